@@ -1,8 +1,9 @@
-"""Shared fixtures: the report of checks against published sources, and counted skips of absent outside references.
+"""Shared fixtures: the report of checks against published sources, and counted skips of absent references.
 
-A check against a source calls `reference_report(source, checked, worst, note)`; the run ends with one table of them all. A check that needs
-an outside program or package which is not on this machine calls `reference_skip(what)`: the skip is counted and printed, and is a
-failure instead where the environment says OHMWRIGHT_REQUIRE_REFERENCES=1.
+A check against a source calls `reference_report(source, checked, worst, note)`; the run ends with one table of
+them all. A check that needs an outside program or package which is not on this machine calls
+`reference_skip(what)`: the skip is counted and printed, and is a failure instead where the environment says
+OHMWRIGHT_REQUIRE_REFERENCES=1.
 """
 
 from __future__ import annotations
@@ -35,9 +36,10 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.fixture
 def reference_report(pytestconfig: pytest.Config) -> Callable[..., None]:
-    """Record that `checked` cells or examples of `source` were compared, `worst` being the largest difference found.
+    """Record that `checked` cells or examples of `source` were compared, `worst` being the largest difference.
 
-    `worst` is relative unless `note` says otherwise. Call it after the comparison has passed or just before its assertion.
+    `worst` is relative unless `note` says otherwise. Call it just before the assertion, so that a failing
+    check still shows how far off it was.
     """
 
     def report(source: str, checked: int, worst: float, note: str = "") -> None:
@@ -76,4 +78,5 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
         terminalreporter.section("outside references that are absent here")
         for what, count in sorted(collected.skips.items()):
             terminalreporter.write_line(f"{what}: {count} {'check' if count == 1 else 'checks'} skipped")
-        terminalreporter.write_line(f"{sum(collected.skips.values())} skipped in all; {REQUIRE}=1 makes them failures")
+        total = sum(collected.skips.values())
+        terminalreporter.write_line(f"{total} skipped in all; {REQUIRE}=1 makes them failures")
