@@ -1,7 +1,7 @@
 """Shared fixtures: the report of checks against published sources, and counted skips of absent references.
 
-A check against a source calls `reference_report(source, checked, worst, note)`; the run ends with one table of
-them all. A check that needs an outside program or package which is not on this machine calls
+A check against a source calls `reference_report(source, checked, worst, note)`; the run ends with one table
+of them all. A check that needs an outside program or package which is not on this machine calls
 `reference_skip(what)`: the skip is counted and printed, and is a failure instead where the environment says
 OHMWRIGHT_REQUIRE_REFERENCES=1.
 """
@@ -36,7 +36,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.fixture
 def reference_report(pytestconfig: pytest.Config) -> Callable[..., None]:
-    """Record that `checked` cells or examples of `source` were compared, `worst` being the largest difference.
+    """Record that `checked` cells or examples of `source` were compared, `worst` the largest difference.
 
     `worst` is relative unless `note` says otherwise. Call it just before the assertion, so that a failing
     check still shows how far off it was.
