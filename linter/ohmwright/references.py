@@ -1,7 +1,7 @@
 """What a number rests on: the document it comes from, how that was read, and the lines of a working.
 
-A rule names a `Reference` for every limit; a `Step` is one line of the sum that led to a measured or an allowed
-value.
+A rule names a `Reference` for every limit; a `Step` is one line of the sum that led to a measured or an
+allowed value.
 """
 
 from __future__ import annotations

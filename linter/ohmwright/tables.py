@@ -3,10 +3,10 @@
     AMPACITY = tables.load(Path(__file__).with_name("tables"), "nec_310_16")
     AMPACITY.cell("12", "at_75C")        -> Cell: value 25.0, unit A, row 12, column at_75C, status secondary
 
-The CSV has a header row and no comments. The first column is the key of a row, always text and never twice the
-same; every other column holds either figures or words, and an empty field means that the source gives no value.
-It is read at once, so that a missing or malformed table stops the run. The passport is read when something is
-asked of it.
+The CSV has a header row and no comments. The first column is the key of a row, always text and never
+twice the same; every other column holds either figures or words, and an empty field means that the
+source gives no value. It is read at once, so that a missing or malformed table stops the run. The
+passport is read when something is asked of it.
 
 The status of a cell is that of its row, if the table has a column `status`, else that of its column, else the
 passport's. The unit of a cell is that of its row, if the table has a column `unit`, else that of its column.
@@ -154,9 +154,9 @@ class Table:
     def band(self, value: float, column: str, low: str = "", high: str = "") -> Cell | None:
         """Return the figure of the band that holds `value`; None outside all bands and for a blank.
 
-        `low` and `high` name the columns of the bands' ends, inclusive; one of them may be left out, and a
-        blank end is open. A value between two bands belongs to the next band upwards. Where only `low` is named
-        it belongs to the row of the largest `low` that is not above it.
+        `low` and `high` name the columns of the bands' ends, inclusive; one of them may be left out, and
+        a blank end is open. A value between two bands belongs to the next band upwards. Where only `low`
+        is named it belongs to the row of the largest `low` that is not above it.
         """
         row = self.band_row(value, low, high)
         return None if row is None else self._cell(row, column)
@@ -179,8 +179,8 @@ class Table:
     def at(self, value: float, by: str, column: str) -> Cell | None:
         """Return the figure of `column` where the column `by` is `value`.
 
-        Between two rows it is interpolated along a straight line if the passport allows that; else, and outside
-        the table, None. Blanks are passed over.
+        Between two rows it is interpolated along a straight line if the passport allows that; else, and
+        outside the table, None. Blanks are passed over.
         """
         points = sorted(
             (x, y, str(row[self.columns[0]]))
@@ -226,8 +226,8 @@ class Table:
 def load(folder: Path, name: str) -> Table:
     """Read the table `name` of a folder.
 
-    Raises TableError, naming the file, where it is missing, empty, uneven, has a key twice, or mixes words and
-    figures in one column.
+    Raises TableError, naming the file, where it is missing, empty, uneven, has a key twice, or mixes
+    words and figures in one column.
     """
     return _load(folder / f"{name}.csv")
 
