@@ -1,0 +1,50 @@
+"""What is wrong with a text: one record for every independent mistake, with its place and what would mend it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ohmwright_grammar.spans import Edit, Span
+
+__all__ = ["Diagnostic", "Related", "names_near", "near"]
+
+
+@dataclass(frozen=True, slots=True)
+class Related:
+    """Another place that belongs to a message."""
+
+    message: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnostic:
+    """A mistake in a text: `rule` names the problem (an id such as "missing-unit"), `subject` the nearest named thing.
+
+    `subject` is "" where nothing is named near; `blocking` says that a part of the file could not be read at all.
+    """
+
+    rule: str
+    message: str
+    span: Span
+    remedy: str = ""
+    subject: str = ""
+    edits: tuple[Edit, ...] = ()
+    related: tuple[Related, ...] = ()
+
+
+def near(wanted: str, known: object, most: int = 3) -> tuple[str, ...]:
+    """Return the few of `known` (an iterable of str) that are spelt nearly like `wanted`, case ignored, nearest first."""
+    from difflib import get_close_matches  # only when something is misspelt
+
+    by_case: dict[str, str] = {}
+    for name in sorted(known):  # type: ignore[call-overload]
+        by_case.setdefault(name.lower(), name)
+    close = get_close_matches(wanted.lower(), by_case, n=most, cutoff=0.6)
+    return tuple(by_case[key] for key in close)
+
+
+def names_near(wanted: str, known: object, what: str = "Names") -> str:
+    """Return "Names near this one: …." or "" where none is near."""
+    found = near(wanted, known)
+    return f"{what} near this one: {', '.join(found)}." if found else ""

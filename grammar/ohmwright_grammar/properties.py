@@ -1,0 +1,637 @@
+"""Reading the facts of one thing: which of its kind's phrases a statement says.
+
+A statement holds one property, or several parted by commas where each names itself; a value without words of its own may follow a comma only
+in a head line. Whatever cannot be read is reported once, at its place, and the rest of the statement is read all the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.phrases import (
+    NAME_TOKENS,
+    Literal,
+    Matcher,
+    Miss,
+    Node,
+    Slot,
+    compile_phrase,
+    leading_words,
+    plain_name,
+)
+from ohmwright_grammar.quantities import Quantity
+from ohmwright_grammar.slips import slip
+from ohmwright_grammar.spans import Edit, Span
+from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
+from ohmwright_grammar.things import Datum, Fact, Thing, data_of
+from ohmwright_grammar.units import dimension_of_unit
+
+__all__ = ["Base", "FactReader", "Facts"]
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """The thing that another is "same as"."""
+
+    name: str
+    span: Span
+
+
+@dataclass(slots=True)
+class Facts:
+    """What one thing's head line and block say."""
+
+    facts: dict[str, Fact[Any]] = field(default_factory=dict)
+    base: Base | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """One way to read the tokens from `start` to `end`: a fact of a datum, or the base of a thing."""
+
+    datum: Datum[Any] | None
+    start: int
+    end: int
+    value: Any
+    answer: str = "said"
+    document: str = ""
+    plain_words: int = 0
+
+
+class _Index:
+    """The phrases of one kind, found by their first word."""
+
+    __slots__ = ("by_word", "open", "subs")
+
+    def __init__(self, kind: type[Thing]) -> None:
+        self.by_word: dict[str, list[tuple[Datum[Any], str]]] = {}
+        self.open: list[tuple[Datum[Any], str]] = []
+        self.subs: list[tuple[tuple[str, ...], Datum[Any], bool]] = []
+        for datum in data_of(kind).values():
+            if datum.shape in ("block", "blocks"):
+                for order, phrase in enumerate(datum.phrases):
+                    self.subs.append((tuple(phrase.split()), datum, datum.shape == "blocks" and order % 2 == 1))
+                continue
+            for phrase in datum.phrases:
+                first = phrase.split(" ", 1)[0]
+                if first.startswith("<choice"):
+                    for wording in datum.choices or ():
+                        self._add(wording.split()[0], datum, phrase)
+                elif first[0] in "<[":
+                    self.open.append((datum, phrase))
+                    if first[0] == "[":
+                        continue
+                else:
+                    for word in first.split("|"):
+                        self._add(word, datum, phrase)
+        self.subs.sort(key=lambda row: -len(row[0]))
+
+    def _add(self, word: str, datum: Datum[Any], phrase: str) -> None:
+        rows = self.by_word.setdefault(word.lower(), [])
+        if (datum, phrase) not in rows:
+            rows.append((datum, phrase))
+
+
+_INDEX: dict[type[Thing], _Index] = {}
+
+
+def _index(kind: type[Thing]) -> _Index:
+    known = _INDEX.get(kind)
+    if known is None:
+        known = _INDEX[kind] = _Index(kind)
+    return known
+
+
+class FactReader:
+    """Reads facts in one file; `problems` collects what is wrong, `parameters` the values that names may stand for."""
+
+    def __init__(self, path: str, problems: list[Diagnostic], parameters: Mapping[str, Quantity[Any]] | None = None) -> None:
+        self.path = path
+        self.problems = problems
+        self.parameters = parameters or {}
+
+    def read(self, kind: type[Thing], subject: str, head: tuple[Token, ...], block: Block | None) -> Facts:
+        """Read a head line (the tokens after kind and name) and a block into the facts of `kind`."""
+        facts = Facts()
+        if head:
+            self._statement(kind, subject, head, facts, head_line=True)
+        if block is not None:
+            for statement in block.statements:
+                self.statement(kind, subject, statement, facts)
+        return facts
+
+    def statement(self, kind: type[Thing], subject: str, statement: Statement, facts: Facts) -> None:
+        """Read one statement of a block into `facts`."""
+        tokens = statement.tokens
+        sub = self._sub(kind, tokens)
+        if sub is not None:
+            self._read_sub(*sub, subject, tokens, statement.block, facts)
+            return
+        if statement.block is not None:
+            if tokens and str(tokens[0]).lower() == "same":
+                self._statement(kind, subject, tokens, facts, head_line=False)
+                for inner in statement.block.statements:
+                    self.statement(kind, subject, inner, facts)
+                return
+            self._no_block_here(kind, subject, statement)
+            return
+        self._statement(kind, subject, tokens, facts, head_line=False)
+
+    # blocks ------------------------------------------------------------------------------------------------------
+
+    def _sub(self, kind: type[Thing], tokens: tuple[Token, ...]) -> tuple[Datum[Any], int, bool] | None:
+        """Return the block datum whose words the tokens begin with, how many words, and whether it names several."""
+        for words, datum, several in _index(kind).subs:
+            if len(tokens) >= len(words) and all(
+                str(token).lower() == word for token, word in zip(tokens, words, strict=False)
+            ):
+                after = tokens[len(words)] if len(tokens) > len(words) else None
+                if after is not None and after.type == "WORD" and str(after).lower() in ("none", "per"):
+                    return None
+                return datum, len(words), several
+        return None
+
+    def _read_sub(
+        self,
+        datum: Datum[Any],
+        words: int,
+        several: bool,
+        subject: str,
+        tokens: tuple[Token, ...],
+        block: Block | None,
+        facts: Facts,
+    ) -> None:
+        assert datum.kind is not None
+        kind = datum.kind()
+        place = span_over(self.path, tokens[0], tokens[-1])
+        names: list[str] = [""]
+        rest = tokens[words:]
+        if datum.shape == "blocks":
+            names, rest = self._sub_names(rest, several)
+            if not names:
+                self._say(
+                    "unreadable-text",
+                    f"A name or number is missing after {str(tokens[words - 1])!r}.",
+                    place,
+                    subject,
+                )
+                return
+        within = f"{subject}.{names[0]}" if names[0] else subject
+        inner = self.read(kind, within, rest, block)
+        things = tuple(kind(name, place, inner.facts) for name in names)
+        known = facts.facts.get(datum.name)
+        if datum.shape == "block":
+            if known is not None:
+                self._twice(datum, place, known.source, subject, "")
+                return
+            facts.facts[datum.name] = Fact(things[0], place)
+            return
+        before: tuple[Thing, ...] = known.value if known is not None and known.value is not None else ()
+        facts.facts[datum.name] = Fact(before + things, known.source if known is not None else place)
+
+    @staticmethod
+    def _sub_names(tokens: tuple[Token, ...], several: bool) -> tuple[list[str], tuple[Token, ...]]:
+        names: list[str] = []
+        position = 0
+        while position < len(tokens) and tokens[position].type in (*NAME_TOKENS, "NUMBER"):
+            names.append(plain_name(tokens[position]))
+            position += 1
+            if not several or position >= len(tokens):
+                break
+            if tokens[position].type != "COMMA" and str(tokens[position]).lower() != "and":
+                break
+            position += 1
+        if position < len(tokens) and tokens[position].type == "COMMA":
+            position += 1
+        return names, tokens[position:]
+
+    def _no_block_here(self, kind: type[Thing], subject: str, statement: Statement) -> None:
+        place = statement.span(self.path)
+        words = " ".join(str(token) for token in statement.tokens[:3])
+        near = names_near(words, (" ".join(row[0]) for row in _index(kind).subs), "Blocks") if words else ""
+        known = ", ".join(sorted({" ".join(row[0]) for row in _index(kind).subs}))
+        what = f"{kind.KIND} {subject}".strip()
+        message = f"No block of {what} begins with {words!r}." if words else "A block needs words before its brace."
+        remedy = near or (
+            f"Blocks that may stand here: {known}." if known else "Say it without braces, or close the block before it."
+        )
+        if statement.tokens and statement.tokens[0].column == 1:
+            remedy += " If this is a statement of its own, a closing brace is missing above it."
+        self._say("unknown-property", message, place, subject, remedy)
+
+    # properties --------------------------------------------------------------------------------------------------
+
+    def _statement(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], facts: Facts, head_line: bool) -> None:
+        for token in tokens:
+            problem = slip(token, self.path, subject)
+            if problem is not None:
+                self.problems.append(problem)
+                return
+        position = 0
+        while position < len(tokens) and tokens[position].type == "COMMA":
+            position += 1
+        bare_allowed = head_line
+        matcher = Matcher(tokens, self.parameters)
+        while position < len(tokens):
+            said = self._sequence(kind, matcher, position, None, {})
+            if said is None:
+                position = self._best_part(kind, subject, matcher, position, facts)
+                continue
+            for index, item in enumerate(said):
+                first = tokens[item.start]
+                starts_bare = first.type in ("NUMBER", "GAUGE") and item.plain_words == 0
+                if index == 0 and (starts_bare or (item.datum is not None and item.datum.shape == "choice")):
+                    bare_allowed = True
+                if index > 0 and starts_bare and not bare_allowed and tokens[item.start - 1].type == "COMMA":
+                    self._semicolon(tokens[item.start - 1], subject)
+                    continue
+                self._keep(kind, subject, tokens, item, facts)
+            return
+
+    def _sequence(
+        self,
+        kind: type[Thing],
+        matcher: Matcher,
+        position: int,
+        running: Datum[Any] | None,
+        failed: dict[tuple[int, int], bool],
+    ) -> list[_Said] | None:
+        """Read everything from `position` to the end, or return None."""
+        key = (position, id(running))
+        if key in failed:
+            return None
+        ways = self._ways(kind, matcher, position, running)
+        ways.sort(key=lambda said: (-said.end, -said.plain_words))
+        tokens = matcher.tokens
+        for said in ways:
+            end = said.end
+            if end >= len(tokens):
+                return [said]
+            after_comma = tokens[end].type == "COMMA"
+            if not after_comma and tokens[end].type in ("NUMBER", "GAUGE", "TEXT", "DATE"):
+                continue
+            following = self._sequence(
+                kind, matcher, end + 1 if after_comma else end, said.datum if after_comma else None, failed
+            )
+            if after_comma and end + 1 >= len(tokens):
+                return [said]
+            if following is not None:
+                return [said, *following]
+        failed[key] = True
+        return None
+
+    def _ways(self, kind: type[Thing], matcher: Matcher, position: int, running: Datum[Any] | None) -> list[_Said]:
+        """Return every way to read one property that begins at `position`."""
+        tokens = matcher.tokens
+        first = tokens[position]
+        word = str(first).lower()
+        index = _index(kind)
+        ways: list[_Said] = []
+        if running is not None and running.many and running.tail:
+            self._match(matcher, running, running.tail, position, ways)
+        denied = word in ("no", "not") and position + 1 < len(tokens)
+        if denied:
+            self._denials(index, matcher, position + 1, position, ways)
+        if first.type == "WORD":
+            for datum, phrase in index.by_word.get(word, ()):
+                self._match(matcher, datum, phrase, position, ways)
+                self._none_or_elsewhere(matcher, datum, phrase, position, ways)
+            if word == "same":
+                for end, values in matcher.match(compile_phrase("same as <name> [except]"), position):
+                    ways.append(_Said(None, position, end, values["value"], plain_words=2))
+            for words, datum, _ in index.subs:
+                self._none_or_elsewhere(matcher, datum, " ".join(words), position, ways)
+        for datum, phrase in index.open:
+            if _worth_trying(compile_phrase(phrase), tokens, position):
+                self._match(matcher, datum, phrase, position, ways)
+        return ways
+
+    @staticmethod
+    def _match(matcher: Matcher, datum: Datum[Any], phrase: str, position: int, ways: list[_Said]) -> None:
+        nodes = compile_phrase(phrase)
+        words = sum(1 for node in nodes if type(node) is Literal)
+        for end, values in matcher.match(nodes, position, datum.choices):
+            value: Any
+            if datum.make is not None:
+                value = datum.make(**values)
+            elif datum.shape == "flag":
+                value = True
+            else:
+                value = values["value"]
+            ways.append(_Said(datum, position, end, value, plain_words=words))
+
+    @staticmethod
+    def _denials(index: _Index, matcher: Matcher, position: int, start: int, ways: list[_Said]) -> None:
+        tokens = matcher.tokens
+        for datum, phrase in index.by_word.get(str(tokens[position]).lower(), ()):
+            if datum.shape == "flag":
+                for end, _ in matcher.match(compile_phrase(phrase), position):
+                    ways.append(_Said(datum, start, end, False, plain_words=end - start))
+                continue
+            words = leading_words(phrase).lower().split()
+            if words and _same_words(tokens, position, words):
+                ways.append(_Said(datum, start, position + len(words), None, "none", plain_words=len(words)))
+        for words_of_block, datum, _ in index.subs:
+            if _same_words(tokens, position, list(words_of_block)):
+                ways.append(
+                    _Said(
+                        datum,
+                        start,
+                        position + len(words_of_block),
+                        None,
+                        "none",
+                        plain_words=len(words_of_block),
+                    )
+                )
+
+    @staticmethod
+    def _none_or_elsewhere(matcher: Matcher, datum: Datum[Any], phrase: str, position: int, ways: list[_Said]) -> None:
+        words = leading_words(phrase).lower().split()
+        tokens = matcher.tokens
+        after = position + len(words)
+        if not words or after >= len(tokens) or not _same_words(tokens, position, words):
+            return
+        if str(tokens[after]).lower() == "none" and tokens[after].type == "WORD":
+            ways.append(_Said(datum, position, after + 1, None, "none", plain_words=len(words)))
+        if str(tokens[after]).lower() == "per" and after + 1 < len(tokens) and tokens[after + 1].type == "TEXT":
+            document = str(tokens[after + 1])[1:-1]
+            ways.append(_Said(datum, position, after + 2, None, "elsewhere", document, plain_words=len(words)))
+
+    # keeping what was read ----------------------------------------------------------------------------------------
+
+    def _keep(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], said: _Said, facts: Facts) -> None:
+        place = span_over(self.path, tokens[said.start], tokens[said.end - 1])
+        datum = said.datum
+        if datum is None:
+            if facts.base is not None:
+                self._say("duplicate-name", "A thing can be the same as one other thing only.", place, subject)
+                return
+            facts.base = Base(said.value, place)
+            return
+        if said.answer == "said" and not self._makes_sense(datum, said.value, place, subject):
+            return
+        known = facts.facts.get(datum.name)
+        if datum.many and said.answer == "said":
+            values = said.value if isinstance(said.value, tuple) and datum.shape == "names" else (said.value,)
+            before: tuple[Any, ...] = known.value if known is not None and known.value is not None else ()
+            facts.facts[datum.name] = Fact(before + values, known.source if known is not None else place)
+            return
+        if known is not None:
+            self._twice(datum, place, known.source, subject, str(tokens[said.start]))
+            return
+        facts.facts[datum.name] = Fact(said.value, place, "own", said.answer, said.document)  # type: ignore[arg-type]
+
+    def _makes_sense(self, datum: Datum[Any], value: Any, place: Span, subject: str) -> bool:
+        if datum.above is None and datum.at_least is None and datum.at_most is None and datum.dimension is None:
+            return True
+        for low, high in _ends(value):
+            dimension = datum.dimension
+            floor = dimension.low if dimension is not None else None
+            ceiling = dimension.high if dimension is not None else None
+            lowest = max((limit for limit in (floor, datum.at_least) if limit is not None), default=None)
+            highest = min((limit for limit in (ceiling, datum.at_most) if limit is not None), default=None)
+            wrong = (
+                (lowest is not None and low < lowest)
+                or (highest is not None and high > highest)
+                or (datum.above is not None and low <= datum.above)
+            )
+            if wrong:
+                what = leading_words(datum.phrases[0]) or datum.name.replace("_", " ")
+                limits = []
+                if datum.above is not None:
+                    limits.append(f"above {datum.above:g}")
+                elif lowest is not None and lowest > -1e5:
+                    limits.append(f"at least {_as_said(lowest, dimension)}")
+                if highest is not None and highest < 1e4:
+                    limits.append(f"at most {_as_said(highest, dimension)}")
+                self._say(
+                    "senseless-value", f"This value of {what!r} is outside what can be.", place, subject,
+                    f"It has to be {' and '.join(limits)}." if limits else "Check the number and its unit.",
+                )  # fmt: skip
+                return False
+        return True
+
+    # messages ----------------------------------------------------------------------------------------------------
+
+    def _best_part(self, kind: type[Thing], subject: str, matcher: Matcher, position: int, facts: Facts) -> int:
+        """Keep what can be read up to the mistake, report the mistake, return where to go on (after the next comma)."""
+        tokens = matcher.tokens
+        while True:
+            ways = [
+                way for way in self._ways(kind, matcher, position, None)
+                if way.end < len(tokens) and tokens[way.end].type == "COMMA"
+            ]  # fmt: skip
+            if not ways:
+                break
+            best = max(ways, key=lambda way: (way.end, way.plain_words))
+            self._keep(kind, subject, tokens, best, facts)
+            position = best.end + 1
+        alone = Matcher(tokens, self.parameters)
+        self._ways(kind, alone, position, None)
+        self.problems.append(self._explain(kind, subject, alone, position))
+        following = position
+        while following < len(tokens) and tokens[following].type != "COMMA":
+            following += 1
+        return following + 1
+
+    def _explain(self, kind: type[Thing], subject: str, matcher: Matcher, position: int) -> Diagnostic:
+        tokens = matcher.tokens
+        what = f"{kind.KIND} {subject}".strip()
+        first = tokens[position]
+        misses = matcher.misses
+        reached = matcher.furthest
+        if reached > position or (first.type in ("NUMBER", "GAUGE") and misses):
+            return self._explain_miss(what, subject, matcher, position, reached, misses)
+        end = position
+        while end + 1 < len(tokens) and tokens[end + 1].type not in ("COMMA", "NUMBER", "GAUGE", "TEXT"):
+            end += 1
+        words = " ".join(str(token) for token in tokens[position : end + 1])
+        place = span_over(self.path, tokens[position], tokens[end])
+        return Diagnostic(
+            "unknown-property",
+            f"Nothing of {what} is said in these words: {words!r}.",
+            place,
+            self._near_phrases(kind, words),
+            subject,
+        )
+
+    def _near_phrases(self, kind: type[Thing], words: str) -> str:
+        known: dict[str, str] = {}
+        for datum in data_of(kind).values():
+            for phrase in datum.phrases:
+                leading = leading_words(phrase)
+                if leading:
+                    known.setdefault(leading, phrase)
+            for wording in datum.choices or ():
+                known.setdefault(wording, wording)
+        found = names_near(words, known, "Words")
+        first = words.split()[0] if words.split() else ""
+        if not found and first:
+            starting = sorted(leading for leading in known if leading.split()[0].lower() == first.lower())
+            starting = starting or sorted(known[lead] for lead in known if first.lower() in lead.lower().split())[:3]
+            if starting:
+                found = f"Words near this one: {', '.join(starting[:3])}."
+        return found or f"The words for {kind.KIND} are listed in LANGUAGE.md."
+
+    def _explain_miss(
+        self, what: str, subject: str, matcher: Matcher, position: int, reached: int, misses: list[Miss]
+    ) -> Diagnostic:
+        tokens = matcher.tokens
+        order = ("senseless-value", "wrong-unit", "unknown-unit", "missing-unit", "unreadable-text")
+        misses = sorted(misses, key=lambda miss: order.index(miss.rule))
+        worst = misses[0]
+        same = [miss for miss in misses if miss.rule == worst.rule]
+        at = tokens[reached] if reached < len(tokens) else None
+        place = span_of(self.path, at) if at is not None else _just_after(span_of(self.path, tokens[-1]))
+        expected = _either(list(dict.fromkeys(miss.expected for miss in same)))
+        if worst.rule == "missing-unit":
+            figure = str(tokens[reached - 1])
+            place = span_of(self.path, tokens[reached - 1])
+            return Diagnostic(
+                "missing-unit",
+                f"The number {figure} of {what} has no unit.",
+                place,
+                f"Units that fit: {expected}.",
+                subject,
+            )
+        if worst.rule in ("wrong-unit", "unknown-unit"):
+            found = str(at)
+            if worst.rule == "wrong-unit":
+                other = dimension_of_unit(found)
+                message = f"{found!r} is a unit of {(other or '').replace('_', ' ')}; here {_words_of(same)} is due."
+            else:
+                message = f"{found!r} is no unit that is known here."
+            return Diagnostic(
+                worst.rule,
+                message,
+                place,
+                f"Units that fit: {expected}.",
+                subject,
+                _unit_edit(found, same, place),
+            )
+        if worst.rule == "senseless-value":
+            return Diagnostic(
+                "senseless-value",
+                f"This value of {what} is outside what can be.",
+                place,
+                f"Give {expected}.",
+                subject,
+            )
+        found = f"{str(at)!r}" if at is not None else "the end of the statement"
+        words = " ".join(str(token) for token in tokens[position:reached])
+        after = f" after {words!r}" if words else ""
+        return Diagnostic(
+            "unreadable-text",
+            f"In {what}{after}: {found} cannot stand here.",
+            place,
+            f"Expected {expected}.",
+            subject,
+        )
+
+    def _semicolon(self, comma: Token, subject: str) -> None:
+        place = span_of(self.path, comma)
+        self._say(
+            "unreadable-text", "A comma goes on with the property before it; here another one begins.", place, subject,
+            "Put a semicolon between them.", (Edit(place, ";"),),
+        )  # fmt: skip
+
+    def _twice(self, datum: Datum[Any], place: Span, before: Span, subject: str, word: str) -> None:
+        what = leading_words(datum.phrases[0]) or datum.name.replace("_", " ")
+        self.problems.append(
+            Diagnostic(
+                "said-twice",
+                f"{what!r} of {subject or 'this thing'} is said twice.",
+                place,
+                "Keep one of the two.",
+                subject,
+                related=(Related("It is said here first.", before),),
+            )  # fmt: skip
+        )
+
+    def _say(
+        self,
+        rule: str,
+        message: str,
+        place: Span,
+        subject: str,
+        remedy: str = "",
+        edits: tuple[Edit, ...] = (),
+    ) -> None:
+        self.problems.append(Diagnostic(rule, message, place, remedy, subject, edits))
+
+
+def _worth_trying(nodes: tuple[Node, ...], tokens: tuple[Token, ...], position: int) -> bool:
+    """Tell whether a phrase that begins with a name has its first plain word further on.
+
+    Any word is a name, so that such a phrase would otherwise speak up in every message about a misspelt word.
+    """
+    if not (isinstance(nodes[0], Slot) and nodes[0].shapes[0] in ("name", "names") and len(nodes) > 1):
+        return True
+    second = nodes[1]
+    return not isinstance(second, Literal) or any(str(token).lower() in second.words for token in tokens[position + 1 :])
+
+
+def _same_words(tokens: tuple[Token, ...], position: int, words: list[str]) -> bool:
+    return position + len(words) <= len(tokens) and all(
+        str(token).lower() == word for token, word in zip(tokens[position : position + len(words)], words, strict=True)
+    )
+
+
+def _ends(value: Any) -> list[tuple[float, float]]:
+    if isinstance(value, Quantity):
+        low = value.high if value.form == "at most" else value.low
+        return [(low, value.low if value.form == "at least" else value.high)]
+    if isinstance(value, int) and not isinstance(value, bool):
+        return [(float(value), float(value))]
+    return []
+
+
+def _as_said(limit: float, dimension: Any) -> str:
+    if dimension is None:
+        return f"{limit:g}"
+    if dimension.name == "share":
+        return f"{limit * 100:g} %"
+    if dimension.name == "duty":
+        return f"{limit * 24:g} h/day"
+    return f"{limit:g} {dimension.unit.replace('**', '')}"
+
+
+def _just_after(place: Span) -> Span:
+    return Span(place.path, place.end_line, place.end_column, place.end_line, place.end_column)
+
+
+def _either(options: list[str]) -> str:
+    return options[0] if len(options) == 1 else f"{', '.join(options[:-1])} or {options[-1]}"
+
+
+def _words_of(misses: list[Miss]) -> str:
+    from ohmwright_grammar.quantities import DIMENSIONS
+
+    known = [DIMENSIONS[miss.dimension].words if miss.dimension in DIMENSIONS else "a size" for miss in misses]
+    return _either(list(dict.fromkeys(known)))
+
+
+def _unit_edit(found: str, misses: list[Miss], place: Span) -> tuple[Edit, ...]:
+    """Return a certain edit where the word is a unit but for its case or a plural."""
+    from ohmwright_grammar.quantities import DIMENSIONS
+
+    spelt = {
+        "volt": "V",
+        "volts": "V",
+        "amp": "A",
+        "amps": "A",
+        "watt": "W",
+        "watts": "W",
+        "ohms": "ohm",
+        "degc": "degC",
+        "degf": "degF",
+    }
+    fits: set[str] = set()
+    for miss in misses:
+        if miss.dimension in DIMENSIONS:
+            symbols = DIMENSIONS[miss.dimension].symbols
+            fits |= {symbol for symbol in symbols if symbol.lower() == found.lower() or spelt.get(found.lower()) == symbol}
+    return (Edit(place, fits.pop()),) if len(fits) == 1 else ()

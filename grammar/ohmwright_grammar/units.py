@@ -1,0 +1,175 @@
+"""The edge between numbers with units, as text has them, and SI floats: pint's registry, used once for every value.
+
+The usual symbols of every dimension are looked up in a table of factors that pint made (`_unit_factors.py`, checked against the registry
+by a test), because importing pint costs more than reading a whole build. A unit that the table does not hold (`kN`, `uohm` written with
+another prefix, a composed one) goes to the registry itself.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ohmwright_grammar.quantities import DIMENSIONS, Dimension
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+__all__ = [
+    "DEFINITIONS_FILE",
+    "Affine",
+    "affine",
+    "dimension_of_unit",
+    "from_si",
+    "make_factors",
+    "registry",
+    "to_si",
+    "units_of",
+]
+
+DEFINITIONS_FILE = Path(__file__).with_name("units.txt")
+
+_CURRENCIES = frozenset(symbol for symbol in DIMENSIONS["money"].symbols)
+
+
+@dataclass(frozen=True, slots=True)
+class Affine:
+    """SI value = factor * value + offset."""
+
+    factor: float
+    offset: float
+
+
+@functools.cache
+def registry() -> UnitRegistry[Any]:
+    """Return pint's registry with this project's own definitions (imports pint: some 120 ms)."""
+    import pint
+
+    return pint.UnitRegistry(str(DEFINITIONS_FILE), autoconvert_offset_to_baseunit=False, cache_folder=None)
+
+
+def _measure(symbol: str, meaning: str, dimension: Dimension[float]) -> Affine | None:
+    """Ask the registry how `meaning` converts to the dimension's SI unit; None where it does not."""
+    import pint
+
+    units = registry()
+    try:
+        target = units.Unit(dimension.unit) if dimension.unit != "_" else units.Unit("share")
+        unit = units.Unit(meaning)
+        if dimension.name in ("temperature", "difference"):
+            at_zero = units.Quantity(0.0, unit).to(target).magnitude
+            at_one = units.Quantity(1.0, unit).to(target).magnitude
+            at_hundred = units.Quantity(100.0, unit).to(target).magnitude
+            factor = (at_hundred - at_zero) / 100.0
+            del at_one
+            return Affine(float(f"{factor:.15g}"), float(f"{at_zero:.15g}"))
+        return Affine(float(f"{units.Quantity(1.0, unit).to(target).magnitude:.15g}"), 0.0)
+    except (
+        pint.PintError,
+        ValueError,
+        TypeError,
+        AttributeError,
+        SyntaxError,
+        ZeroDivisionError,
+        OverflowError,
+        AssertionError,
+    ):
+        return None
+    except Exception as error:  # tokenize errors of odd texts: not a unit
+        if type(error).__module__ in ("tokenize", "_tokenize"):
+            return None
+        raise
+
+
+def make_factors() -> dict[str, dict[str, tuple[float, float]]]:
+    """Return, for every dimension and symbol, the factor and offset to SI as pint's registry has them."""
+    table: dict[str, dict[str, tuple[float, float]]] = {}
+    for dimension in DIMENSIONS.values():
+        rows: dict[str, tuple[float, float]] = {}
+        for symbol, meaning in dimension.symbols.items():
+            measured = _measure(symbol, meaning, dimension)
+            if measured is None:
+                raise ValueError(f"pint cannot convert {symbol!r} ({meaning}) to {dimension.unit}")
+            rows[symbol] = (measured.factor, measured.offset)
+        table[dimension.name] = rows
+    return table
+
+
+@functools.cache
+def _factors() -> dict[str, dict[str, tuple[float, float]]]:
+    try:
+        from ohmwright_grammar._unit_factors import FACTORS
+    except ImportError:
+        return make_factors()
+    return FACTORS
+
+
+@functools.cache
+def affine(dimension: str, symbol: str) -> Affine | None:
+    """Return how a value in `symbol` becomes SI; None where the symbol is no unit of the dimension."""
+    known = _factors()[dimension].get(symbol)
+    if known is not None:
+        return Affine(*known)
+    if not _could_be_unit(symbol):
+        return None
+    return _measure(symbol, _pint_spelling(symbol), DIMENSIONS[dimension])
+
+
+def _could_be_unit(symbol: str) -> bool:
+    """Keep plain words away from the registry: a unit is short, or a product, quotient or power of short ones."""
+    parts = symbol.replace("/", " ").replace("*", " ").replace("·", " ").split()
+    return (
+        bool(parts)
+        and len(symbol) <= 16
+        and symbol[:1].isalpha()
+        and all(len(part.rstrip("0123456789^²³")) <= 5 and part[:1].isalpha() for part in parts)
+    )
+
+
+def _pint_spelling(symbol: str) -> str:
+    spelt = symbol.replace("²", "**2").replace("³", "**3").replace("^", "**").replace("·", "*").replace("Ω", "ohm")
+    if spelt and spelt[-1] in "23" and len(spelt) > 1 and spelt[-2].isalpha():
+        spelt = f"{spelt[:-1]}**{spelt[-1]}"
+    return spelt
+
+
+def to_si(value: float, symbol: str, dimension: Dimension[Any]) -> float | None:
+    """Convert a value to the dimension's SI unit; None where the symbol is no unit of the dimension."""
+    known = affine(dimension.name, symbol)
+    if known is None:
+        return None
+    result = known.factor * value + known.offset
+    return result if not math.isnan(result) else None
+
+
+def from_si(value: float, symbol: str, dimension: str) -> float:
+    """Convert an SI value to `symbol`.
+
+    >>> round(from_si(3600.0, "Ah", "charge"), 9)
+    1.0
+    """
+    known = affine(dimension, symbol)
+    if known is None:
+        raise ValueError(f"{symbol!r} is no unit of {dimension}")
+    return (value - known.offset) / known.factor
+
+
+def units_of(dimension: Dimension[Any], most: int = 4) -> str:
+    """Return the usual units of a dimension as words: "V, mV or kV"."""
+    symbols = list(dimension.symbols)[:most]
+    return symbols[0] if len(symbols) == 1 else f"{', '.join(symbols[:-1])} or {symbols[-1]}"
+
+
+@functools.cache
+def dimension_of_unit(symbol: str) -> str | None:
+    """Return the name of the first dimension that knows the symbol as a unit."""
+    for name, rows in _factors().items():
+        if symbol in rows:
+            return name
+    for name in _factors():
+        if affine(name, symbol) is not None:
+            return name
+    return None
