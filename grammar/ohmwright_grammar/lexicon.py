@@ -244,9 +244,11 @@ def record(make: Callable[..., T], *phrases: str, doc: str) -> Datum[T]:
     return Datum("record", phrases, doc, make=make)
 
 
-def records(make: Callable[..., T], *phrases: str, doc: str, tail: str = "") -> Datum[tuple[T, ...]]:
+def records(
+    make: Callable[..., T], *phrases: str, doc: str, tail: str = "", of: Mapping[str, str] | None = None
+) -> Datum[tuple[T, ...]]:
     """Several records: each in a statement of its own, or parted by commas in the words of `tail`."""
-    return Datum("record", phrases, doc, make=make, many=True, tail=tail)  # type: ignore[arg-type]
+    return Datum("record", phrases, doc, make=make, many=True, tail=tail, choices=of)  # type: ignore[arg-type]
 
 
 def block(kind: Callable[[], type[K]], *phrases: str, doc: str) -> Datum[K]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from ohmwright_grammar.quantities import DIMENSIONS, Dimension, Form, Gauge, Quantity
+from ohmwright_grammar.quantities import DIMENSIONS, Dimension, Form, Gauge, Measure, Quantity
 from ohmwright_grammar.syntax import Token
 from ohmwright_grammar.units import dimension_of_unit, to_si, units_of
 
@@ -133,7 +133,7 @@ class Matcher:
 
     __slots__ = ("choices", "furthest", "misses", "parameters", "tokens")
 
-    def __init__(self, tokens: tuple[Token, ...], parameters: Mapping[str, Quantity[Any]]) -> None:
+    def __init__(self, tokens: tuple[Token, ...], parameters: Mapping[str, Measure]) -> None:
         self.tokens = tokens
         self.parameters = parameters
         self.furthest = -1
@@ -277,8 +277,8 @@ class Matcher:
         if token is None:
             return
         known = self.parameters.get(str(token))
-        if known is not None and to_si(0.0, known.unit, dimension) is not None:
-            yield position + 1, known
+        if known is not None and isinstance(known.value, Quantity) and to_si(0.0, known.value.unit, dimension) is not None:
+            yield position + 1, known.value
 
     def _ranges(
         self, dimension: Dimension[Any], start: int, first: float, read: tuple[int, float, str] | None
@@ -411,6 +411,9 @@ class Matcher:
         token = self._token(position, "NUMBER", "GAUGE")
         if token is None:
             word = self._token(position, "WORD")
+            known = self.parameters.get(str(word)) if word is not None else None
+            if known is not None and isinstance(known.value, Gauge):
+                return position + 1, known.value
             if word is not None and str(word).upper().startswith("AWG"):
                 self.miss(position, Miss("unreadable-text", "a size such as 12 AWG, with the number first"))
             else:
@@ -438,6 +441,34 @@ class Matcher:
             self.miss(position + 1, Miss("missing-unit", "AWG or mm2", "gauge"))
         return None
 
+    def _rest(self, position: int) -> bool:
+        """Tell whether the words "everything else" stand here, which name whatever a state does not name otherwise."""
+        return self._is_word(position, "everything") and self._is_word(position + 1, "else")
+
+    def _term(self, position: int) -> Iterator[tuple[int, str]]:
+        token = self._token(position, "WORD", "TEXT")
+        if token is None:
+            self.miss(position, Miss("unreadable-text", "a word"))
+        else:
+            yield position + 1, plain_name(token)
+
+    def _measure(self, position: int) -> Iterator[tuple[int, Measure]]:
+        """Read a quantity of whatever dimension its unit has, or a conductor size."""
+        if self._figure(position) is None and self._token(position, "GAUGE") is None:
+            self.miss(position, Miss("unreadable-text", "a value with its unit"))
+            return
+        gauge = Matcher(self.tokens, self.parameters)._one_gauge(position)
+        if gauge is not None and str(self.tokens[position + 1]).upper() == "AWG":
+            yield gauge[0], Measure("gauge", gauge[1])
+            return
+        unit = self._token(position + 1, "WORD")
+        name = dimension_of_unit(str(unit)) if unit is not None else None
+        if name is None:
+            self.miss(position + 1, Miss("missing-unit" if unit is None else "unknown-unit", "any unit of the manual"))
+            return
+        for end, value in self._quantities(DIMENSIONS[name], position):
+            yield end, Measure(name, value)
+
     def _name(self, position: int) -> Iterator[tuple[int, str]]:
         token = self._token(position, *NAME_TOKENS, "NUMBER")
         if token is None or (token.type == "WORD" and str(token).lower() in _NOT_IN_A_LIST):
@@ -452,6 +483,10 @@ class Matcher:
             token = self._token(position, *NAME_TOKENS, "NUMBER")
             if token is None or (token.type == "WORD" and str(token).lower() in _NOT_IN_A_LIST):
                 self.miss(position, Miss("unreadable-text", "a name"))
+                break
+            if self._rest(position):
+                found.append("everything else")
+                ends.append((position + 2, tuple(found)))
                 break
             found.append(plain_name(token))
             position += 1

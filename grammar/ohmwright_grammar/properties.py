@@ -22,7 +22,7 @@ from ohmwright_grammar.phrases import (
     leading_words,
     plain_name,
 )
-from ohmwright_grammar.quantities import Quantity
+from ohmwright_grammar.quantities import Measure, Quantity
 from ohmwright_grammar.slips import slip
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
@@ -108,7 +108,7 @@ def _index(kind: type[Thing]) -> _Index:
 class FactReader:
     """Reads facts in one file; `problems` collects what is wrong, `parameters` the values that names may stand for."""
 
-    def __init__(self, path: str, problems: list[Diagnostic], parameters: Mapping[str, Quantity[Any]] | None = None) -> None:
+    def __init__(self, path: str, problems: list[Diagnostic], parameters: Mapping[str, Measure] | None = None) -> None:
         self.path = path
         self.problems = problems
         self.parameters = parameters or {}

@@ -23,6 +23,7 @@ __all__ = [
     "Joule",
     "Kelvin",
     "Kilogram",
+    "Measure",
     "Metre",
     "Money",
     "Newton",
@@ -136,6 +137,14 @@ class Gauge:
     def from_area(mm2: float) -> Gauge:
         """Return a size by its nominal area [mm2]."""
         return Gauge(f"{mm2:g} mm2", SquareMetre(mm2 * 1e-6), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A value of any dimension: `dimension` is its name, or "gauge" for a conductor size."""
+
+    dimension: str
+    value: Quantity[float] | Gauge
 
 
 def _dimension(

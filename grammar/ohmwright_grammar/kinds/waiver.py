@@ -1,0 +1,38 @@
+"""Waivers: this finding, on these things, because of this reason, up to this value, until this date."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ohmwright_grammar import lexicon as say
+from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.things import Thing
+
+__all__ = ["Bound", "Waiver"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """The worst measured value that a waiver excuses: at most ("up to") or at least ("down to") this."""
+
+    measure: Measure
+    sense: str
+
+
+def _up_to(measure: Measure) -> Bound:
+    return Bound(measure, "at-most")
+
+
+@dataclass(frozen=True, slots=True)
+class Waiver(Thing):
+    """A waiver; its name is the rule, or the rule and its grade parted by a point."""
+
+    KIND = "waive"
+    PLURAL = "waivers"
+
+    on = say.names("on <names>", doc="the things on which the finding is waived")
+    up_to = say.record(_up_to, "up to <measure:measure>", doc="the largest measured value that is excused")
+    down_to = say.record(lambda measure: Bound(measure, "at-least"), "down to <measure:measure>", doc="the smallest one")
+    because = say.text("because <text>", doc="the reason")
+    until = say.day("until <date>", doc="the last day on which it holds")
+    by = say.text("by <text>", doc="who decided it")
