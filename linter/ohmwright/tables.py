@@ -1,15 +1,16 @@
 """Published tables: a CSV file of figures and, beside it, a TOML passport that says where they come from.
 
     AMPACITY = tables.load(Path(__file__).with_name("tables"), "nec_310_16")
-    AMPACITY.cell("12", "at_75C")        -> Cell: value 25.0, unit A, row 12, column at_75C, status secondary
+    AMPACITY.cell("12", "A_75C")        -> Cell: value 25.0, unit A, row 12, column A_75C, status secondary
 
 The CSV has a header row and no comments. The first column is the key of a row, always text and never
 twice the same; every other column holds either figures or words, and an empty field means that the
 source gives no value. It is read at once, so that a missing or malformed table stops the run. The
 passport is read when something is asked of it.
 
-The status of a cell is that of its row, if the table has a column `status`, else that of its column, else the
-passport's. The unit of a cell is that of its row, if the table has a column `unit`, else that of its column.
+The status of a cell is that of its row, where the table has a column `status` (or one for the column of
+the cell alone, such as `operating_status`), else that of its column, else the passport's. The unit of a
+cell is that of its row, where the table has a column `unit`, else that of its column.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import get_args
 
@@ -42,8 +44,9 @@ class TableError(Exception):
 class Passport:
     """Where the figures of a table come from and how far they may be used.
 
-    `units` and `statuses` are by column; `second_way` says how the figures were checked besides comparing
-    them with the copy they were taken from, and is empty for a single transcription.
+    `units` and `statuses` are by column. `cross_check` says what agreed when the source was read;
+    `second_way` says what the tests check besides the copy it was taken from, and is empty for a single
+    transcription.
     """
 
     title: str
@@ -53,6 +56,7 @@ class Passport:
     units: dict[str, str]
     statuses: dict[str, Status]
     interpolation: bool
+    cross_check: str
     second_way: str
     remarks: str = ""
 
@@ -185,15 +189,14 @@ class Table:
         points = sorted(
             (x, y, str(row[self.columns[0]]))
             for row in self.rows
-            if isinstance(x := row[self._known(by)], float)
-            and isinstance(y := row[self._known(column)], float)
+            if isinstance(x := row[self._known(by)], float) and isinstance(y := row[self._known(column)], float)
         )
         for x, y, key in points:
             if abs(x - value) <= _NEAR * max(1.0, abs(x)):
                 return Cell(y, key, column, self)
         if not self.passport.interpolation:
             return None
-        for (x0, y0, key0), (x1, y1, key1) in zip(points, points[1:], strict=False):  # noqa: RUF007
+        for (x0, y0, key0), (x1, y1, key1) in pairwise(points):
             if x0 < value < x1:
                 y = y0 + (y1 - y0) * (value - x0) / (x1 - x0)
                 return Cell(y, key0, column, self, f"between the rows {key0} and {key1}")
@@ -205,9 +208,10 @@ class Table:
 
     def status(self, key: str, column: str) -> Status:
         """Return how the figure in that row and column was read."""
-        row = self.row(key)
-        if row is not None and row.get("status"):
-            return _status(str(row["status"]), self.path)
+        row = self.row(key) or {}
+        word = row.get(f"{column}_status") or row.get("status")
+        if word:
+            return _status(str(word), self.path)
         passport = self.passport
         return passport.statuses.get(column, passport.reference.status)
 
@@ -255,10 +259,12 @@ def _load(path: Path) -> Table:
 
 
 def _column(path: Path, name: str, fields: list[str], is_key: bool) -> list[Value]:
-    """Turn the fields of one column into figures, or leave them as words; the key stays words."""
+    """Turn the fields of one column into figures, or leave them as words; key, unit and status stay words."""
     if is_key:
         if not all(fields) or len(set(fields)) != len(fields):
             raise TableError(path, f"a row has no {name}, or two rows have the same")
+        return list(fields)
+    if name in ("unit", "status") or name.endswith("_status"):
         return list(fields)
     figures = [_figure(text) for text in fields]
     if all(text == "" or figure is not None for text, figure in zip(fields, figures, strict=True)):
@@ -307,6 +313,7 @@ def read_passport(path: Path) -> Passport:
             units=dict(entries["units"]),
             statuses={name: _status(word, path) for name, word in entries.get("statuses", {}).items()},
             interpolation=entries["interpolation"],
+            cross_check=entries["cross_check"],
             second_way=entries["second_way"],
             remarks=entries.get("remarks", ""),
         )
