@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from functools import cache
 
+from ohmwright_grammar.quantities import Gauge
+
 from ohmwright.constants import FOLDER
 from ohmwright.tables import load
-from ohmwright_grammar.quantities import Gauge
 
 __all__ = [
     "COPPER",
