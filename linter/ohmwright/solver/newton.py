@@ -1,0 +1,88 @@
+"""Newton's method from zero load: the operating point that is continuous with it, or the verdict that there is none."""
+
+from __future__ import annotations
+
+from .system import System
+
+__all__ = ["COLLAPSED", "LOST", "SETTLED", "scale_of", "settle"]
+
+SETTLED, COLLAPSED, LOST = "settled", "collapsed", "lost"
+
+_STEPS = 80
+_ROUGH = 1e-6  # share of the scale below which a step is refined with the factor at hand
+_FINE = 1e-15
+_GOOD = 1e-9
+_LEAST_FALL = 0.4  # of a load's voltage, the least that one step leaves of it
+
+
+def scale_of(system: System) -> float:
+    """The largest voltage [V] in play, against which steps are judged."""
+    largest = max(map(abs, system.high))
+    if system.emf:
+        largest = max(largest, max(map(abs, system.emf)))
+    if system.offset:
+        largest = max(largest, max(map(abs, system.offset)))
+    return largest or 1.0
+
+
+def settle(system: System) -> str:
+    """Bring the potentials to the operating point at the system's share of the load, from where they are.
+
+    SETTLED: found, and on the branch that goes back to zero load. COLLAPSED: a pivot turned negative on the way, so that no operating
+    point on that branch is likely. LOST: no convergence.
+    """
+    fresh = True
+    straight = system.is_linear()
+    last = float("inf")
+    tries = 0
+    for _ in range(_STEPS):
+        right = system.residual()
+        if fresh and not system.factor():
+            return COLLAPSED
+        change = system.solve(right)
+        part = _bounded(system, change)
+        system.move(change, part)
+        largest = max(map(abs, change))
+        scale = scale_of(system)
+        if not largest < float("inf"):
+            return LOST
+        if part < 1.0 or not all(curve.settled for curve in system.curves):
+            fresh = True
+            last = float("inf")
+            continue
+        if largest <= _FINE * scale:
+            return SETTLED
+        if largest <= _ROUGH * scale:
+            tries += 1
+            if (not fresh and largest > 0.3 * last) or tries > 8:
+                return SETTLED if largest <= _GOOD * scale else LOST
+            fresh = False
+        else:
+            fresh = not straight
+        last = largest
+    return LOST
+
+
+def _bounded(system: System, change: list[float]) -> float:
+    """The part of a step that leaves every load a fair share of its voltage."""
+    part = 1.0
+    plan = system.plan
+    loads = plan.loads
+    for a, b, e, steady, followed in zip(
+        loads.a, loads.b, system.load_emf, system.loads_steady, system.loads_followed, strict=True
+    ):
+        if steady + system.share * followed:
+            fall = change[b] - change[a]
+            if fall > 0:
+                u = system.across(a, b, e)
+                if fall > (1.0 - _LEAST_FALL) * u:
+                    part = min(part, (1.0 - _LEAST_FALL) * u / fall)
+    if system.pairs_on:
+        for in_plus, in_minus, _, _ in plan.pairs:
+            a, b = plan.group[in_plus], plan.group[in_minus]
+            fall = change[b] - change[a]
+            if fall > 0:
+                u = system.volt(in_plus, in_minus)
+                if 0 < (1.0 - _LEAST_FALL) * u < fall:
+                    part = min(part, (1.0 - _LEAST_FALL) * u / fall)
+    return part
