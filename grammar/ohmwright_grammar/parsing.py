@@ -8,6 +8,7 @@ all the same.
 from __future__ import annotations
 
 import gc
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,9 +22,10 @@ from ohmwright_grammar.diagnostics import Diagnostic, Related
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, span_of
 
-__all__ = ["GRAMMAR_FILE", "Parsed", "build_parser", "parse"]
+__all__ = ["GRAMMAR_FILE", "MOST_NESTED", "Parsed", "build_parser", "parse"]
 
 GRAMMAR_FILE = Path(__file__).with_name("rig.lark")
+MOST_NESTED = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,9 @@ def parse(text: str, path: str) -> Parsed:
 
     Never raises for any text. Lines end with LF, CR LF or CR; a byte order mark must have been taken off before.
     """
+    deep = _too_deep(text, path)
+    if deep is not None:
+        return Parsed((), (deep,))
     parser = _shared_parser()
     collecting = gc.isenabled()
     gc.disable()  # nearly halves the time of a large file; nothing in a parse makes garbage in circles
@@ -105,6 +110,32 @@ def parse(text: str, path: str) -> Parsed:
     finally:
         if collecting:
             gc.enable()
+
+
+_BRACES = re.compile(r'"[^"\r\n]*"|(?:(?<=\s)|^)#+(?:[ \t][^\r\n]*)?$|[{}]', re.MULTILINE)
+
+
+def _too_deep(text: str, path: str) -> Diagnostic | None:
+    """Return what is wrong where blocks are nested deeper than `MOST_NESTED`; such a text is not read at all."""
+    if text.count("{") <= MOST_NESTED:
+        return None
+    depth = 0
+    for found in _BRACES.finditer(text):
+        sign = found.group()
+        if sign == "{":
+            depth += 1
+            if depth > MOST_NESTED:
+                line = text.count("\n", 0, found.start()) + 1
+                column = found.start() - (text.rfind("\n", 0, found.start()) + 1) + 1
+                return Diagnostic(
+                    "over-limit",
+                    f"Blocks are nested deeper than {MOST_NESTED} here, so that the file is not read.",
+                    Span(path, line, column, line, column + 1),
+                    "Take the inner things out of their blocks, or close blocks that were left open.",
+                )
+        elif sign == "}":
+            depth = max(0, depth - 1)
+    return None
 
 
 def _parse_with_braces_mended(parser: Lark, text: str, path: str) -> Parsed:

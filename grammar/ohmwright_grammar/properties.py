@@ -117,7 +117,7 @@ class FactReader:
         """Read a head line (the tokens after kind and name) and a block into the facts of `kind`."""
         facts = Facts()
         if head:
-            self._statement(kind, subject, head, facts, head_line=True)
+            self.line(kind, subject, head, facts, head_line=True)
         if block is not None:
             for statement in block.statements:
                 self.statement(kind, subject, statement, facts)
@@ -132,13 +132,13 @@ class FactReader:
             return
         if statement.block is not None:
             if tokens and str(tokens[0]).lower() == "same":
-                self._statement(kind, subject, tokens, facts, head_line=False)
+                self.line(kind, subject, tokens, facts, head_line=False)
                 for inner in statement.block.statements:
                     self.statement(kind, subject, inner, facts)
                 return
             self._no_block_here(kind, subject, statement)
             return
-        self._statement(kind, subject, tokens, facts, head_line=False)
+        self.line(kind, subject, tokens, facts, head_line=False)
 
     # blocks ------------------------------------------------------------------------------------------------------
 
@@ -224,7 +224,8 @@ class FactReader:
 
     # properties --------------------------------------------------------------------------------------------------
 
-    def _statement(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], facts: Facts, head_line: bool) -> None:
+    def line(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], facts: Facts, head_line: bool) -> None:
+        """Read the properties that one run of tokens says; in a head line values without words may stand after commas."""
         for token in tokens:
             problem = slip(token, self.path, subject)
             if problem is not None:
@@ -271,7 +272,7 @@ class FactReader:
             if end >= len(tokens):
                 return [said]
             after_comma = tokens[end].type == "COMMA"
-            if not after_comma and tokens[end].type in ("NUMBER", "GAUGE", "TEXT", "DATE"):
+            if not after_comma and tokens[end].type in ("NUMBER", "GAUGE"):
                 continue
             following = self._sequence(
                 kind, matcher, end + 1 if after_comma else end, said.datum if after_comma else None, failed

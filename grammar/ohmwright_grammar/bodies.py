@@ -1,0 +1,421 @@
+"""Reading a file, or the inside of an assembly, into entries: what kind of thing each statement is and which facts it says.
+
+Nothing is looked up here beyond the words themselves: names are resolved later, so that the order of statements never matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
+from ohmwright_grammar.kinds.rig import Rig
+from ohmwright_grammar.phrases import NAME_TOKENS, Matcher, compile_phrase, plain_name
+from ohmwright_grammar.properties import Base, FactReader, Facts
+from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.spans import Span
+from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
+from ohmwright_grammar.things import Fact, Thing, data_of
+
+__all__ = ["AssemblyText", "Body", "BodyReader", "Change", "Default", "Entry", "Group", "Removal"]
+
+RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with", "everything"})
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Facts that a grouping block gives to the things in it; `zone` where the block is a zone."""
+
+    facts: Mapping[str, Fact[Any]]
+    zone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing as its statement says it, before anything is looked up."""
+
+    kind: type[Thing]
+    name: str
+    span: Span
+    facts: Mapping[str, Fact[Any]]
+    base: Base | None = None
+    groups: tuple[Group, ...] = ()
+    mate: str = ""  # of a connector half: the other half of its pair
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """`all …`: facts for every thing of a kind; narrower with words (a family), a zone, or a kind of owner (for terminals)."""
+
+    plural: str
+    kind: type[Thing]
+    span: Span
+    facts: Mapping[str, Fact[Any]]
+    words: tuple[str, ...] = ()
+    zone: str = ""
+    owner: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """`change NAME …`: facts to put in place of those of a published build; read when the kind of the thing is known."""
+
+    name: str
+    span: Span
+    head: tuple[Token, ...]
+    block: Block | None
+
+
+@dataclass(frozen=True, slots=True)
+class Removal:
+    """`remove NAME`: a thing of a published build that is not built."""
+
+    name: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class AssemblyText:
+    """An assembly as text: it is read once for each set of values of its parameters."""
+
+    name: str
+    span: Span
+    path: str
+    block: Block
+
+
+@dataclass(slots=True)
+class Body:
+    """Everything that one file, or the inside of one assembly, says."""
+
+    path: str
+    rig: Facts = field(default_factory=Facts)
+    entries: list[Entry] = field(default_factory=list)
+    defaults: list[Default] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
+    removals: list[Removal] = field(default_factory=list)
+    assemblies: dict[str, AssemblyText] = field(default_factory=dict)
+    parameters: dict[str, tuple[Measure, Span]] = field(default_factory=dict)
+    statements: int = 0
+
+
+class BodyReader:
+    """Reads statements of one file into a Body; `problems` collects what is wrong."""
+
+    def __init__(self, path: str, problems: list[Diagnostic], values: Mapping[str, Measure] | None = None) -> None:
+        self.path = path
+        self.problems = problems
+        self.values = values or {}
+        self.facts = FactReader(path, problems)
+
+    def read(self, statements: tuple[Statement, ...]) -> Body:
+        """Read all statements; parameters first, since the others may use their names."""
+        body = Body(self.path, statements=len(statements))
+        rest = [statement for statement in statements if not self._parameter(statement, body)]
+        unknown = set(self.values) - set(body.parameters)
+        self.facts.parameters = {name: value for name, (value, _) in body.parameters.items()} | {
+            name: value for name, value in self.values.items() if name not in unknown
+        }
+        for statement in rest:
+            self._statement(statement, body, ())
+        return body
+
+    # statements --------------------------------------------------------------------------------------------------
+
+    def _parameter(self, statement: Statement, body: Body) -> bool:
+        tokens = statement.tokens
+        if len(tokens) < 2 or str(tokens[0]).lower() != "parameter" or statement.block is not None:
+            return False
+        matcher = Matcher(tokens, {})
+        ways = [
+            way for way in matcher.match(compile_phrase("parameter <name:term> <value:measure>"), 0) if way[0] == len(tokens)
+        ]
+        place = statement.span(self.path)
+        if not ways:
+            self._say(
+                "unreadable-text",
+                "A parameter has a name and a value with its unit.",
+                place,
+                "Write: parameter lead_length 1.2 m",
+            )
+            return True
+        found = ways[0][1]
+        if found["name"] in body.parameters:
+            self._twice("parameter", found["name"], place, body.parameters[found["name"]][1])
+            return True
+        body.parameters[found["name"]] = (found["value"], place)
+        return True
+
+    def _statement(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        tokens = statement.tokens
+        if not tokens:
+            assert statement.block is not None
+            self._say("unreadable-text", "A block needs words before its brace.", span_of(self.path, statement.block.opening))
+            return
+        first = str(tokens[0]).lower()
+        if first == "all":
+            self._default(statement, body, groups)
+        elif first == "change" and len(tokens) > 1 and tokens[1].type in NAME_TOKENS:
+            place = span_over(self.path, tokens[0], tokens[1])
+            rest = tokens[3:] if len(tokens) > 2 and tokens[2].type == "COMMA" else tokens[2:]
+            body.changes.append(Change(plain_name(tokens[1]), place, rest, statement.block))
+        elif first == "remove" and len(tokens) > 1 and statement.block is None:
+            self._removals(tokens, body)
+        elif first == "assembly" and statement.block is not None:
+            self._assembly(statement, body)
+        elif first in PLURALS and statement.block is not None and not self._declares(tokens):
+            self._group(statement, body, groups)
+        else:
+            self._thing(statement, body, groups)
+
+    @staticmethod
+    def _head(tokens: tuple[Token, ...]) -> str:
+        """Return the words of the kind that the statement begins with, or ""."""
+        for words in HEADS:
+            if len(tokens) >= len(words) and all(str(t).lower() == w for t, w in zip(tokens, words, strict=False)):
+                return " ".join(words)
+        return ""
+
+    def _declares(self, tokens: tuple[Token, ...]) -> bool:
+        return bool(self._head(tokens))
+
+    def _thing(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        tokens = statement.tokens
+        head = self._head(tokens)
+        if not head:
+            self._root(statement, body)
+            return
+        kind = kind_of(head)
+        start = len(head.split())
+        if not kind.NAMED:
+            self._unnamed(kind, statement, tokens[start:], body, groups)
+            return
+        name, rest = self._name(kind, head, tokens, start)
+        if name is None:
+            return
+        if head == "connector" and self._pair(name, rest, statement, body, groups):
+            return
+        if head == "zone":
+            self._zone(name, rest, statement, body, groups)
+            return
+        place = span_over(self.path, tokens[0], tokens[start])
+        facts = self.facts.read(kind, name, rest, statement.block)
+        body.entries.append(Entry(kind, name, place, facts.facts, facts.base, groups))
+
+    def _name(
+        self, kind: type[Thing], head: str, tokens: tuple[Token, ...], start: int
+    ) -> tuple[str | None, tuple[Token, ...]]:
+        token = tokens[start] if len(tokens) > start else None
+        rest = tokens[start + 1 :]
+        if rest and rest[0].type == "COMMA":
+            rest = rest[1:]
+        if token is None or token.type not in ("WORD", "TEXT"):
+            place = span_over(self.path, tokens[0], tokens[min(start, len(tokens) - 1)])
+            self._say(
+                "unreadable-text", f"A name is missing after {head!r}.", place, f"Write a word of your own: {head} main …"
+            )
+            return None, rest
+        name = plain_name(token)
+        dotted = kind.KIND == "waive"
+        if (not dotted and any(sign in name for sign in ".[]")) or not name.strip() or name.lower() in RESERVED:
+            place = span_of(self.path, token)
+            why = "is kept for the language" if name.lower() in RESERVED else "cannot be a name: points and brackets part names"
+            self._say("unreadable-text", f"{name!r} {why}.", place, "Choose another word.", name)
+            return None, rest
+        return name, rest
+
+    def _root(self, statement: Statement, body: Body) -> None:
+        tokens = statement.tokens
+        first = str(tokens[0])
+        if statement.block is not None:
+            words = " ".join(str(token) for token in tokens[:2])
+            known = [*KINDS, *PLURALS, "all", "assembly", "change"]
+            remedy = names_near(first, known, "Words") or names_near(words, known, "Words")
+            self._say(
+                "unknown-property", f"No statement begins with {first!r}.", statement.span(self.path),
+                remedy or "The statements are listed in LANGUAGE.md.",
+            )  # fmt: skip
+            return
+        before = len(self.problems)
+        self.facts.statement(Rig, "", statement, body.rig)
+        if len(self.problems) == before + 1 and self.problems[-1].rule == "unknown-property":
+            near = names_near(first, [*KINDS, *PLURALS, "all", "assembly", "change"], "Words")
+            problem = self.problems.pop()
+            self._say("unknown-property", f"No statement begins with {first!r}.", problem.span, near or problem.remedy)
+
+    def _unnamed(
+        self, kind: type[Thing], statement: Statement, rest: tuple[Token, ...], body: Body, groups: tuple[Group, ...]
+    ) -> None:
+        place = statement.span(self.path)
+        name = " ".join(str(token) for token in rest) if statement.block is None else ""
+        facts = self.facts.read(kind, name or kind.KIND, rest, statement.block)
+        same = sum(
+            1 for entry in body.entries if entry.kind is kind and (entry.name == name or entry.name.startswith(f"{name} ("))
+        )
+        body.entries.append(
+            Entry(kind, f"{name} ({same + 1})" if same and name else name, place, facts.facts, facts.base, groups)
+        )
+
+    # connectors, zones, groups, defaults, assemblies ---------------------------------------------------------------
+
+    def _pair(self, name: str, rest: tuple[Token, ...], statement: Statement, body: Body, groups: tuple[Group, ...]) -> bool:
+        """Read `connector A with B { … }` into two halves; False where the statement names one half only."""
+        if len(rest) < 2 or str(rest[0]).lower() != "with" or rest[1].type not in ("WORD", "TEXT"):
+            return False
+        mate = plain_name(rest[1])
+        kind = kind_of("connector")
+        tail = rest[2:]
+        if tail and tail[0].type == "COMMA":
+            tail = tail[1:]
+        own: dict[str, list[Block]] = {name: [], mate: []}
+        common: list[Statement] = []
+        for inner in statement.block.statements if statement.block is not None else ():
+            word = plain_name(inner.tokens[0]) if len(inner.tokens) == 1 else ""
+            if inner.block is not None and word in own:
+                own[word].append(inner.block)
+            else:
+                common.append(inner)
+        place = statement.span(self.path)
+        for half in (name, mate):
+            facts = Facts()
+            if tail:
+                self.facts.line(kind, half, tail, facts, head_line=True)
+            told = len(self.problems)
+            for inner in common:
+                self.facts.statement(kind, half, inner, facts)
+            if half == mate:  # what is common was already reported for the first half
+                del self.problems[told:]
+            for block in own[half]:
+                for inner in block.statements:
+                    self.facts.statement(kind, half, inner, facts)
+            body.entries.append(Entry(kind, half, place, facts.facts, facts.base, groups, mate if half == name else name))
+        return True
+
+    def _zone(self, name: str, rest: tuple[Token, ...], statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        """Read a zone: its own facts, and the things that are declared inside its block."""
+        kind = kind_of("zone")
+        place = span_over(self.path, statement.tokens[0], statement.tokens[-1])
+        facts = Facts()
+        if rest:
+            self.facts.line(kind, name, rest, facts, head_line=True)
+        inside = (*groups, Group({}, name))
+        for inner in statement.block.statements if statement.block is not None else ():
+            first = str(inner.tokens[0]).lower() if inner.tokens else ""
+            if self._head(inner.tokens) or first == "all" or (first in PLURALS and inner.block is not None):
+                self._statement(inner, body, inside)
+            else:
+                self.facts.statement(kind, name, inner, facts)
+        body.entries.append(Entry(kind, name, place, facts.facts, facts.base, groups))
+
+    def _group(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        """Read `wires { … }`: each statement in it is a thing of that kind, words before the brace hold for all of them."""
+        tokens = statement.tokens
+        head = PLURALS[str(tokens[0]).lower()]
+        kind = kind_of(head)
+        shared = Facts()
+        rest = tokens[2:] if len(tokens) > 1 and tokens[1].type == "COMMA" else tokens[1:]
+        if rest:
+            self.facts.line(kind, str(tokens[0]), rest, shared, head_line=True)
+        inside = (*groups, Group(shared.facts))
+        assert statement.block is not None
+        for inner in statement.block.statements:
+            if inner.tokens and (self._head(inner.tokens) or str(inner.tokens[0]).lower() == "all"):
+                self._statement(inner, body, inside)
+                continue
+            if not inner.tokens:
+                self._statement(inner, body, inside)
+                continue
+            name, after = self._name(kind, head, inner.tokens, 0)
+            if name is None:
+                continue
+            facts = self.facts.read(kind, name, after, inner.block)
+            place = span_of(self.path, inner.tokens[0])
+            body.entries.append(Entry(kind, name, place, facts.facts, facts.base, inside))
+
+    def _default(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        tokens = statement.tokens
+        place = statement.span(self.path)
+        found = self._plural(tokens)
+        if found is None:
+            words = " ".join(str(token) for token in tokens[1:3])
+            self._say(
+                "unknown-property", f"It cannot be told for which things this holds: {words!r}.", place,
+                names_near(str(tokens[1]) if len(tokens) > 1 else "", PLURALS, "Words") or "Write: all wires { … }",
+            )  # fmt: skip
+            return
+        plural, before, after = found
+        kind = kind_of(PLURALS[plural])
+        sort: tuple[str, ...] = tuple(str(token).lower() for token in tokens[1:before])
+        owner = zone = ""
+        rest = tokens[after:]
+        while len(rest) > 1 and str(rest[0]).lower() in ("of", "in"):
+            if str(rest[0]).lower() == "of" and str(rest[1]).lower() in PLURALS:
+                owner = PLURALS[str(rest[1]).lower()]
+            elif str(rest[0]).lower() == "in" and statement.block is not None and len(rest) == 2:
+                zone = plain_name(rest[1])
+            else:
+                break
+            rest = rest[2:]
+        if rest and rest[0].type == "COMMA":
+            rest = rest[1:]
+        if sort and not self._names_a_choice(kind, sort):
+            self._say(
+                "unknown-property", f"{' '.join(sort)!r} is no family or sort of {plural}.", place,
+                names_near(" ".join(sort), self._choices(kind), "Words"),
+            )  # fmt: skip
+            return
+        facts = self.facts.read(kind, f"all {plural}", rest, statement.block)
+        if not zone:
+            zone = next((group.zone for group in reversed(groups) if group.zone), "")
+        body.defaults.append(Default(plural, kind, place, facts.facts, sort, zone, owner))
+
+    @staticmethod
+    def _plural(tokens: tuple[Token, ...]) -> tuple[str, int, int] | None:
+        """Find the plural word after "all": the word, where it begins and where it ends."""
+        for start in range(1, min(len(tokens), 4)):
+            for length in (3, 2, 1):
+                words = " ".join(str(token).lower() for token in tokens[start : start + length])
+                if words in PLURALS and start + length <= len(tokens):
+                    return words, start, start + length
+        return None
+
+    @staticmethod
+    def _choices(kind: type[Thing]) -> list[str]:
+        return [wording for datum in data_of(kind).values() for wording in datum.choices or ()]
+
+    def _names_a_choice(self, kind: type[Thing], words: tuple[str, ...]) -> bool:
+        return " ".join(words) in {wording.lower() for wording in self._choices(kind)}
+
+    def _assembly(self, statement: Statement, body: Body) -> None:
+        tokens = statement.tokens
+        place = statement.span(self.path)
+        if len(tokens) != 2 or tokens[1].type not in ("WORD", "TEXT"):
+            self._say("unreadable-text", "An assembly has a name and a block.", place, "Write: assembly expansion_pack { … }")
+            return
+        name = plain_name(tokens[1])
+        if name in body.assemblies:
+            self._twice("assembly", name, place, body.assemblies[name].span)
+            return
+        assert statement.block is not None
+        body.assemblies[name] = AssemblyText(name, place, self.path, statement.block)
+
+    def _removals(self, tokens: tuple[Token, ...], body: Body) -> None:
+        place = span_over(self.path, tokens[0], tokens[-1])
+        ways = [way for way in Matcher(tokens, {}).match(compile_phrase("remove <names>"), 0) if way[0] == len(tokens)]
+        if not ways:
+            self._say("unreadable-text", "Say which things are not built.", place, "Write: remove lamp, lamp_feed")
+            return
+        body.removals.extend(Removal(name, place) for name in ways[0][1]["value"])
+
+    def _twice(self, what: str, name: str, place: Span, before: Span) -> None:
+        self.problems.append(
+            Diagnostic(
+                "duplicate-name", f"The {what} {name!r} is said twice.", place, "Give one of them another name.", name,
+                related=(Related("It is said here first.", before),),
+            )
+        )  # fmt: skip
+
+    def _say(self, rule: str, message: str, place: Span, remedy: str = "", subject: str = "") -> None:
+        self.problems.append(Diagnostic(rule, message, place, remedy, subject))

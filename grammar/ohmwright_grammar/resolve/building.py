@@ -1,0 +1,466 @@
+"""The last step of reading: from placed things to the model, with every name looked up."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from typing import Any
+
+from ohmwright_grammar.diagnostics import Diagnostic, names_near
+from ohmwright_grammar.kinds.cable import Cable, Core
+from ohmwright_grammar.kinds.conductor import Conductor
+from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.part import Part, Terminal
+from ohmwright_grammar.kinds.rig import Adapts, Rig
+from ohmwright_grammar.kinds.state import State
+from ohmwright_grammar.kinds.waiver import Waiver
+from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Mating, PlacedRow, Run
+from ohmwright_grammar.resolve import adapting
+from ohmwright_grammar.resolve.defaults import Scopes, effective_facts
+from ohmwright_grammar.resolve.linking import Names
+from ohmwright_grammar.resolve.loading import LoadedFile, Loader, content_hash
+from ohmwright_grammar.resolve.placing import Placed, PlacedRowText, Placer
+from ohmwright_grammar.resolve.references import resolve_references
+from ohmwright_grammar.resolve.terminals import is_one_node, terminal_names
+from ohmwright_grammar.spans import Span
+from ohmwright_grammar.things import Fact, Thing, data_of
+
+__all__ = ["Resolved", "resolve"]
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A build with what is wrong with its text; `library_problems` are those of the files that it reads, by path."""
+
+    build: Build
+    problems: tuple[Diagnostic, ...]
+    library_problems: tuple[Diagnostic, ...]
+
+
+def resolve(path: str, loader: Loader) -> Resolved | tuple[Diagnostic, ...]:
+    """Read the file `path` and everything it reads into a model; only problems where it cannot be read at all."""
+    loaded = loader.file(path)
+    if not isinstance(loaded, LoadedFile):
+        return loaded.problems
+    problems: list[Diagnostic] = []
+    outside: list[Diagnostic] = []
+    source, files, adapted = _with_base(loaded, loader, problems, outside, ())
+    shelf = loader.shelf(loaded)
+    problems.extend(shelf.problems)
+    for library in shelf.files:
+        if all(known.path != library.path for known in files):
+            files.append(library)
+            outside.extend(library.problems)
+    base_shelf = loader.shelf(adapted[0]) if adapted is not None else None
+    if base_shelf is not None:
+        for name, item in base_shelf.entries.items():
+            shelf.entries.setdefault(name, item)
+        for name, text in base_shelf.assemblies.items():
+            shelf.assemblies.setdefault(name, text)
+    placer = Placer(shelf, problems)
+    scopes: Scopes = tuple(source.defaults)
+    placer.place(source.body, source.entries, source.assemblies, scopes, "", "", None, ())
+    build = _Builder(path, source, placer, files, problems).build(adapted, content_hash)
+    everything = [*loaded.problems, *problems]
+    everything.sort(key=lambda problem: (problem.span.path != path, problem.span))
+    partial = bool(everything or outside) or placer.full
+    return Resolved(replace(build, partial=partial), tuple(everything), tuple(outside))
+
+
+def _with_base(
+    loaded: LoadedFile, loader: Loader, problems: list[Diagnostic], outside: list[Diagnostic], way: tuple[str, ...]
+) -> tuple[adapting.Source, list[LoadedFile], tuple[LoadedFile, Adapts, Span, list[LoadedFile]] | None]:
+    """Return what a file builds, laid over its base and its base's base; the files read; the base."""
+    files = [loaded]
+    found = loader.adapted(loaded, problems)
+    if found is None:
+        places = [(change.name, change.span) for change in loaded.body.changes]
+        places += [(removal.name, removal.span) for removal in loaded.body.removals]
+        for name, place in places:
+            problems.append(
+                Diagnostic(
+                    "lost-property",
+                    "Only a file that adapts a published build can change or remove its things.",
+                    place,
+                    'Begin the file with: adapts "path/of/the/copy.rig"',
+                    name,
+                )
+            )
+        return adapting.own(loaded.body), files, None
+    base, adapts, place = found
+    if base.path in way:
+        problems.append(
+            Diagnostic("circle-of-files", "Builds adapt each other in a circle.", place, "Take one of these statements out.")
+        )
+        return adapting.own(loaded.body), files, None
+    outside.extend(base.problems)
+    below, base_files, _ = _with_base(base, loader, problems, outside, (*way, loaded.path))
+    for library in loader.shelf(base).files:
+        if all(known.path != library.path for known in base_files):
+            base_files.append(library)
+            outside.extend(library.problems)
+    return adapting.laid_over(below, loaded.body, problems), [*files, *base_files], (base, adapts, place, base_files)
+
+
+def _crossings(half: Half) -> dict[str, str]:
+    """Return which pin of a half meets which other pin of its mate, where that is not the one of the same name."""
+    said = {pair.pin: pair.mate for pair in half.pin_pairs or ()}
+    said.update({pin.name: pin.mate_pin for pin in half.pins or () if pin.mate_pin is not None})
+    return said
+
+
+class _Builder:
+    """Makes the model of one build out of placed things."""
+
+    def __init__(
+        self, path: str, source: adapting.Source, placer: Placer, files: list[LoadedFile], problems: list[Diagnostic]
+    ) -> None:
+        self.path = path
+        self.source = source
+        self.placer = placer
+        self.files = files
+        self.problems = problems
+        self.parts: dict[str, Part] = {}
+        self.conductors: dict[str, tuple[Conductor, Placed, str]] = {}
+        self.things: list[Thing] = []
+        self.states: list[State] = []
+        self.waivers: list[Waiver] = []
+        self.zones: dict[str, str] = {}
+        self.terminals: dict[str, Terminal] = {}
+        self.prefixes: dict[str, str] = {}
+
+    def build(self, adapted: tuple[LoadedFile, Adapts, Span, list[LoadedFile]] | None, hash_of: Any) -> Build:
+        """Return the model."""
+        self._sort()
+        names = self._names()
+        self._resolve_facts(names)
+        runs = self._runs(names)
+        joints = self._joints(names)
+        matings = self._matings(names)
+        rows, row_matings = self._rows(names)
+        self._terminals()
+        self._zones(names)
+        rig_facts = self.source.body.rig.facts
+        title = rig_facts.get("title")
+        nodes = {
+            (f"{name}.{terminal}"): name
+            for name, part in self.parts.items()
+            for terminal in (names.terminals(part) or tuple(sorted(names.used_pins.get(name, ()))))
+        } | {name: name for name, part in self.parts.items() if is_one_node(part)}
+        base = None
+        if adapted is not None:
+            file, adapts, place, base_files = adapted
+            revision = file.body.rig.facts.get("revision")
+            base = AdaptedFrom(
+                file.path, adapts.revision, adapts.hash, str(revision.value) if revision is not None else "", hash_of(tuple(base_files)),
+                tuple(Waiver(entry.name, entry.span, entry.facts) for entry in self.source.waivers_of_base), place,
+            )  # fmt: skip
+        rig = resolve_references(
+            Rig(
+                str(title.value) if title is not None else "",
+                title.source if title is not None else Span(self.path, 1, 1, 1, 1),
+                rig_facts,
+            ),
+            names,
+            "",
+            self.problems,
+        )
+        assert isinstance(rig, Rig)
+        return Build(
+            path=self.path,
+            is_library=title is None,
+            rig=rig,
+            parts=self.parts,
+            runs=runs,
+            joints=joints,
+            matings=(*matings, *row_matings),
+            rows=rows,
+            states=tuple(self.states),
+            waivers=tuple(self.waivers),
+            things=tuple(self.things),
+            nodes=nodes,
+            zones=self.zones,
+            terminals=self.terminals,
+            files=tuple(
+                FileRead(file.path, hashlib.sha256(file.text.encode("utf-8", "surrogatepass")).hexdigest())
+                for file in self.files
+            ),
+            adapted=base,
+        )
+
+    # sorting -----------------------------------------------------------------------------------------------------
+
+    def _sort(self) -> None:
+        for placed in self.placer.placed:
+            thing = placed.thing
+            if thing.NAMED and thing.KIND != "waive":
+                key = f"state {thing.name}" if isinstance(thing, State) else thing.name
+                if self.placer.by_name.get(key) is not placed:
+                    continue  # a name given twice: the first one stands
+            self.prefixes[thing.name] = placed.prefix
+            if isinstance(thing, Part):
+                self.parts[thing.name] = thing
+                if isinstance(thing, Half):
+                    for jumper in thing.jumpers or ():
+                        name = f"{thing.name}.{jumper.name}"
+                        made = type(jumper)(name, jumper.span, self._conductor_facts(jumper, placed))
+                        self.conductors[name] = (made, replace(placed, prefix=f"{thing.name}."), "")
+            elif isinstance(thing, Conductor):
+                self.conductors[thing.name] = (thing, placed, "")
+            elif isinstance(thing, Cable):
+                self.things.append(thing)
+                self._cores(thing, placed)
+            elif isinstance(thing, State):
+                self.states.append(thing)
+            elif isinstance(thing, Waiver):
+                self.waivers.append(thing)
+            else:
+                self.things.append(thing)
+
+    def _conductor_facts(self, conductor: Conductor, placed: Placed) -> dict[str, Fact[Any]]:
+        return effective_facts(type(conductor), conductor.facts, (), placed.zone, placed.scopes, self.problems)
+
+    def _cores(self, cable: Cable, placed: Placed) -> None:
+        shared = {name: fact for name, fact in cable.facts.items() if name in data_of(Core)}
+        for core in cable.cores or ():
+            facts = {
+                **{name: fact.carried("group") if fact.origin == "own" else fact for name, fact in shared.items()},
+                **core.facts,
+            }
+            name = f"{cable.name}.{core.name}"
+            made = Core(name, core.span, effective_facts(Core, facts, (), placed.zone, placed.scopes, self.problems))
+            if name in self.conductors:
+                self.problems.append(
+                    Diagnostic(
+                        "duplicate-name", f"The core {core.name!r} is said twice.", core.span, "Rename one of them.", name
+                    )
+                )
+                continue
+            self.conductors[name] = (made, placed, cable.name)
+
+    # names -------------------------------------------------------------------------------------------------------
+
+    def _names(self) -> Names:
+        things: dict[str, Thing] = dict(self.parts)
+        things.update({name: conductor for name, (conductor, _, _) in self.conductors.items()})
+        for thing in self.things:
+            if thing.NAMED:
+                things.setdefault(thing.name, thing)
+        extra = frozenset(name for name in self.placer.by_name if name not in things) | frozenset(
+            row.row.name for row in self.placer.rows
+        )
+        return Names(things, extra, self.placer.ports, self.problems)
+
+    def _resolve_facts(self, names: Names) -> None:
+        for name, part in list(self.parts.items()):
+            self.parts[name] = resolve_references(part, names, self.prefixes[name], self.problems)  # type: ignore[assignment]
+        self.things = [
+            resolve_references(thing, names, self.prefixes.get(thing.name, ""), self.problems) for thing in self.things
+        ]
+        self.states = [resolve_references(state, names, "", self.problems) for state in self.states]  # type: ignore[misc]
+        self.waivers = [resolve_references(waiver, names, "", self.problems) for waiver in self.waivers]  # type: ignore[misc]
+        names.things = {**names.things, **self.parts}
+
+    def _runs(self, names: Names) -> tuple[Run, ...]:
+        runs: list[Run] = []
+        for name, (conductor, placed, cable) in self.conductors.items():
+            ends = conductor.ends
+            if ends is None:
+                spare = isinstance(conductor, Core)
+                if not spare:
+                    self.problems.append(
+                        Diagnostic(
+                            "unreadable-text", f"It is not said what {conductor.KIND} {name!r} joins.", conductor.span,
+                            f"Write: {conductor.KIND} {name} from … to …", name,
+                        )
+                    )  # fmt: skip
+                continue
+            place = conductor.place_of(Conductor.ends)
+            start = names.node(ends.start, placed.prefix, place, name)
+            end = names.node(ends.end, placed.prefix, place, name)
+            if start is None or end is None:
+                continue
+            if start == end:
+                self.problems.append(
+                    Diagnostic(
+                        "senseless-value",
+                        f"{name!r} begins and ends at the same terminal.",
+                        place,
+                        "Correct one of its ends.",
+                        name,
+                    )
+                )
+                continue
+            linked = resolve_references(conductor, names, placed.prefix, self.problems)
+            assert isinstance(linked, Conductor)
+            runs.append(Run(name, start, end, linked, cable))
+        return tuple(runs)
+
+    def _joints(self, names: Names) -> tuple[JointAt, ...]:
+        joints: list[JointAt] = []
+        for name, part in self.parts.items():
+            fact = part.facts.get("joints")
+            for joint in part.joints or ():
+                assert fact is not None
+                first = names.node(f"{name}.{joint.terminal}", "", fact.source, name)
+                second = names.node(joint.at, self.prefixes[name], fact.source, name)
+                if first is not None and second is not None and first != second:
+                    joints.append(JointAt(first, second, fact.source))
+        for prefix, terminal, at, place in self.placer.joints:
+            first = names.node(terminal, prefix, place, terminal)
+            second = names.node(at, prefix, place, terminal)
+            if first is not None and second is not None and first != second:
+                joints.append(JointAt(first, second, place))
+        return tuple(joints)
+
+    # connectors --------------------------------------------------------------------------------------------------
+
+    def _matings(self, names: Names) -> tuple[Mating, ...]:
+        found: dict[frozenset[str], Mating] = {}
+        for placed in self.placer.placed:
+            thing = placed.thing
+            if not isinstance(thing, Half) or thing.name not in self.parts:
+                continue
+            if placed.mate:
+                mate: str | None = f"{placed.prefix}{placed.mate}"
+                place = placed.span
+            else:
+                fact = thing.facts.get("mate")
+                if fact is None or fact.value is None:
+                    continue
+                place = fact.source
+                mate = names.thing(fact.value, placed.prefix, place, thing.name, "Connectors")
+            if mate is None:
+                continue
+            other = self.parts.get(mate)
+            if not isinstance(other, Half):
+                self.problems.append(Diagnostic("unknown-name", f"{mate!r} is no connector.", place, "", thing.name))
+                continue
+            key = frozenset((thing.name, mate))
+            if key not in found:
+                found[key] = self._mating(thing, other, names, place)
+        return tuple(found.values())
+
+    def _mating(self, first: Half, second: Half, names: Names, place: Span, row: str = "", link: int = 0) -> Mating:
+        """Join pin to pin: like to like unless a half says otherwise."""
+        crossed = _crossings(first)
+        crossed_back = {there: here for here, there in _crossings(second).items()}
+        known = names.terminals(first) or tuple(sorted(names.used_pins.get(first.name, ())))
+        others = names.terminals(second) or tuple(sorted(names.used_pins.get(second.name, ())))
+        pins: list[tuple[str, str]] = []
+        for pin in dict.fromkeys((*known, *(others if names.terminals(first) is None else ()))):
+            there = crossed.get(pin) or crossed_back.get(pin) or pin
+            if names.terminals(second) is None or there in others:
+                pins.append((pin, there))
+                for half, name in ((first, pin), (second, there)):
+                    if names.terminals(half) is None:
+                        names.used_pins.setdefault(half.name, set()).add(name)
+        return Mating(f"{first.name} with {second.name}", first.name, second.name, tuple(pins), place, row, link)
+
+    def _rows(self, names: Names) -> tuple[tuple[PlacedRow, ...], tuple[Mating, ...]]:
+        rows: list[PlacedRow] = []
+        matings: list[Mating] = []
+        for text in self.placer.rows:
+            made = self._row(text, names)
+            if made is not None:
+                rows.append(made[0])
+                matings.extend(made[1])
+        return tuple(rows), tuple(matings)
+
+    def _row(self, text: PlacedRowText, names: Names) -> tuple[PlacedRow, list[Mating]] | None:
+        row = text.row
+        joined = row.joined or row.up_to_joined
+        count = len(text.instances)
+        least, most = (joined.least, joined.most) if joined is not None else (0, count)
+        if most > count or least > most:
+            place = row.place_of(type(row).joined) if row.joined is not None else row.place_of(type(row).up_to_joined)
+            self.problems.append(
+                Diagnostic(
+                    "senseless-value",
+                    f"{most} of {row.name!r} cannot be joined: {count} are placed.",
+                    place,
+                    "Place more, or join fewer.",
+                    row.name,
+                )
+            )
+            most = min(most, count)
+        links: list[tuple[str, ...]] = []
+        matings: list[Mating] = []
+        ports = row.ports
+        start = (
+            names.thing(row.start, text.prefix, row.place_of(type(row).start), row.name, "Connectors") if row.start else None
+        )
+        if start is not None and ports is not None:
+            before = start
+            cord = row.cord
+            for number, instance in enumerate(text.instances, start=1):
+                link: list[str] = []
+                steps: list[tuple[str, str]]
+                near = f"{instance}.{ports.near}"
+                if cord is not None and text.cords:
+                    ends = (cord.near or "near", cord.far or "far")
+                    cable = text.cords[number - 1]
+                    steps = [(before, f"{cable}.{ends[0]}"), (f"{cable}.{ends[1]}", near)]
+                else:
+                    steps = [(before, near)]
+                for one, two in steps:
+                    mating = self._link(one, two, names, text, row.place_of(type(row).ports), number)
+                    if mating is None:
+                        return None
+                    matings.append(mating)
+                    link.append(mating.name)
+                links.append(tuple(link))
+                before = f"{instance}.{ports.far}"
+        return PlacedRow(row.name, text.instances, tuple(links), least, most, row), matings
+
+    def _link(self, one: str, two: str, names: Names, text: PlacedRowText, place: Span, number: int) -> Mating | None:
+        halves: list[Half] = []
+        for written in (one, two):
+            found = names.find(written)
+            half = self.parts.get(found) if found is not None else None
+            if not isinstance(half, Half):
+                tail = written.rsplit(".", 1)[-1]
+                known = [
+                    port.rsplit(".", 1)[-1] for port in self.placer.ports if port.startswith(written.rsplit(".", 1)[0] + ".")
+                ]
+                self.problems.append(
+                    Diagnostic(
+                        "unknown-name", f"{tail!r} is no connector or port of what the row {text.row.name!r} is made of.", place,
+                        names_near(tail, known, "Ports") or (f"Its ports: {', '.join(sorted(set(known)))}." if known else ""), text.row.name,
+                    )
+                )  # fmt: skip
+                return None
+            halves.append(half)
+        return self._mating(halves[0], halves[1], names, place, text.row.name, number)
+
+    # terminals and zones -----------------------------------------------------------------------------------------
+
+    def _terminals(self) -> None:
+        """Lay the facts of each terminal together: defaults for terminals of the kind, and what its part says of it."""
+        scopes_of = {placed.thing.name: placed for placed in self.placer.placed}
+        cache: dict[tuple[type[Part], str, int], dict[str, Fact[Any]]] = {}
+        for name, part in self.parts.items():
+            placed = scopes_of[name]
+            key = (type(part), placed.zone, id(placed.scopes))
+            if key not in cache:
+                cache[key] = effective_facts(Terminal, {}, (), placed.zone, placed.scopes, self.problems, type(part))
+            shared = cache[key]
+            for terminal in part.terminals or ():
+                known = part.ALIASES.get(terminal.name, terminal.name)
+                self.terminals[f"{name}.{known}"] = Terminal(known, terminal.span, {**shared, **terminal.facts})
+            if shared:
+                for known in terminal_names(part) or ():
+                    self.terminals.setdefault(f"{name}.{known}", Terminal(known, part.span, shared))
+
+    def _zones(self, names: Names) -> None:
+        for placed in self.placer.placed:
+            name = placed.thing.name
+            if placed.zone and placed.thing.NAMED and name not in self.zones:
+                fact = placed.thing.facts.get("zone")
+                place = fact.source if fact is not None else placed.span
+                found = names.thing(placed.zone, placed.prefix, place, name, "Zones")
+                if found is not None:
+                    self.zones[name] = found
+        for core, (_, placed, _) in self.conductors.items():
+            if core not in self.zones and placed.zone and placed.thing.name in self.zones:
+                self.zones[core] = self.zones[placed.thing.name]

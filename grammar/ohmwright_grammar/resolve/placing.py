@@ -1,0 +1,339 @@
+"""Placing: parts taken from libraries, things that are the same as others, assemblies placed once or in a row.
+
+The result is a flat list of things with path names ("pack[2].feed") and complete facts; names inside the facts are still as written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ohmwright_grammar.bodies import AssemblyText, Body, BodyReader, Default, Entry
+from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.kinds.assembly import Placement, Row
+from ohmwright_grammar.kinds.rig import Rig
+from ohmwright_grammar.quantities import Gauge, Measure
+from ohmwright_grammar.resolve.defaults import Scopes, effective_facts, merged
+from ohmwright_grammar.resolve.loading import Shelf
+from ohmwright_grammar.spans import Span
+from ohmwright_grammar.things import Fact, Thing
+
+__all__ = ["MOST_OBJECTS", "Placed", "PlacedRowText", "Placer"]
+
+MOST_OBJECTS = 50_000
+_MOST_DEPTH = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A thing with its path name and complete facts; `prefix` is the instance that it lies in ("" or "pack[2].")."""
+
+    thing: Thing
+    prefix: str
+    mate: str
+    zone: str
+    span: Span
+    scopes: Scopes
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedRowText:
+    """A row and the instances placed for it, and those of its cords."""
+
+    row: Row
+    prefix: str
+    instances: tuple[str, ...]
+    cords: tuple[str, ...]
+    span: Span
+
+
+class Placer:
+    """Places the entries of one build."""
+
+    def __init__(self, shelf: Shelf, problems: list[Diagnostic]) -> None:
+        self.shelf = shelf
+        self.problems = problems
+        self.placed: list[Placed] = []
+        self.by_name: dict[str, Placed] = {}
+        self.ports: dict[str, str] = {}
+        self.rows: list[PlacedRowText] = []
+        self.joints: list[tuple[str, str, str, Span]] = []  # prefix, terminal, where, place
+        self.full = False
+        self._read: dict[tuple[str, str, tuple[tuple[str, Measure], ...]], Body] = {}
+
+    def place(
+        self,
+        body: Body,
+        entries: list[Entry],
+        assemblies: Mapping[str, tuple[AssemblyText, tuple[Default, ...]]],
+        scopes: Scopes,
+        prefix: str,
+        zone: str,
+        at: Span | None,
+        way: tuple[str, ...],
+    ) -> None:
+        """Place the entries of a body under `prefix`; `at` is the statement that placed the instance, where there is one."""
+        local = {entry.name: entry for entry in reversed(entries) if entry.kind.NAMED}
+        for entry in entries:
+            if self.full:
+                return
+            own, base_scopes = self._with_base(entry, local, ())
+            own_zone = zone
+            for group in entry.groups:
+                own_zone = f"{prefix}{group.zone}" if group.zone else own_zone
+            said_zone = own.get("zone")
+            if said_zone is not None and isinstance(said_zone.value, str):
+                own_zone = said_zone.value
+            facts = effective_facts(
+                entry.kind, own, entry.groups, _plain(own_zone, prefix), (*base_scopes, *scopes), self.problems
+            )
+            span = at or entry.span
+            if issubclass(entry.kind, Placement):
+                self._instance(Placement(entry.name, entry.span, facts), assemblies, scopes, prefix, own_zone, span, way)
+            elif issubclass(entry.kind, Row):
+                self._row(Row(entry.name, entry.span, facts), assemblies, scopes, prefix, own_zone, span, way)
+            else:
+                name = f"{prefix}{entry.name}" if entry.kind.NAMED else entry.name
+                self._keep(
+                    Placed(entry.kind(name, span, facts), prefix, entry.mate, own_zone, entry.span, (*base_scopes, *scopes))
+                )
+        self._root(body, prefix)
+
+    # one thing ---------------------------------------------------------------------------------------------------
+
+    def _keep(self, placed: Placed) -> None:
+        thing = placed.thing
+        if len(self.placed) >= MOST_OBJECTS:
+            if not self.full:
+                self.problems.append(
+                    Diagnostic(
+                        "over-limit", f"The build holds more than {MOST_OBJECTS:,} things; from this one on nothing is placed.", placed.span,
+                        "Place fewer instances, or split the build.", thing.name,
+                    )
+                )  # fmt: skip
+            self.full = True
+            return
+        self.placed.append(placed)
+        if not thing.NAMED or thing.KIND == "waive":
+            return
+        key = f"state {thing.name}" if thing.KIND == "state" else thing.name
+        known = self.by_name.get(key)
+        if known is not None:
+            self.problems.append(
+                Diagnostic(
+                    "duplicate-name", f"The name {thing.name!r} is given twice.", placed.span, "Give one of them another name.", thing.name,
+                    related=(Related("It is given here first.", known.span),),
+                )
+            )  # fmt: skip
+            return
+        self.by_name[key] = placed
+
+    def _with_base(
+        self, entry: Entry, local: Mapping[str, Entry], seen: tuple[str, ...]
+    ) -> tuple[Mapping[str, Fact[Any]], Scopes]:
+        """Return an entry's facts laid over those of the thing that it is the same as, and the defaults that came with that."""
+        base = entry.base
+        if base is None:
+            return entry.facts, ()
+        found: Entry | None = local.get(base.name)
+        scopes: Scopes = ()
+        if found is entry or found is None:
+            shelved = self.shelf.entries.get(base.name)
+            if shelved is not None:
+                found, scopes = shelved[0], (shelved[1],)
+                local = {name: item for name, (item, _) in self.shelf.entries.items()}
+        if found is None or found is entry:
+            known = [*local, *self.shelf.entries]
+            self._say(
+                "unknown-name",
+                f"There is no {base.name!r} that this could be the same as.",
+                base.span,
+                names_near(base.name, known),
+                entry.name,
+            )
+            return entry.facts, ()
+        if base.name in seen or len(seen) > _MOST_DEPTH:
+            circle = ", ".join(repr(name) for name in (*seen, base.name))
+            self._say(
+                "unknown-name",
+                f"These are the same as each other in a circle: {circle}.",
+                base.span,
+                "Declare one of them.",
+                entry.name,
+            )
+            return entry.facts, ()
+        if not (issubclass(found.kind, entry.kind) or issubclass(entry.kind, found.kind)):
+            self._say(
+                "unknown-name", f"{base.name!r} is a {found.kind.KIND}, not a {entry.kind.KIND}.", base.span, "", entry.name
+            )
+            return entry.facts, ()
+        below, deeper = self._with_base(found, local, (*seen, base.name))
+        lower: Mapping[str, Fact[Any]] = below
+        if found.groups:
+            for group in reversed(found.groups):
+                lower = merged(group.facts, lower, found.kind, "group")
+        return merged(lower, entry.facts, entry.kind, "base"), (*deeper, *scopes)
+
+    def _root(self, body: Body, prefix: str) -> None:
+        joints = body.rig.facts.get("joints")
+        if joints is not None and joints.value is not None:
+            self.joints.extend((prefix, joint.terminal, joint.at, joints.source) for joint in joints.value)
+        ports = body.rig.facts.get("ports")
+        if prefix and ports is not None and ports.value is not None:
+            for port in ports.value:
+                self.ports[f"{prefix}{port.name}"] = f"{prefix}{port.at}"
+
+    # assemblies --------------------------------------------------------------------------------------------------
+
+    def _instance(
+        self,
+        placement: Placement,
+        assemblies: Mapping[str, tuple[AssemblyText, tuple[Default, ...]]],
+        scopes: Scopes,
+        prefix: str,
+        zone: str,
+        at: Span,
+        way: tuple[str, ...],
+    ) -> None:
+        fact = placement.facts.get("assembly")
+        if fact is None or fact.value is None:
+            self._say(
+                "unreadable-text",
+                f"It is not said of which assembly {placement.name!r} is.",
+                at,
+                f"Write: place {placement.name} of …",
+                placement.name,
+            )
+            return
+        values = {item.name: item.value for item in placement.values or ()}
+        self._assembly(fact.value, f"{prefix}{placement.name}", values, assemblies, scopes, zone, at, fact.source, way)
+
+    def _row(
+        self,
+        row: Row,
+        assemblies: Mapping[str, tuple[AssemblyText, tuple[Default, ...]]],
+        scopes: Scopes,
+        prefix: str,
+        zone: str,
+        at: Span,
+        way: tuple[str, ...],
+    ) -> None:
+        of = row.of
+        if of is None:
+            self._say(
+                "unreadable-text",
+                f"It is not said how many of which assembly make the row {row.name!r}.",
+                at,
+                f"Write: row {row.name} of 3 …",
+                row.name,
+            )
+            return
+        values = {item.name: item.value for item in row.values or ()}
+        place = row.place_of(Row.of)
+        instances: list[str] = []
+        cords: list[str] = []
+        cord = row.cord
+        for number in range(1, of.count + 1):
+            if self.full:
+                return
+            name = f"{prefix}{row.name}[{number}]"
+            if not self._assembly(of.assembly, name, values, assemblies, scopes, zone, at, place, way):
+                return
+            instances.append(name)
+            if cord is not None:
+                link = f"{prefix}{row.name}_cord[{number}]"
+                if not self._assembly(cord.assembly, link, {}, assemblies, scopes, zone, at, row.place_of(Row.cord), way):
+                    return
+                cords.append(link)
+        self.rows.append(
+            PlacedRowText(Row(f"{prefix}{row.name}", row.span, row.facts), prefix, tuple(instances), tuple(cords), at)
+        )
+
+    def _assembly(
+        self,
+        name: str,
+        instance: str,
+        values: Mapping[str, Measure],
+        assemblies: Mapping[str, tuple[AssemblyText, tuple[Default, ...]]],
+        scopes: Scopes,
+        zone: str,
+        at: Span,
+        place: Span,
+        way: tuple[str, ...],
+    ) -> bool:
+        """Place one instance of an assembly; False where that cannot be done (said once)."""
+        found = assemblies.get(name) or self.shelf.assemblies.get(name)
+        if found is None:
+            known = [*assemblies, *self.shelf.assemblies]
+            self._say("unknown-name", f"There is no assembly {name!r}.", place, names_near(name, known, "Assemblies"), instance)
+            return False
+        text, written_in = found
+        if name in way:
+            self._say(
+                "unknown-name",
+                f"The assembly {name!r} is placed inside itself.",
+                place,
+                "Take it out of its own block.",
+                instance,
+            )
+            return False
+        if instance in self.by_name:
+            self._say(
+                "duplicate-name", f"The name {instance!r} is given twice.", at, "Give one of them another name.", instance
+            )
+            return False
+        body = self._body(text, values)
+        for wanted in sorted(set(values) - set(body.parameters)):
+            self._say(
+                "unknown-name",
+                f"The assembly {name!r} has no parameter {wanted!r}.",
+                place,
+                names_near(wanted, body.parameters, "Parameters"),
+                instance,
+            )
+            return True
+        for wanted, value in values.items():
+            declared = body.parameters[wanted][0]
+            if declared.dimension != value.dimension and isinstance(declared.value, Gauge) != isinstance(value.value, Gauge):
+                self._say(
+                    "wrong-unit",
+                    f"The parameter {wanted!r} is {declared.dimension}, not {value.dimension}.",
+                    place,
+                    "",
+                    instance,
+                )
+        inner = {key: (item, ()) for key, item in body.assemblies.items()}
+        merged_assemblies: dict[str, tuple[AssemblyText, tuple[Default, ...]]] = {**assemblies, **inner}
+        self.by_name.setdefault(instance, Placed(Rig(instance, at, {}), "", "", zone, at, ()))
+        self.place(
+            body,
+            body.entries,
+            merged_assemblies,
+            (*scopes, written_in, tuple(body.defaults)),
+            f"{instance}.",
+            zone,
+            at,
+            (*way, name),
+        )
+        return True
+
+    def _body(self, text: AssemblyText, values: Mapping[str, Measure]) -> Body:
+        """Read the text of an assembly with given values of its parameters, each combination once."""
+        key = (text.path, f"{text.span.line}:{text.span.column}", tuple(sorted(values.items())))
+        known = self._read.get(key)
+        if known is None:
+            problems: list[Diagnostic] = []
+            known = BodyReader(text.path, problems, values).read(text.block.statements)
+            first = not any(other[:2] == key[:2] for other in self._read)
+            if first:
+                self.problems.extend(problems)
+            self._read[key] = known
+        return known
+
+    def _say(self, rule: str, message: str, place: Span, remedy: str = "", subject: str = "") -> None:
+        self.problems.append(Diagnostic(rule, message, place, remedy, subject))
+
+
+def _plain(zone: str, prefix: str) -> str:
+    return zone[len(prefix) :] if prefix and zone.startswith(prefix) else zone

@@ -1,0 +1,119 @@
+"""From the model of a build to its circuit."""
+
+from __future__ import annotations
+
+from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.model import Build, Run
+from ohmwright_grammar.quantities import Gauge
+
+from ohmwright.circuit.graph import Branch, Circuit, Consumer, Source
+from ohmwright.circuit.parts import contributions_of
+from ohmwright.constants.metals import resistance_per_metre, temperature_coefficient
+
+__all__ = ["CONTACT_OHM", "conductor_ohm", "make_circuit", "mating_gate"]
+
+CONTACT_OHM = 0.0005  # readings.md, Solver: a contact that says nothing (common practice, no source)
+
+
+def mating_gate(name: str) -> str:
+    """Return the gate of a mating: it is open while its halves are apart."""
+    return name
+
+
+def conductor_ohm(run: Run) -> tuple[float, float, bool]:
+    """Return the resistance of a conductor at 20 degC [ohm], its coefficient [1/K], and whether it had to be assumed.
+
+    A measured resistance counts as it is, at every temperature. Without gauge or length nothing can be said: 0 ohm, assumed (rule missing-length).
+    """
+    conductor = run.conductor
+    if conductor.measured_resistance is not None:
+        return float(conductor.measured_resistance.high), 0.0, False
+    gauge, length = conductor.gauge, conductor.length
+    if not isinstance(gauge, Gauge) or length is None:
+        return 0.0, 0.0, True
+    metal = conductor.metal or "copper"
+    per_metre = resistance_per_metre(gauge, metal, conductor.stranding or "")
+    return per_metre * length.high, temperature_coefficient(metal), False
+
+
+def make_circuit(build: Build) -> Circuit:
+    """Return the circuit of a build: every conductor, joint, contact and part as branches, sources and consumers."""
+    branches: list[Branch] = []
+    touched: set[str] = set()
+    for run in build.runs:
+        ohm, alpha, assumed = conductor_ohm(run)
+        touched.update((run.start, run.end))
+        branches.append(
+            Branch(
+                run.name, "wire", run.start, run.end, run.cable or run.name, ohm, run.conductor.span, "", alpha, build.zones.get(run.name, ""),
+                assumed, run.conductor,
+            )
+        )  # fmt: skip
+    for number, joint in enumerate(build.joints):
+        touched.update((joint.first, joint.second))
+        branches.append(
+            Branch(
+                f"joint {number + 1}: {joint.first} on {joint.second}", "joint", joint.first, joint.second, "", 0.0, joint.span
+            )
+        )
+    live_pins = set(touched)
+    for mating in build.matings:
+        first, second = build.parts[mating.first], build.parts[mating.second]
+        said = [
+            half.contact_resistance
+            for half in (first, second)
+            if isinstance(half, Half) and half.contact_resistance is not None
+        ]
+        ohm = max((float(quantity.high) for quantity in said), default=CONTACT_OHM)
+        for here, there in mating.pins:
+            one, two = f"{mating.first}.{here}", f"{mating.second}.{there}"
+            if one not in live_pins and two not in live_pins:
+                continue
+            touched.update((one, two))
+            name = f"{one} to {two}"
+            branches.append(
+                Branch(name, "contact", one, two, mating.name, ohm, mating.span, mating_gate(mating.name), assumed=not said)
+            )
+    sources: list[Source] = []
+    consumers: list[Consumer] = []
+    reached = frozenset(touched)
+    for part in build.parts.values():
+        for item in contributions_of(part, reached):
+            if isinstance(item, Branch):
+                branches.append(item)
+                touched.update((item.start, item.end))
+            elif isinstance(item, Source):
+                sources.append(item)
+                touched.update((item.plus, item.minus))
+            else:
+                consumers.append(item)
+                touched.update((item.plus, item.minus))
+    ac_nodes = _ac_nodes(build, branches)
+    kept = [branch for branch in branches if branch.start not in ac_nodes and branch.end not in ac_nodes]
+    cases = frozenset(part.name for part in build.parts.values() if isinstance(part, Enclosure))
+    return Circuit.of(sorted(touched - ac_nodes), kept, sources, consumers, ac_nodes, cases)
+
+
+def _ac_nodes(build: Build, branches: list[Branch]) -> frozenset[str]:
+    """Return every node that mains or an inverter's output can reach, protective earth and cases left out."""
+    live = {
+        f"{part.name}.{terminal}"
+        for part in build.parts.values()
+        for terminal in part.AC_TERMINALS
+        if not terminal.endswith("PE")
+    }
+    if not live:
+        return frozenset()
+    at: dict[str, list[str]] = {}
+    for branch in branches:
+        at.setdefault(branch.start, []).append(branch.end)
+        at.setdefault(branch.end, []).append(branch.start)
+    queue = list(live)
+    seen = set(live)
+    while queue:
+        for other in at.get(queue.pop(), ()):
+            if other not in seen and other in build.nodes and not isinstance(build.parts[build.nodes[other]], Enclosure):
+                seen.add(other)
+                queue.append(other)
+    return frozenset(seen)

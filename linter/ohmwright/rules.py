@@ -1,0 +1,146 @@
+"""The public rule API: what a rule declares, what a rule pack is, how packs are found.
+
+A rule is a module with a `RULE` and a function `check(study) -> Iterator[Outcome]`; a pack names its modules. Packs are found through the entry-point group
+`ohmwright.rules`; the built-in one comes that way too. A build repository cannot switch one on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING
+
+from ohmwright.findings import Outcome, Sense, Severity, StateMeasure, margin_of
+from ohmwright.references import Reference
+from ohmwright.values import Amount
+
+if TYPE_CHECKING:
+    from ohmwright.study import Study
+
+__all__ = ["Case", "Grade", "Pack", "PackError", "Rule", "Yield", "compare", "installed_packs", "is_broken"]
+
+GROUP = "ohmwright.rules"
+_ROUNDING = 1e-9  # comparisons at equality pass
+
+
+@dataclass(frozen=True, slots=True)
+class Grade:
+    """One way to break a rule, with its own severity; `condition` says in a few words when it is broken."""
+
+    name: str
+    severity: Severity
+    condition: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What a rule declares: its id names the problem, `covers` lists the codes of the fault catalogue."""
+
+    id: str
+    title: str
+    family: str
+    subject: str
+    covers: tuple[str, ...]
+    grades: tuple[Grade, ...]
+    references: tuple[Reference, ...]
+    bases: tuple[str, ...] = ("us-small-craft", "us-premises", "iec")
+
+    def grade(self, name: str) -> Grade:
+        """Return a grade by name; KeyError where the rule has none of that name."""
+        for grade in self.grades:
+            if grade.name == name:
+                return grade
+        raise KeyError(f"{self.id} has no grade {name!r}")
+
+
+@dataclass(frozen=True, slots=True)
+class Yield:
+    """A finding of `loser` (a rule, or rule.grade) yields to one of `winner` on a shared subject and state."""
+
+    winner: str
+    loser: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A rule pack: the modules of its rules (dotted names), and which findings yield to which."""
+
+    name: str
+    version: str
+    modules: tuple[str, ...]
+    yields: tuple[Yield, ...] = ()
+    not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
+
+    def load(self) -> Iterator[tuple[Rule, Callable[[Study], Iterator[Outcome]], ModuleType]]:
+        """Import every rule; PackError where one is missing or malformed."""
+        for name in self.modules:
+            try:
+                module = import_module(name)
+                rule, check = module.RULE, module.check
+            except Exception as error:
+                raise PackError(f"the rule pack {self.name} is broken: {name}: {error}") from error
+            if not isinstance(rule, Rule) or not callable(check):
+                raise PackError(f"the rule pack {self.name} is broken: {name} has no RULE and check of the right kind")
+            yield rule, check, module
+
+
+class PackError(Exception):
+    """A rule pack that cannot be used; the message names it."""
+
+
+def installed_packs() -> tuple[Pack, ...]:
+    """Return every installed rule pack, in name order; PackError where one cannot be loaded or none is there."""
+    from importlib.metadata import entry_points
+
+    packs: list[Pack] = []
+    for entry in sorted(entry_points(group=GROUP), key=lambda entry: entry.name):
+        try:
+            pack = entry.load()
+        except Exception as error:
+            raise PackError(f"the rule pack {entry.name} is broken: {error}") from error
+        if not isinstance(pack, Pack):
+            raise PackError(f"the rule pack {entry.name} is broken: {entry.value} is no Pack")
+        packs.append(pack)
+    if not packs:
+        raise PackError("no rule pack is installed, so that nothing can be checked")
+    return tuple(packs)
+
+
+def is_broken(measured: float, limit: float, sense: Sense) -> bool:
+    """Tell whether a limit is broken; at equality it holds, within a rounding of 1e-9."""
+    slack = _ROUNDING * max(abs(measured), abs(limit))
+    return measured > limit + slack if sense == "at-most" else measured < limit - slack
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What one state says of a subject: a measured value and its limit, and whatever a rule wants to keep beside them."""
+
+    state: str
+    measured: Amount
+    limit: Amount
+    note: object = field(default=None, compare=False)
+
+
+def compare(cases: Sequence[Case], sense: Sense) -> tuple[Case, tuple[StateMeasure, ...]]:
+    """Return the worst case, and what every broken state says (in the order given).
+
+    The worst has the smallest margin; between equal ones the first. `cases` must not be empty.
+    """
+    worst = min(cases, key=lambda case: _badness(case, sense))
+    broken = tuple(
+        StateMeasure(case.state, case.measured, case.limit, margin_of(case.measured, case.limit, sense))
+        for case in cases
+        if is_broken(case.measured.value, case.limit.value, sense)
+    )
+    return worst, broken
+
+
+def _badness(case: Case, sense: Sense) -> float:
+    margin = margin_of(case.measured, case.limit, sense)
+    if margin is not None:
+        return margin
+    left = case.limit.value - case.measured.value
+    return left if sense == "at-most" else -left
