@@ -172,7 +172,7 @@ _dimension("capacitance", "a capacitance", "F", "mF uF µF~uF F", _ZERO, 1e5)
 _dimension("length", "a length", "m", "m mm cm in ft yd km", _ZERO, 1e5)
 _dimension("area", "an area", "m**2", "mm2~mm**2 mm²~mm**2 cm2~cm**2 cm²~cm**2 m2~m**2 m²~m**2 in2~in**2", _ZERO, 1e4)
 _dimension("temperature", "a temperature", "degC", "degC °C~degC degF °F~degF K", -273.15, 2000.0)
-_dimension("difference", "a difference of temperatures", "K", "K", _ZERO, 1000.0)
+_dimension("difference", "a difference of temperatures", "K", "K degC~K °C~K degF~stepF °F~stepF", _ZERO, 1000.0)
 _dimension(
     "time", "a time", "s",
     "h min s ms days~day day months~month month years~year year weeks~week week hours~hour hour minutes~minute minute seconds~second second d",
@@ -185,6 +185,7 @@ _dimension("per_kelvin", "a share per kelvin", "1/K", "%/K~pct/K %/degC~pct/K %/
 _dimension("voltage_per_kelvin", "a voltage per kelvin", "V/K", "mV/K V/K mV/degC~mV/K mV/°C~mV/K", -100.0, 100.0)
 _dimension("irradiance", "an irradiance", "W/m**2", "W/m2~W/m**2 W/m²~W/m**2 kW/m2~kW/m**2", _ZERO, 2000.0)
 _dimension("heat_transfer", "heat through a wall", "W/m**2/K", "W/m2K~W/m**2/K W/m²K~W/m**2/K", _ZERO, 1e4)
+_dimension("frequency", "a frequency", "1/s", "Hz~1/s", _ZERO, 1e6)
 _dimension("mass", "a mass", "kg", "kg g lb oz", _ZERO, 1e6)
 _dimension("force", "a force", "N", "N kN lbf", _ZERO, 1e8)
 _dimension(

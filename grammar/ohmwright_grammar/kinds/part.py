@@ -3,27 +3,43 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.quantities import Gauge, Metre, Quantity
+from ohmwright_grammar.kinds.values import IP_CODES, Sizes, WireRange, sizes, wire_range, wording
 from ohmwright_grammar.things import Thing
 
-__all__ = ["Joint", "Part", "Sizes", "Terminal", "WireRange"]
+__all__ = [
+    "POLES",
+    "STUDS",
+    "WIRE_ENDS",
+    "Consumable",
+    "Joint",
+    "Part",
+    "RatingSource",
+    "Sizes",
+    "Sourced",
+    "Spares",
+    "Terminal",
+    "WireRange",
+]
 
+POLES: dict[str, str] = {
+    "+": "plus", "-": "minus", "pos": "plus", "neg": "minus", "positive": "plus", "negative": "minus",
+}  # fmt: skip
 
-@dataclass(frozen=True, slots=True)
-class WireRange:
-    """The conductor sizes that a terminal takes, thin to thick."""
+STUDS: dict[str, str] = {size: size for size in ("M3", "M4", "M5", "M6", "M8", "M10", "M12")} | {
+    "3 /16 in": "3/16 in", "1 /4 in": "1/4 in", "5 /16 in": "5/16 in", "3 /8 in": "3/8 in", "1 /2 in": "1/2 in",
+    "6 mm": "M6", "8 mm": "M8", "10 mm": "M10",
+}  # fmt: skip
 
-    range: tuple[Gauge, Gauge]
-
-
-@dataclass(frozen=True, slots=True)
-class Sizes:
-    """Width, depth and height."""
-
-    sizes: tuple[Quantity[Metre], ...]
+WIRE_ENDS: dict[str, str] = {
+    "lug": "lug", "lugs": "lug", "crimped lug": "lug", "crimped lugs": "lug", "ring lug": "lug", "ring lugs": "lug",
+    "ferrule": "ferrule", "ferrules": "ferrule", "bare": "bare", "bare strands": "bare", "bare wire": "bare",
+    "tinned": "tinned", "tinned strands": "tinned", "soldered only": "soldered only", "contact": "contact",
+    "crimped contact": "contact",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +51,49 @@ class Joint:
 
 
 @dataclass(frozen=True, slots=True)
+class RatingSource:
+    """The document that a rating comes from; `rating` names the rating where it is one among several."""
+
+    document: str
+    page: str = ""
+    day: date | None = None
+    rating: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Spares:
+    """How many spares are kept, and where."""
+
+    count: int
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Consumable:
+    """Something that is used up in building, beyond what the circuit counts."""
+
+    count: int
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sourced(Thing):
+    """What may be said of everything that has ratings."""
+
+    rating_sources = say.records(
+        RatingSource,
+        "ratings from <document:text> [page <page:word>] [dated|of <day:date>]",
+        "data sheet <document:text> [page <page:word>] [dated|of <day:date>]",
+        "rating <rating:text> from <document:text> [page <page:word>] [dated|of <day:date>]",
+        doc="document, page and date of the ratings, or of one of them",
+    )
+    ratings_assumed = say.flag(
+        "assumed", "ratings assumed", "ratings are assumed", "assumed ratings", "ratings unverified",
+        doc="the ratings are assumed, not verified",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
 class Terminal(Thing):
     """One terminal of a part, or several alike."""
 
@@ -42,30 +101,145 @@ class Terminal(Thing):
     PLURAL = "terminals"
 
     kind = say.choice(
-        "<choice>",
+        "<choice>", "kind <choice>", "held by a|an <choice>",
         doc="how it holds the wire",
         of={
-            "stud": "stud", "bare screw": "bare screw", "clamp plate": "clamp plate", "spring clip": "spring clip",
-            "wing nut": "wing nut", "crimp": "crimp", "tab": "tab", "solder": "solder",
+            "stud": "stud", "threaded post": "stud", "bolt": "stud", "bare screw": "bare screw", "screw": "bare screw",
+            "direct-bearing screw": "bare screw", "set screw": "bare screw", "clamp plate": "clamp plate",
+            "screw with clamp plate": "clamp plate", "box clamp": "clamp plate", "spring cage": "spring cage",
+            "cage clamp": "spring cage", "lever clamp": "spring cage", "push-in": "spring cage", "spring clip": "spring clip",
+            "crocodile clip": "spring clip", "wing nut": "wing nut", "crimp": "crimp", "crimp contact": "crimp", "tab": "tab",
+            "blade tab": "tab", "post clamp": "post clamp", "solder": "solder", "solder cup": "solder",
         },
     )  # fmt: skip
-    temperature = say.temperature("<temperature>", "rated <temperature>", doc="temperature rating of the terminal")
-    wire_range = say.record(WireRange, "takes <range:gauges>", doc="conductor sizes that it takes")
-    wires_allowed = say.count("<count> wire|wires", "holds <count> wire|wires", doc="wires that it may hold", at_least=1)
-    # the rest of the terminal's data follows in the same way
+    temperature = say.temperature(
+        "<temperature>", "rated <temperature>", "rated for <temperature>", "temperature <temperature>",
+        doc="temperature rating",
+    )  # fmt: skip
+    wire_range = say.record(
+        wire_range,
+        "takes <range:gauges>", "wire range <range:gauges>", "accepts <range:gauges>", "wires from <range:gauges>",
+        "takes up to <thickest:gauge>", "accepts up to <thickest:gauge>", "wires up to <thickest:gauge>",
+        doc="conductor sizes that it takes",
+    )  # fmt: skip
+    wires_allowed = say.count(
+        "<count> wire|wires [allowed]", "holds [at] [most] <count> wire|wires", "up to <count> wire|wires",
+        "at most <count> wire|wires", "wires allowed <count>",
+        doc="how many wires it may hold", at_least=1,
+    )  # fmt: skip
+    takes_metal = say.choice(
+        "for <choice>", "takes <choice>", "metals <choice>", "conductors of <choice>",
+        doc="the metals of conductor that it takes",
+        of={
+            "copper": "copper", "copper only": "copper", "copper wire": "copper", "copper conductors": "copper",
+            "aluminium": "aluminium", "aluminum": "aluminium", "aluminium only": "aluminium",
+            "copper and aluminium": "copper and aluminium", "copper or aluminium": "copper and aluminium",
+            "copper and aluminum": "copper and aluminium", "copper or aluminum": "copper and aluminium",
+            "aluminium and copper": "copper and aluminium",
+        },
+    )  # fmt: skip
+    own_metal = say.word("made of <word>", "own metal <word>", "of <word>", doc="its own metal")
+    plating = wording(
+        "<choice>", "plated with <word>", "plating <word>",
+        doc="its plating",
+        of={
+            "tin-plated": "tin", "tin plated": "tin", "nickel-plated": "nickel", "nickel plated": "nickel",
+            "silver-plated": "silver", "silver plated": "silver", "gold-plated": "gold", "zinc-plated": "zinc",
+        },
+    )  # fmt: skip
+    stud_size = wording("stud <word>", "<choice> stud", "<choice>", "stud size <word>", doc="size of the stud", of=STUDS)
+    lug_hole = wording("lug hole <word>", "<choice> lug", "<choice> hole", "hole <word>", doc="hole of the lugs", of=STUDS)
+    lug_order = say.names(
+        "lugs from the bottom <names>", "lug order <names>", "stacked from the bottom <names>",
+        doc="wires whose lugs lie on the stud, the lowest first",
+    )  # fmt: skip
+    torque = say.torque("torque <torque>", "<torque>", "tighten|tightened to <torque>", doc="tightening torque")
+    wire_end = say.choice(
+        "<choice>", "wire end|ends <choice>", "wire in a <choice>", doc="how the wires end in it", of=WIRE_ENDS
+    )
+    strands_cut = say.flag("strands cut off to fit", "strands cut off", "strands cut", doc="strands were cut off to fit")
+    tool = say.word("needs tool <word>", "tool <word>", "needs a <text>", doc="the tool that the joint needs")
+    boot = say.flag(
+        "boot", "a boot", "boot or shield", "boot fitted", "booted", "shield", "shielded", doc="boot or shield over it"
+    )
 
 
 @dataclass(frozen=True, slots=True)
-class Part(Thing):
+class Part(Sourced):
     """A thing with terminals, or with a place in the circuit."""
 
+    KIND = "part"
     PLURAL = "parts"
     TERMINALS: ClassVar[tuple[str, ...]] = ()  # in the usual order of the kind
     ALIASES: ClassVar[dict[str, str]] = {}  # signs as printed on parts, to our names
+    AC_TERMINALS: ClassVar[tuple[str, ...]] = ()  # those that carry mains or an inverter's output
 
-    mass = say.mass("weighs <mass>", "<mass>", doc="mass")
-    price = say.money("costs <money>", "<money>", doc="price of one")
-    description = say.text("described as <text>", doc="maker-neutral description")
-    zone = say.name("in <name>", doc="zone or compartment that it lies in")
-    joints = say.records(Joint, "<terminal:name> on <at:name>", doc="a terminal that sits on another, without a wire")
+    reference = say.word("reference <word>", "ref <word>", "id <word>", doc="reference, where it is not the name")
+    description = say.text("described as <text>", "<text>", "description <text>", doc="maker-neutral description")
+    specification = say.text("specification <text>", "spec <text>", "specified as <text>", doc="maker-neutral specification")
+    alternatives = say.texts("alternative <text>", "or instead <text>", "alternatives <text>", doc="what may be used instead")
+    make = say.word("made by <word>", "make <word>", "maker <word>", doc="who makes it")
+    series = say.word("product series <word>", "model <word>", "of series <word>", doc="series or model of the maker")
+    price = say.money("costs <money>", "<money>", "price <money>", doc="price of one")
+    suppliers = say.texts("bought from <text>", "sold by <text>", "supplier|suppliers <text>", doc="where it can be bought")
+    spares = say.record(
+        Spares,
+        "<count:count> spare|spares [kept] in|at <place:text|name>", "<count:count> spare|spares [kept]",
+        "keep <count:count> spare|spares in|at <place:text|name>", "keep <count:count> spare|spares", "spares <count:count>",
+        doc="spares kept, and where",
+    )  # fmt: skip
+    consumables = say.records(
+        Consumable, "uses up <count:count> <what:text>", "consumables <count:count> <what:text>",
+        tail="<count:count> <what:text>", doc="what is used up in building, beyond the count",
+    )  # fmt: skip
+    mass = say.mass("weighs <mass>", "<mass>", "mass <mass>", "weight <mass>", doc="mass")
+    size = say.record(
+        sizes,
+        "size <width:length> x|by|× <depth:length> x|by|× <height:length>",
+        "size <width:number> x|by|× <depth:number> x|by|× <height:length>",
+        "outer size <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        "measures <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        doc="outer width, depth and height",
+    )
+    clearance = say.length("clearance <length>", "clearance around <length>", "keep <length> clear", doc="clearance around it")
+    zone = say.name(
+        "in [the] <name>", "zone <name>", "in zone <name>", "compartment <name>", doc="zone or compartment that it lies in"
+    )
+    highest_temperature = say.temperature(
+        "works up to <temperature>", "highest temperature <temperature>", "maximum temperature <temperature>",
+        "temperature limit <temperature>", "temperature at most <temperature>", "rated up to <temperature>",
+        doc="highest temperature, a hard limit",
+    )  # fmt: skip
+    derating_temperature = say.temperature(
+        "derates above|from <temperature>", "ages above|from <temperature>", "ages faster above <temperature>",
+        doc="temperature from which it derates or ages",
+    )  # fmt: skip
+    derates_itself = say.flag("derates itself when hot", "derates itself", "self-derating", doc="derates itself when hot")
+    heat = say.power(
+        "gives off <power>", "gives off <power> of heat", "heat <power>", "loses <power> as heat", doc="heat it gives off"
+    )
+    own_drain = say.current(
+        "own drain <current>", "drain <current>", "drains <current>", "standby <current>", "own consumption <current>",
+        doc="current it takes for itself while fed",
+    )  # fmt: skip
+    own_drain_power = say.power(
+        "own drain <power>", "drain <power>", "drains <power>", "standby <power>", "own consumption <power>",
+        doc="power it takes for itself while fed",
+    )  # fmt: skip
+    always_on = say.flag("always on", "meant to be always on", "stays on", doc="meant to be always on")
+    ingress = say.choice(
+        "<choice>", "ingress <choice>", "ingress rating <choice>", "rated <choice>", doc="ingress rating", of=IP_CODES
+    )
+    sealed = say.flag("sealed", "sealed against sparks", "sparks sealed in", doc="its sparks cannot reach the air")
+    ignition_protected = say.flag("ignition-protected", "ignition protected", doc="ignition-protected")
+    mounted_on = say.word(
+        "screwed to <word>", "mounted on <word>", "screwed on <word>", "fixed to <word>", doc="material that it is screwed to"
+    )
+    stand_off = say.length(
+        "stand-off <length>", "standoff <length>", "stands off <length>", doc="distance from what it is screwed to"
+    )
+    joints = say.records(
+        Joint, "<terminal:name> on <at:name>", "<terminal:name> sits on <at:name>", "<terminal:name> directly on <at:name>",
+        doc="a terminal that sits on another, without a wire",
+    )  # fmt: skip
     terminals = say.blocks(lambda: Terminal, "terminal", "terminals", doc="facts of one terminal or several alike")

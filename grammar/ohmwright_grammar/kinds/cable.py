@@ -1,0 +1,98 @@
+"""Cables and their cores."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ohmwright_grammar import lexicon as say
+from ohmwright_grammar.kinds.conductor import Conductor, ConductorData
+from ohmwright_grammar.quantities import Ampere, Quantity, Watt
+
+__all__ = ["Cable", "Core", "ReelFigure"]
+
+
+@dataclass(frozen=True, slots=True)
+class ReelFigure:
+    """What a reel is marked with, wound or unwound: a power or a current (its unit tells which)."""
+
+    level: Quantity[Watt] | Quantity[Ampere]
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Core(Conductor):
+    """A core of a cable; what it does not say itself, its cable says."""
+
+    KIND = "core"
+    PLURAL = "cores"
+
+    spare = say.flag("spare", "is spare", "unused", doc="it is spare")
+    spare_end = say.choice(
+        "<choice>", "spare end|ends <choice>",
+        doc="how a spare core ends",
+        of={
+            "cut back": "cut back", "trimmed": "cut back", "cut off": "cut back", "capped": "capped", "taped": "capped",
+            "insulated": "capped", "insulated at both ends": "capped", "left long": "left long", "folded back": "left long",
+        },
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Cable(ConductorData):
+    """A cable with named cores; gauge, length, metal and insulation hold for each core that does not say otherwise."""
+
+    KIND = "cable"
+    PLURAL = "cables"
+
+    cores = say.blocks(lambda: Core, "core", "cores", doc="its cores")
+    core_count = say.count("<count> core|cores", doc="how many cores it has, used or not", at_least=1)
+    current_marking = say.current(
+        "marked <current>",
+        "<current>",
+        "current marking <current>",
+        "rated <current>",
+        doc="the cord's own current marking",
+        above=0,
+    )
+    household_cord = say.flag(
+        "household cord", "re-used household cord", "household cord put to DC use", "mains cord put to DC use",
+        doc="a household cord put to DC use",
+    )  # fmt: skip
+    sheathed = say.flag("sheathed", "in a sheath", doc="its cores lie in a sheath")
+    length_outside_sheath = say.length(
+        "<length> outside the sheath", "outside the sheath <length>", "cores bare of sheath for <length>",
+        doc="length of the cores outside the sheath",
+    )  # fmt: skip
+    outer_diameter = say.length(
+        "outer diameter <length>", "diameter <length>", "<length> diameter", "<length> thick", doc="outer diameter", above=0
+    )
+    least_bend = say.length(
+        "bend at least <length>",
+        "least bend <length>",
+        "least bend radius <length>",
+        "bend radius [at] [least] <length>",
+        doc="least bend radius",
+        above=0,
+    )
+    least_bend_diameters = say.number(
+        "bend at least <number> times [the] [its] [diameter]", "least bend <number> times [the] [its] [diameter]",
+        "bend radius [at] [least] <number> times [the] [its] [diameter]",
+        doc="least bend radius in diameters", above=0,
+    )  # fmt: skip
+    coiled = say.flag(
+        "used coiled", "coiled in use", "coiled", "coiled or reeled in use", "used on a reel", "used reeled", "reeled", "on a reel in use",
+        doc="it may be used coiled or on its reel",
+    )  # fmt: skip
+    coil_layers = say.count(
+        "in <count> layer|layers", "<count> layer|layers", "layers <count>", doc="layers of the coil", at_least=1
+    )
+    reel_marking = say.records(
+        ReelFigure,
+        "reel marked <level:power|current> <how:choice>", "reel <level:power|current> <how:choice>",
+        "reel marking <level:power|current> <how:choice>",
+        tail="<level:power|current> <how:choice>",
+        doc="what the reel is marked with, wound and unwound",
+        of={"wound": "wound", "coiled": "wound", "unwound": "unwound", "uncoiled": "unwound"},
+    )  # fmt: skip
+    mass = say.mass("weighs <mass>", "<mass>", "mass <mass>", doc="mass")
+    price = say.money("costs <money>", "<money>", "price <money>", doc="price")
