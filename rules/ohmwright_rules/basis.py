@@ -224,12 +224,13 @@ class Basis:
 
 
 def names() -> tuple[str, ...]:
-    """Return the names of the bases, sorted.
+    """Return the names of the bases, sorted; a passport beside its table is no basis.
 
     >>> names()
     ('iec', 'us-premises', 'us-small-craft')
     """
-    return tuple(sorted(path.stem for path in BASES.glob("*.toml")))
+    passports = {path.stem for path in BASES.glob("*.csv")}
+    return tuple(sorted({path.stem for path in BASES.glob("*.toml")} - passports))
 
 
 def get(name: str) -> Basis:
