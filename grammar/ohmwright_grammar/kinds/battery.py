@@ -139,7 +139,7 @@ class Battery(Part):
     capacity = say.record(
         Capacity,
         "<charge:charge>", "<charge:charge> over <over:time>", "<charge:charge> at the <over:time> rate",
-        "capacity <charge:charge> [over <over:time>]",
+        "capacity <charge:charge> [over <over:time>]", "rated capacity <charge:charge> [over <over:time>]",
         doc="capacity, and the time over which it was measured",
     )  # fmt: skip
     charge_end_voltage = say.voltage(

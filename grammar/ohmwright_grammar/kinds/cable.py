@@ -45,7 +45,9 @@ class Cable(ConductorData):
     PLURAL = "cables"
 
     cores = say.blocks(lambda: Core, "core", "cores", doc="its cores")
-    core_count = say.count("<count> core|cores", doc="how many cores it has, used or not", at_least=1)
+    core_count = say.count(
+        "<count> core|cores", "number of cores <count>", doc="how many cores it has, used or not", at_least=1
+    )
     current_marking = say.current(
         "marked <current>",
         "<current>",
@@ -60,7 +62,7 @@ class Cable(ConductorData):
     )  # fmt: skip
     sheathed = say.flag("sheathed", "in a sheath", doc="its cores lie in a sheath")
     length_outside_sheath = say.length(
-        "<length> outside the sheath", "outside the sheath <length>", "cores bare of sheath for <length>",
+        "<length> outside the sheath", "outside the sheath <length>",
         doc="length of the cores outside the sheath",
     )  # fmt: skip
     outer_diameter = say.length(
@@ -75,7 +77,7 @@ class Cable(ConductorData):
         above=0,
     )
     least_bend_diameters = say.number(
-        "bend at least <number> times [the] [its] [diameter]", "least bend <number> times [the] [its] [diameter]",
+        "bend at least <number> times [the] [its] [diameter]", "bend in diameters [at] [least] <number>", "least bend <number> times [the] [its] [diameter]",
         "bend radius [at] [least] <number> times [the] [its] [diameter]",
         doc="least bend radius in diameters", above=0,
     )  # fmt: skip

@@ -12,6 +12,10 @@ from ohmwright_grammar.kinds.values import VoltageList, choices
 
 __all__ = ["Alternator", "Charger", "Charging", "DcCharger", "HydroTurbine", "MainsCharger", "MainsPort", "WindTurbine"]
 
+_OUT = {"B+": "plus", "B-": "minus", "out+": "plus", "out-": "minus", "chassis": "case", **POLES}
+_DC_IN = {"in+": "in_plus", "in-": "in_minus", **_OUT}
+_MAINS = {"line": "L", "live": "L", "hot": "L", "neutral": "N", "earth": "PE", "ground": "PE"}
+
 
 @dataclass(frozen=True, slots=True)
 class Charging(Part):
@@ -118,10 +122,7 @@ class Charger(Charging, MainsPort):
     KIND = "charger"
     PLURAL = "chargers"
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "L", "N", "PE", "case", "in_plus", "in_minus")
-    ALIASES = {
-        "B+": "plus", "B-": "minus", "out+": "plus", "out-": "minus", "in+": "in_plus", "in-": "in_minus", "line": "L",
-        "live": "L", "neutral": "N", "earth": "PE", "ground": "PE", **POLES,
-    }  # fmt: skip
+    ALIASES = {**_OUT, **_DC_IN, **_MAINS}
     AC_TERMINALS: ClassVar[tuple[str, ...]] = ("L", "N", "PE")
     FIXED_SORT: ClassVar[str] = ""  # the kind of charger that the statement's words already say
 
@@ -159,6 +160,7 @@ class MainsCharger(Charger):
     PLURAL = "mains chargers"
     TERMINALS = ("plus", "minus", "L", "N", "PE", "case")
     FIXED_SORT = "mains"
+    ALIASES = {**_OUT, **_MAINS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +172,7 @@ class DcCharger(Charger):
     TERMINALS = ("plus", "minus", "in_plus", "in_minus", "case")
     AC_TERMINALS = ()
     FIXED_SORT = "DC-DC"
+    ALIASES = _DC_IN
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +184,7 @@ class Alternator(Charger):
     TERMINALS = ("plus", "minus", "case")
     AC_TERMINALS = ()
     FIXED_SORT = "alternator"
+    ALIASES = _OUT
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +196,7 @@ class WindTurbine(Charger):
     TERMINALS = ("plus", "minus", "case")
     AC_TERMINALS = ()
     FIXED_SORT = "wind"
+    ALIASES = _OUT
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,3 +208,4 @@ class HydroTurbine(Charger):
     TERMINALS = ("plus", "minus", "case")
     AC_TERMINALS = ()
     FIXED_SORT = "hydro"
+    ALIASES = _OUT

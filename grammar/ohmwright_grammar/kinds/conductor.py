@@ -69,7 +69,7 @@ class ConductorData(Sourced):
     )  # fmt: skip
     insulation_temperature = say.temperature(
         "<temperature> insulation", "<temperature>", "insulation <temperature>", "insulation rated [for] <temperature>",
-        "insulated for <temperature>", "rated <temperature>",
+        "insulated for <temperature>", "rated <temperature>", "insulation temperature <temperature>",
         doc="temperature rating of the insulation",
     )  # fmt: skip
     insulation_material = say.choice(
@@ -82,7 +82,7 @@ class ConductorData(Sourced):
     )  # fmt: skip
     insulation_voltage = say.voltage(
         "<voltage> insulation", "<voltage>", "insulation <voltage>", "insulated for <voltage>", "insulation rated [for] <voltage>",
-        "rated <voltage>",
+        "rated <voltage>", "insulation voltage <voltage>",
         doc="voltage rating of the insulation", above=0,
     )  # fmt: skip
     cable_kind = say.choice(
@@ -116,7 +116,7 @@ class ConductorData(Sourced):
         of={method: method for method in ("A1", "A2", "B1", "B2", "C", "D1", "D2", "E", "F", "G")},
     )  # fmt: skip
     why_not_nearer = say.text(
-        "7 in impractical because <text>", "nearer fuse impractical because <text>", "short distance impractical because <text>",
+        "nearer fuse impractical because <text>", "short distance impractical because <text>",
         doc="why a fuse within 7 in is impractical",
     )  # fmt: skip
     duct = say.name("duct <name>", "in [the] duct <name>", "shares duct <name>", doc="name of the duct that it lies in")

@@ -102,11 +102,11 @@ class Half(Part, OutletData):
     keying = say.word("keying <word>", "keyed <word>", "key <word>", doc="keying")
     colour_key = say.word("colour key <word>", "color key <word>", "colour-keyed <word>", doc="colour key")
     form = say.choice(
-        "<choice>", "has <choice>", "form <choice>", "contacts <choice>",
+        "<choice>", "form <choice>", "contacts <choice>",
         doc="form of its contacts",
         of={
-            "bare pins": "pins", "pins": "pins", "male": "pins", "male pins": "pins", "sockets": "sockets", "female": "sockets",
-            "female sockets": "sockets", "shrouded": "shrouded", "shrouded pins": "shrouded", "touch-safe": "touch-safe",
+            "bare pins": "pins", "has pins": "pins", "male": "pins", "male pins": "pins", "sockets": "sockets", "has sockets": "sockets", "female": "sockets",
+            "female sockets": "sockets", "shrouded": "shrouded", "shrouded pins": "shrouded", "has shrouded pins": "shrouded", "touch-safe": "touch-safe",
             "touch safe": "touch-safe", "finger-safe": "touch-safe", "same both": "same both", "same both halves": "same both",
             "genderless": "same both", "hermaphroditic": "same both",
         },

@@ -73,7 +73,7 @@ class Shunt(Part):
     rating = say.record(
         ShuntRating,
         "<voltage:voltage> at <current:current>",
-        "rating <voltage:voltage> at <current:current>",
+        "shunt rating <voltage:voltage> at <current:current>",
         doc="its voltage at a current",
     )
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance", above=0)

@@ -20,7 +20,7 @@ FAMILIES: dict[str, str] = {
     )
 } | {
     "bolt down": "bolt-down", "strip": "bolt-down", "small bolt-down": "bolt-down", "standard blade": "blade",
-    "terminal post": "post", "post-mounted": "post", "cube": "post", "glass tube": "glass",
+    "post-mounted": "post", "cube": "post", "glass tube": "glass",
 }  # fmt: skip
 
 

@@ -97,6 +97,7 @@ class Inverter(MainsPort):
         "input capacitance <capacitance>",
         "<capacitance>",
         "input capacitors|capacitor <capacitance>",
+        "capacitance <capacitance>",
         doc="input capacitance",
         above=0,
     )

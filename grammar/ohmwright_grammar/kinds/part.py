@@ -29,10 +29,7 @@ POLES: dict[str, str] = {
     "+": "plus", "-": "minus", "pos": "plus", "neg": "minus", "positive": "plus", "negative": "minus",
 }  # fmt: skip
 
-STUDS: dict[str, str] = {size: size for size in ("M3", "M4", "M5", "M6", "M8", "M10", "M12")} | {
-    "3 /16 in": "3/16 in", "1 /4 in": "1/4 in", "5 /16 in": "5/16 in", "3 /8 in": "3/8 in", "1 /2 in": "1/2 in",
-    "6 mm": "M6", "8 mm": "M8", "10 mm": "M10",
-}  # fmt: skip
+STUDS: dict[str, str] = {size: size for size in ("M3", "M4", "M5", "M6", "M8", "M10", "M12")}
 
 WIRE_ENDS: dict[str, str] = {
     "lug": "lug", "lugs": "lug", "crimped lug": "lug", "crimped lugs": "lug", "ring lug": "lug", "ring lugs": "lug",
@@ -219,11 +216,11 @@ class Part(Sourced):
         "gives off <power>", "gives off <power> of heat", "heat <power>", "loses <power> as heat", doc="heat it gives off"
     )
     own_drain = say.current(
-        "own drain <current>", "drain <current>", "drains <current>", "standby <current>", "own consumption <current>",
+        "own drain <current>", "drain <current>", "own current <current>", "drains <current>", "standby <current>", "own consumption <current>",
         doc="current it takes for itself while fed",
     )  # fmt: skip
     own_drain_power = say.power(
-        "own drain <power>", "drain <power>", "drains <power>", "standby <power>", "own consumption <power>",
+        "own drain <power>", "drain <power>", "own power <power>", "drains <power>", "standby <power>", "own consumption <power>",
         doc="power it takes for itself while fed",
     )  # fmt: skip
     always_on = say.flag("always on", "meant to be always on", "stays on", doc="meant to be always on")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.part import POLES, Part
+from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.values import BreakingRating, ShareAt, named
 
 __all__ = ["Disconnect", "Joins", "Relay", "Selector", "Switch", "Switching"]
@@ -159,7 +159,7 @@ class Disconnect(Switching):
     KIND = "disconnect"
     PLURAL = "disconnects"
     TERMINALS = ("line", "load", "minus")
-    ALIASES = {"in": "line", "out": "load", **POLES}
+    ALIASES = {"in": "line", "out": "load", "-": "minus", "negative": "minus", "neg": "minus"}
 
     opens_at = say.voltage(
         "opens at <voltage>",

@@ -1,0 +1,140 @@
+"""The lexicon as a whole: every phrase of every datum of every kind is read, alone, as what it is meant to be."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.kinds import INNER, KINDS, PLURALS, kind_of
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.parsing import parse
+from ohmwright_grammar.phrases import Matcher, leading_words
+from ohmwright_grammar.properties import FactReader, Facts
+from ohmwright_grammar.quantities import DIMENSIONS
+from ohmwright_grammar.things import Datum, Thing, data_of
+
+sys.path.insert(0, str(Path(__file__).parent))
+from lexicon_samples import fill, kinds, rows, slots, tokens_of
+
+RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with", "everything"})
+ROWS = [row for row in rows() if row[1].shape not in ("block", "blocks")]
+IDS = [f"{kind.__name__}.{datum.name}" for kind, datum in ROWS]
+
+
+def read(kind: type[Thing], sentence: str) -> tuple[Facts, list[Diagnostic]]:
+    """Read one statement as a fact of a kind."""
+    problems: list[Diagnostic] = []
+    facts = Facts()
+    statement = parse(sentence, "sample.rig").statements[0]
+    FactReader("sample.rig", problems).statement(kind, "sample", statement, facts)
+    return facts, problems
+
+
+@pytest.mark.parametrize(("kind", "datum"), ROWS, ids=IDS)
+def test_every_phrase_is_read_as_its_own_datum(kind: type[Thing], datum: Datum[Any]) -> None:
+    for phrase in datum.phrases:
+        for sentence in fill(phrase, datum):
+            facts, problems = read(kind, sentence)
+            assert not problems, f"{sentence!r} ({phrase}): {problems[0].message} {problems[0].remedy}"
+            assert list(facts.facts) == [datum.name], f"{sentence!r} ({phrase}) is read as {list(facts.facts)}"
+            assert facts.facts[datum.name].answer == "said", sentence
+
+
+@pytest.mark.parametrize(("kind", "datum"), ROWS, ids=IDS)
+def test_no_phrase_could_be_two_data(kind: type[Thing], datum: Datum[Any]) -> None:
+    """Where two data match the same words to the end, one of them has more words of its own, so that no order decides."""
+    reader = FactReader("sample.rig", [])
+    for phrase in datum.phrases:
+        for sentence in fill(phrase, datum):
+            tokens = tokens_of(sentence)
+            ways = [way for way in reader._ways(kind, Matcher(tokens, {}), 0, None) if way.end == len(tokens)]
+            most = max(way.plain_words for way in ways)
+            found = {way.datum.name for way in ways if way.datum is not None and way.plain_words == most}
+            assert found == {datum.name}, f"{sentence!r} ({phrase})"
+
+
+@pytest.mark.parametrize(("kind", "datum"), ROWS, ids=IDS)
+def test_every_datum_has_words_of_its_own(kind: type[Thing], datum: Datum[Any]) -> None:
+    """With them it is denied, or said to stand in another document."""
+    own = [leading_words(phrase) for phrase in datum.phrases if leading_words(phrase)]
+    if all(phrase[0] == "<" and slots(phrase)[0].shapes[0] in ("name", "names") for phrase in datum.phrases):
+        pytest.skip("it is said of other things, whose names come first")
+    if f"{kind.__name__}.{datum.name}" == "Row.joined":
+        pytest.skip("a range of numbers: none is 0 to 0")
+    assert own, "has no phrase that begins with words"
+    if datum.shape == "flag":
+        for phrase in datum.phrases:
+            for sentence in (f"no {phrase}", f"not {phrase}"):
+                facts, problems = read(kind, sentence)
+                assert not problems, sentence
+                assert facts.facts[datum.name].value is False, sentence
+        return
+    others = {
+        leading_words(phrase).lower() for other in data_of(kind).values() if other is not datum for phrase in other.phrases
+    }
+    alone = [words for words in own if words.lower() not in others]
+    assert alone, f"shares all of its words {own} with others"
+    sayings = [(f"no {alone[0]}", "none"), (f"{alone[0]} none", "none"), (f'{alone[0]} per "a sheet"', "elsewhere")]
+    if datum.shape in ("word", "text"):
+        del sayings[1]  # "none" may be the word itself
+    for sentence, answer in sayings:
+        facts, problems = read(kind, sentence)
+        assert not problems, sentence
+        assert list(facts.facts) == [datum.name], f"{sentence!r} is read as {list(facts.facts)}"
+        assert facts.facts[datum.name].answer == answer, sentence
+
+
+@pytest.mark.parametrize("kind", kinds(), ids=lambda kind: kind.__name__)
+def test_one_bare_value_for_each_dimension(kind: type[Thing]) -> None:
+    bare: dict[str, list[str]] = {}
+    for datum in data_of(kind).values():
+        for phrase in datum.phrases:
+            if phrase.startswith("<") and phrase.count("<") == 1 and phrase.endswith(">") and "choice" not in phrase:
+                for shape in slots(phrase)[0].shapes:
+                    bare.setdefault(shape, []).append(datum.name)
+    assert not {shape: names for shape, names in bare.items() if len(set(names)) > 1}
+
+
+@pytest.mark.parametrize(("kind", "datum"), rows(), ids=[f"{kind.__name__}.{datum.name}" for kind, datum in rows()])
+def test_rows_are_well_formed(kind: type[Thing], datum: Datum[Any]) -> None:
+    assert datum.doc
+    assert datum.phrases
+    assert len(set(datum.phrases)) == len(datum.phrases)
+    assert datum.name.isidentifier()
+    assert datum.name.islower()
+    for phrase in datum.phrases:
+        for sign in "=:()":
+            assert sign not in phrase.replace(":", "", phrase.count("<")), phrase
+        for slot in slots(phrase):
+            for shape in slot.shapes:
+                known = shape in DIMENSIONS or (shape.endswith("s") and shape[:-1] in DIMENSIONS)
+                assert known or hasattr(Matcher, f"_{shape}"), f"{shape} in {phrase}"
+    for wording, value in (datum.choices or {}).items():
+        assert wording.split()[0].lower() not in ("all", "no", "not", "none"), wording
+        assert value
+
+
+@pytest.mark.parametrize("words", sorted({*KINDS, *INNER}))
+def test_every_kind_is_found_by_its_words(words: str) -> None:
+    kind = kind_of(words)
+    assert kind.KIND
+    assert words == words.lower()
+
+
+@pytest.mark.parametrize("plural", sorted(PLURALS))
+def test_every_plural_leads_to_a_kind(plural: str) -> None:
+    assert issubclass(kind_of(PLURALS[plural]), Thing)
+
+
+@pytest.mark.parametrize("kind", [kind for kind in kinds() if issubclass(kind, Part)], ids=lambda kind: kind.__name__)
+def test_terminals_are_no_units_and_aliases_lead_to_them(kind: type[Part]) -> None:
+    symbols = {symbol for dimension in DIMENSIONS.values() for symbol in dimension.symbols}
+    allowed = {"L", "N", "a", "b"}  # N is newton's symbol, but no phrase wants a force where a terminal's name may stand
+    assert len(set(kind.TERMINALS)) == len(kind.TERMINALS)
+    assert not (set(kind.TERMINALS) & symbols) - allowed
+    assert set(kind.ALIASES.values()) <= set(kind.TERMINALS)
+    assert not set(kind.ALIASES) & set(kind.TERMINALS)
+    assert set(kind.AC_TERMINALS) <= set(kind.TERMINALS)
