@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .elements import Network
+from .flows import Flows
 from .newton import LOST, SETTLED, scale_of, settle
 from .operation import Conflict
 from .plan import Plan
@@ -23,12 +24,12 @@ class Plans:
     __slots__ = ("_held", "_plans")
 
     def __init__(self) -> None:
-        self._plans: dict[tuple[tuple[int, ...], int, tuple[int, ...]], Plan] = {}
+        self._plans: dict[tuple[tuple[int, ...], int, tuple[int, ...], bool], Plan] = {}
         self._held = 0
 
-    def get(self, reading: Reading, network: Network) -> Plan:
-        """The plan of a reading, compiled if it is new."""
-        key = (tuple(reading.key), network.nodes, network.references)
+    def get(self, reading: Reading, network: Network, whole: bool = False) -> Plan:
+        """The plan of a reading, compiled if it is new; `whole` counts islands without a source in."""
+        key = (tuple(reading.key), network.nodes, network.references, whole)
         plan = self._plans.get(key)
         if plan is None:
             plan = Plan(*key)
@@ -44,10 +45,25 @@ class Plans:
 class Case:
     """A network in given modes.
 
-    `idle` says of each load that cannot run why: "dead" or "reversed". `stopped` are loads that are not to run, by element.
+    `idle` says of each load that cannot run why: "dead" or "reversed". Of the consumers of constant power (loads and inputs of
+    converters, by element), those in `followed` take the share `share` of their power, those in `silent` nothing.
     """
 
-    __slots__ = ("conflicts", "idle", "modes", "network", "peaks", "plans", "scale", "soft", "system")
+    __slots__ = (
+        "conflicts",
+        "followed",
+        "idle",
+        "modes",
+        "network",
+        "peaks",
+        "plans",
+        "scale",
+        "share",
+        "silent",
+        "soft",
+        "system",
+        "unsettled",
+    )
 
     def __init__(self, network: Network, plans: Plans) -> None:
         self.network = network
@@ -57,11 +73,16 @@ class Case:
         self.soft: frozenset[int] = frozenset()
         self.idle: dict[int, str] = {}
         self.conflicts: list[Conflict] = []
+        self.unsettled: tuple[str, ...] = ()
+        self.followed: frozenset[int] = frozenset()
+        self.silent: frozenset[int] = frozenset()
+        self.share = 1.0
         self.scale = 1.0
-        self.system = self.build()
+        self.system: System
 
     def build(self) -> System:
         """The system of the present modes, without any voltage yet."""
+        self.soft = frozenset()
         while True:
             reading = read(self.network, self.modes, self.soft, self.peaks)
             plan = self.plans.get(reading, self.network)
@@ -70,8 +91,24 @@ class Case:
                 break
             self.soft |= looped
         self.conflicts = _conflicts(plan, reading)
-        self.system = System(plan, reading)
-        return self.system
+        system = self.system = System(plan, reading)
+        system.share = self.share
+        if self.followed or self.silent:
+            for k, element in enumerate(reading.load_elements):
+                if element in self.followed:
+                    system.loads_followed[k] = system.loads_steady[k]
+                if element in self.followed or element in self.silent:
+                    system.loads_steady[k] = 0.0
+            for k, pair in enumerate(reading.pairs):
+                if pair.element in self.followed:
+                    system.pairs_followed[k] = 1.0
+                if pair.element in self.followed or pair.element in self.silent:
+                    system.pairs_steady[k] = 0.0
+        return system
+
+    def follow_to(self, share: float) -> None:
+        """Set the share of the followed load."""
+        self.share = self.system.share = share
 
     def _looped(self, plan: Plan, reading: Reading) -> frozenset[int]:
         """Outputs held at a voltage that would close a loop without resistance."""
@@ -79,11 +116,15 @@ class Case:
             return frozenset()
         return frozenset([reading.held[k] for loop in plan.forest.loops for k in loop if k in reading.held])
 
-    def start(self) -> str:
-        """Settle with every load off, and find out which of them can run."""
+    def start(self, loaded: bool = True) -> str:
+        """Settle with every load off, find out which of them can run, and, where inputs of two-sided elements draw nothing yet, run them.
+
+        Without two-sided elements, and with `loaded` off, this stops at zero load.
+        """
         system = self.system
         loads = system.loads_steady
         draws = system.draws
+        system.share = 0.0
         system.loads_steady = [0.0] * len(loads)
         system.draws = [
             0.0 if element >= 0 else i for i, element in zip(draws, system.reading.draw_loads, strict=True)
@@ -91,48 +132,104 @@ class Case:
         system.fix_injections()
         system.pairs_on = False
         outcome = settle(system)
-        if outcome == SETTLED and system.plan.pairs:
-            system.pairs_on = True
-            scaled = system.pairs_steady
-            system.pairs_steady = [0.0] * len(scaled)
-            outcome = settle(system)
-            system.pairs_steady = scaled
+        system.share = self.share
+        system.loads_steady = loads
+        system.draws = draws
         if outcome != SETTLED:
             return outcome
         self.scale = scale_of(system)
+        self._sort_loads()
+        if loaded and system.plan.pairs:
+            return self._run()
+        return outcome
+
+    def finish(self, loaded: bool) -> str:
+        """Settle with everything on that `loaded` asks for, from where `start` left off."""
+        system = self.system
+        if loaded:
+            system.pairs_on = bool(system.plan.pairs)
+            return self._run()
+        if not system.plan.pairs:
+            return SETTLED
+        system.pairs_on = True
+        loads = system.loads_steady
+        pairs = system.pairs_steady
+        system.share = 0.0
+        system.loads_steady = [0.0] * len(loads)
+        system.pairs_steady = [0.0] * len(pairs)
+        outcome = settle(system)
+        system.share = self.share
+        system.loads_steady = loads
+        system.pairs_steady = pairs
+        return outcome
+
+    def _sort_loads(self) -> None:
+        """Find the loads that nothing feeds, and those whose voltage has the wrong sign."""
+        system = self.system
         least = _ALIVE * self.scale
         self.idle = {}
+        plan = system.plan
+        loads = plan.loads
         for k, element in enumerate(system.reading.load_elements):
-            u = system.across(system.plan.loads.a[k], system.plan.loads.b[k], system.load_emf[k])
-            if u <= least or not system.plan.loads.live[k]:
-                loads[k] = 0.0
+            u = system.across(loads.a[k], loads.b[k], system.load_emf[k]) if loads.live[k] else 0.0
+            if u <= least:
                 self.idle[element] = "reversed" if u < -least else "dead"
         for k, element in enumerate(system.reading.draw_loads):
             if element >= 0:
-                u = system.volt(system.plan.draws.node_a[k], system.plan.draws.node_b[k])
-                if u <= least or not system.plan.draws.live[k]:
-                    draws[k] = 0.0
+                u = system.volt(plan.draws.node_a[k], plan.draws.node_b[k]) if plan.draws.live[k] else 0.0
+                if u <= least:
                     self.idle[element] = "reversed" if u < -least else "dead"
-        system.loads_steady = loads
-        system.draws = draws
-        system.fix_injections()
-        return outcome
+        self.rest_idle()
 
-    def run(self) -> str:
-        """Settle with everything on, from where the voltages are."""
+    def rest_idle(self) -> None:
+        """Switch off the loads that are idle, and sum up what the others draw."""
+        system = self.system
+        if self.idle:
+            for k, element in enumerate(system.reading.load_elements):
+                if element in self.idle:
+                    system.loads_steady[k] = system.loads_followed[k] = 0.0
+            for k, element in enumerate(system.reading.draw_loads):
+                if element in self.idle:
+                    system.draws[k] = 0.0
+        system.fix_injections()
+
+    def _run(self) -> str:
         outcome = settle(self.system)
-        if outcome == SETTLED and not self._upright():
+        if outcome == SETTLED and not self.upright():
             return LOST
         return outcome
 
-    def _upright(self) -> bool:
+    def upright(self) -> bool:
         """Whether every load that runs has a positive voltage."""
         system = self.system
         loads = system.plan.loads
         return all(
-            not w or system.across(a, b, e) > 0
-            for w, a, b, e in zip(system.loads_steady, loads.a, loads.b, system.load_emf, strict=True)
+            not (steady or followed) or system.across(a, b, e) > 0
+            for steady, followed, a, b, e in zip(
+                system.loads_steady, system.loads_followed, loads.a, loads.b, system.load_emf, strict=True
+            )
         )
+
+
+    def carry(self, old: System) -> None:
+        """Take over the potentials of another system of the same network, as a start."""
+        new = self.system
+        group = new.plan.group
+        offset = new.offset
+        size = new.plan.size
+        for node in range(len(group)):
+            rank = group[node]
+            if rank < size and old.plan.group[node] <= old.plan.size:
+                where = old.plan.group[node]
+                emf = (old.offset[node] if old.offset else 0.0) - (offset[node] if offset else 0.0)
+                new.high[rank] = old.high[where] + emf
+                new.low[rank] = old.low[where]
+        if new.plan.held_rows:
+            currents = Flows(old).currents
+            for rank, merge, _ in new.plan.held_rows:
+                new.high[rank] = currents.get(new.reading.merge_names[merge], 0.0)
+        for a, b, e, curve in zip(new.plan.curves.a, new.plan.curves.b, new.curve_emf, new.curves, strict=True):
+            curve.place(new.across(a, b, e))
 
 
 def _conflicts(plan: Plan, reading: Reading) -> list[Conflict]:
@@ -146,5 +243,5 @@ def _conflicts(plan: Plan, reading: Reading) -> list[Conflict]:
     for k, loop in zip(plan.forest.extra, plan.forest.loops, strict=True):
         left = volts[k] - (offset[others[k]] - offset[ones[k]])
         if abs(left) > _EQUAL * max(1.0, abs(volts[k])):
-            found.append(Conflict(tuple(reading.merge_names[b] for b in loop), abs(left)))
+            found.append(Conflict(tuple([reading.merge_owners[b] for b in loop]), abs(left)))
     return found

@@ -50,6 +50,10 @@ class Junction:
         """Take the working point from which a solution starts: open circuit, or a small forward current."""
         self._work_at(self.at_current(0.0 if self.photo > 0 else _FIRST_CURRENT))
 
+    def place(self, volt: float) -> None:
+        """Take the working point at a voltage [V]."""
+        self._work_at(self.at_voltage(volt))
+
     def at_current(self, current: float) -> float:
         """The junction's own voltage X [V] at a current [A] above -(photo + saturation)."""
         target = current + self.photo
@@ -146,6 +150,10 @@ class PowerFeed:
     def reset(self) -> None:
         """Take the working point from which a solution starts."""
         self._work_at(self.start)
+
+    def place(self, volt: float) -> None:
+        """Take the working point at a voltage [V]."""
+        self._work_at(max(volt, self.least))
 
     def value(self, volt: float) -> float:
         """The current [A] at a voltage [V]."""

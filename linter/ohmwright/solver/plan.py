@@ -86,7 +86,7 @@ class Plan:
         "two_ports",
     )
 
-    def __init__(self, key: tuple[int, ...], nodes: int, references: tuple[int, ...]) -> None:
+    def __init__(self, key: tuple[int, ...], nodes: int, references: tuple[int, ...], whole: bool = False) -> None:
         resistors: Pairs = ([], [])
         classes: dict[int, Pairs] = {}
         held: list[int] = []
@@ -164,6 +164,9 @@ class Plan:
         self.ties = len(ties)
         island = [_find(island, v) for v in range(nodes)]
         fixed = _references(island, sources, references)
+        if whole:
+            for v in range(nodes):
+                fixed.setdefault(island[v], v)
         self.islands = _islands(island, fixed)
 
         self.forest: Forest | None = None

@@ -40,10 +40,13 @@ from .plan import (
     TWO_PORT,
 )
 
-__all__ = ["SMALL_OHM", "Device", "Pair", "Peak", "Reading", "read"]
+__all__ = ["SMALL_OHM", "SOFT_OHM", "Device", "Pair", "Peak", "Reading", "read"]
 
 SMALL_OHM = 1e-6
 """Below this resistance [ohm] two nodes are one, and a current follows from Kirchhoff's law, not from a difference of voltages."""
+
+SOFT_OHM = 1e-9
+"""What a held output gets in series [ohm] where it closes a loop without resistance, so that several share their current."""
 
 Device = Charger | Converter | CurrentLoad | SeriesController | Tracker
 
@@ -66,9 +69,20 @@ class Pair:
     itself (`ohm` 0). `scaled` inputs are multiplied by the share of the load.
     """
 
-    __slots__ = ("factor", "idle", "name", "ohm", "power", "scaled", "volt")
+    __slots__ = ("element", "factor", "idle", "name", "ohm", "power", "scaled", "volt")
 
-    def __init__(self, name: str, factor: float, idle: float, ohm: float | None, volt: float, power: bool, scaled: bool) -> None:
+    def __init__(
+        self,
+        element: int,
+        name: str,
+        factor: float,
+        idle: float,
+        ohm: float | None,
+        volt: float,
+        power: bool = True,
+        scaled: bool = False,
+    ) -> None:
+        self.element = element
         self.name = name
         self.factor = factor
         self.idle = idle
@@ -84,7 +98,6 @@ class Reading:
     __slots__ = (
         "curve_names",
         "curves",
-        "devices",
         "draw_amperes",
         "draw_loads",
         "draw_names",
@@ -96,6 +109,7 @@ class Reading:
         "load_names",
         "load_watts",
         "merge_names",
+        "merge_owners",
         "merge_volts",
         "pairs",
         "resistor_names",
@@ -116,6 +130,7 @@ class Reading:
         self.source_volts: list[float] = []
         self.merge_names: list[str] = []
         self.merge_volts: list[float] = []
+        self.merge_owners: list[str] = []
         self.held: dict[int, int] = {}  # merge -> element, for outputs that a mode holds
         self.load_elements: list[int] = []
         self.load_names: list[str] = []
@@ -130,7 +145,6 @@ class Reading:
         self.pairs: list[Pair] = []
         self.two_port_names: list[str] = []
         self.two_port_siemens: list[float] = []
-        self.devices: list[int] = []
 
 
 def read(
@@ -160,9 +174,7 @@ def read(
                 add_name(element.name)
                 add_siemens(1.0 / ohm)
             elif 0 <= ohm < inf:
-                key += (MERGE, element.a, element.b)  # type: ignore[union-attr]
-                reading.merge_names.append(element.name)
-                reading.merge_volts.append(0.0)
+                _merge(reading, element.name, element.name, MERGE, element.a, element.b, 0.0)  # type: ignore[union-attr]
             else:
                 raise ValueError(f"{element.name}: a resistance of {ohm} ohm has no sense here")
         else:
@@ -178,15 +190,22 @@ def _finite(element: object, *values: float) -> None:
             raise ValueError(f"{element.name}: a value of {value} has no sense here")  # type: ignore[attr-defined]
 
 
-def _hold(reading: Reading, name: str, minus: int, plus: int, volt: float, index: int, is_soft: bool) -> None:
+def _merge(reading: Reading, name: str, owner: str, code: int, a: int, b: int, volt: float) -> None:
+    reading.key += (code, a, b)
+    reading.merge_names.append(name)
+    reading.merge_owners.append(owner)
+    reading.merge_volts.append(volt)
+
+
+def _hold(
+    reading: Reading, name: str, owner: str, minus: int, plus: int, volt: float, index: int, is_soft: bool
+) -> None:
     """An output at a fixed voltage: without resistance, or with the least one where it closes a loop."""
     if is_soft:
-        _behind(reading, name, minus, plus, volt, SMALL_OHM)
+        _behind(reading, name, minus, plus, volt, SOFT_OHM)
         return
-    reading.key += (HELD, minus, plus)
     reading.held[len(reading.merge_names)] = index
-    reading.merge_names.append(name)
-    reading.merge_volts.append(volt)
+    _merge(reading, name, owner, HELD, minus, plus, volt)
 
 
 def _behind(reading: Reading, name: str, minus: int, plus: int, volt: float, ohm: float) -> None:
@@ -227,9 +246,7 @@ def _read_emf(reading: Reading, e: Emf, index: int, mode: str, soft: bool, peak:
     if e.ohm >= SMALL_OHM:
         _behind(reading, e.name, e.minus, e.plus, e.volt, e.ohm)
     elif e.ohm >= 0:
-        reading.key += (HELD, e.minus, e.plus)
-        reading.merge_names.append(e.name)
-        reading.merge_volts.append(e.volt)
+        _merge(reading, e.name, e.name, HELD, e.minus, e.plus, e.volt)
     else:
         raise ValueError(f"{e.name}: a resistance of {e.ohm} ohm has no sense here")
 
@@ -243,12 +260,10 @@ def _read_current_load(
     elif soft:
         reading.key += (e.plus, e.minus)
         reading.resistor_names.append(e.name)
-        reading.resistor_siemens.append(1.0 / SMALL_OHM)
+        reading.resistor_siemens.append(1.0 / SOFT_OHM)
     else:
-        reading.key += (MERGE, e.plus, e.minus)
         reading.held[len(reading.merge_names)] = index
-        reading.merge_names.append(e.name)
-        reading.merge_volts.append(0.0)
+        _merge(reading, e.name, e.name, MERGE, e.plus, e.minus, 0.0)
 
 
 def _read_power_load(
@@ -277,9 +292,8 @@ def _read_array(reading: Reading, e: Array, index: int, mode: str, soft: bool, p
 
 def _read_charger(reading: Reading, e: Charger, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.volt, e.ampere)
-    reading.devices.append(index)
     if mode == "voltage":
-        _hold(reading, e.name, e.minus, e.plus, e.volt, index, soft)
+        _hold(reading, e.name, e.name, e.minus, e.plus, e.volt, index, soft)
     elif mode == "current":
         _feed(reading, e.name, e.minus, e.plus, e.ampere, FEED_TIED)
     else:
@@ -292,24 +306,23 @@ def _read_converter(
     _finite(e, e.volt, e.ohm, e.efficiency, e.idle)
     if not (e.efficiency > 0 and e.ohm >= 0):
         raise ValueError(f"{e.name}: a converter needs an efficiency above 0 and an output resistance of 0 or more")
-    reading.devices.append(index)
     out = f"{e.name}.out"
     into = f"{e.name}.in"
     four = (e.in_plus, e.in_minus, e.out_plus, e.out_minus)
     if mode == "voltage":
-        ohm = max(e.ohm, SMALL_OHM) if e.ohm >= SMALL_OHM or soft else None
+        ohm = e.ohm if e.ohm >= SMALL_OHM else SOFT_OHM if soft else None
         if ohm is None:
-            _hold(reading, out, e.out_minus, e.out_plus, e.volt, index, False)
+            _hold(reading, out, e.name, e.out_minus, e.out_plus, e.volt, index, False)
             reading.key += (PAIR_BY_CURRENT, e.in_plus, e.in_minus)
         else:
             _behind(reading, out, e.out_minus, e.out_plus, e.volt, ohm)
             reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(into, e.volt / e.efficiency, e.idle, ohm, e.volt, True, True))
+        reading.pairs.append(Pair(index, into, e.volt / e.efficiency, e.idle, ohm, e.volt, scaled=True))
     elif mode == "current":
         ampere = e.ampere or 0.0
         _feed(reading, out, e.out_minus, e.out_plus, ampere, FEED_TIED)
         reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(into, ampere / e.efficiency, e.idle, 0.0, 0.0, True, True))
+        reading.pairs.append(Pair(index, into, ampere / e.efficiency, e.idle, 0.0, 0.0, scaled=True))
     elif mode == "off":
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
         _load(reading, into, e.in_plus, e.in_minus, e.idle, index)
@@ -319,7 +332,6 @@ def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: boo
     _finite(e, e.volt, e.ampere, e.efficiency)
     if not e.efficiency > 0:
         raise ValueError(f"{e.name}: a tracker needs an efficiency above 0")
-    reading.devices.append(index)
     out = f"{e.name}.out"
     into = f"{e.name}.in"
     four = (e.in_plus, e.in_minus, e.out_plus, e.out_minus)
@@ -328,14 +340,14 @@ def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: boo
         _curve(reading, out, e.out_plus, e.out_minus, PowerFeed(e.efficiency * peak.watt, e.volt), CURVE_SOURCE)
         _draw(reading, into, e.in_plus, e.in_minus, peak.ampere)
     elif mode == "voltage":
-        ohm = SMALL_OHM if soft else None
-        _hold(reading, out, e.out_minus, e.out_plus, e.volt, index, soft)
+        ohm = SOFT_OHM if soft else None
+        _hold(reading, out, e.name, e.out_minus, e.out_plus, e.volt, index, soft)
         reading.key += (PAIR_BY_CURRENT, *four[:2]) if ohm is None else (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(into, e.volt / e.efficiency, 0.0, ohm, e.volt, True, False))
+        reading.pairs.append(Pair(index, into, e.volt / e.efficiency, 0.0, ohm, e.volt))
     elif mode == "current":
         _feed(reading, out, e.out_minus, e.out_plus, e.ampere, FEED_TIED)
         reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(into, e.ampere / e.efficiency, 0.0, 0.0, 0.0, True, False))
+        reading.pairs.append(Pair(index, into, e.ampere / e.efficiency, 0.0, 0.0, 0.0))
     elif mode == "off":
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
 
@@ -344,7 +356,6 @@ def _read_series(
     reading: Reading, e: SeriesController, index: int, mode: str, soft: bool, peak: Peak | None
 ) -> None:
     _finite(e, e.volt, e.ampere, e.ohm)
-    reading.devices.append(index)
     out = f"{e.name}.out"
     into = f"{e.name}.in"
     four = (e.in_plus, e.in_minus, e.out_plus, e.out_minus)
@@ -356,19 +367,17 @@ def _read_series(
                 reading.resistor_names.append(out)
                 reading.resistor_siemens.append(1.0 / e.ohm)
             else:
-                reading.key += (MERGE, a, b)
-                reading.merge_names.append(out)
-                reading.merge_volts.append(0.0)
+                _merge(reading, out, e.name, MERGE, a, b, 0.0)
         else:
             reading.key += (TWO_PORT, *four)
             reading.two_port_names.append(out)
             reading.two_port_siemens.append(1.0 / max(e.ohm, SMALL_OHM))
             reading.key += (OFF_TIED, e.out_minus, e.out_plus)
     elif mode == "voltage":
-        ohm = SMALL_OHM if soft else None
-        _hold(reading, out, e.out_minus, e.out_plus, e.volt, index, soft)
+        ohm = SOFT_OHM if soft else None
+        _hold(reading, out, e.name, e.out_minus, e.out_plus, e.volt, index, soft)
         reading.key += (PAIR_BY_CURRENT, *four[:2]) if ohm is None else (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(into, 1.0, 0.0, ohm, e.volt, False, False))
+        reading.pairs.append(Pair(index, into, 1.0, 0.0, ohm, e.volt, power=False))
     elif mode == "current":
         _feed(reading, out, e.out_minus, e.out_plus, e.ampere, FEED_TIED)
         _draw(reading, into, e.in_plus, e.in_minus, e.ampere)

@@ -2,46 +2,312 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from .answer import answer, islands_of
 from .case import Case, Plans
-from .elements import Network
-from .flows import Flows
+from .elements import Charger, Converter, Network, PowerLoad, SeriesController, Tracker
+from .follow import Trail, follow
+from .modes import CIRCLE, CONFLICT, find_modes, first_modes
 from .newton import COLLAPSED, SETTLED
-from .operation import Island, Operation
+from .operation import Fold, Operation, Port
+from .peak import find_peak
+from .reading import Peak
+from .supply import ends, feeding
+from .thevenin import look_in
 
 __all__ = ["Solver"]
 
+_ROUNDS = 20
+_DEVICES = frozenset((Charger, Converter, SeriesController, Tracker))
+_TWO_SIDED = (Converter, SeriesController, Tracker)
+_KEPT_PEAKS = 512
+
 
 class Solver:
-    """Solves networks and keeps, between calls, the elimination orders of the structures that it met."""
+    """Solves networks and keeps, between calls, the elimination orders of the structures and the peaks of the arrays that it met.
 
-    __slots__ = ("_plans",)
+    The answers do not depend on what was solved before. Elements whose values have no physical sense (a negative resistance, a NaN)
+    raise ValueError with the element's name.
+    """
+
+    __slots__ = ("_peaks", "_plans")
 
     def __init__(self) -> None:
         self._plans = Plans()
+        self._peaks: dict[object, tuple[Peak, bool]] = {}
 
     def solve(self, network: Network) -> Operation:
-        """The operating point of a network."""
-        case = Case(network, self._plans)
-        outcome = case.start()
+        """The operating point of a network that is continuous with zero load, or the reason why there is none."""
+        case = self._case(network)
+        outcome = find_modes(case, True)
         if outcome == SETTLED:
-            outcome = case.run()
-        if outcome != SETTLED:
-            return Operation(False, outcome, collapse=outcome == COLLAPSED)
-        return _answer(case)
+            self._share_return(case)
+            return answer(case)
+        if outcome == CONFLICT:
+            return self._conflict(case)
+        parts = _clusters(network, case)
+        if len(parts) > 1:
+            return self._apart(case, parts)
+        if outcome == COLLAPSED and not case.modes and not case.system.curves:
+            return _collapsed(case, None)
+        trail = self._follow_all(network, 1.0)
+        if trail.found:
+            return _collapsed(case, trail)
+        if not trail.failed:
+            self._share_return(trail.case)
+            return answer(trail.case)
+        if outcome == CIRCLE:
+            return answer(case)
+        return Operation(
+            False,
+            f"The solver found no operating point: {trail.reason}.",
+            (None,) * network.nodes,
+            islands=islands_of(case.system.plan),
+        )
+
+    def fold(self, network: Network, load: str | None = None, limit: float = 1.0) -> Fold:
+        """Follow the consumption of constant power up from zero, and tell where the operating point ends, if it does.
+
+        All of it rises together, to `limit` times its full value: power loads, and what converters take at their inputs. What lies
+        behind a converter is followed first, with nothing drawn for it, and then stands at its full value while the inputs are
+        followed, so that nothing is counted twice. With `load`, the name of a power load or a converter, only that one is followed
+        and all others stand at full. An unknown name raises KeyError.
+        """
+        if load is not None:
+            index = next((k for k, e in enumerate(network.elements) if e.name == load), None)
+            if index is None or not isinstance(network.elements[index], PowerLoad | Converter):
+                raise KeyError(load)
+            case = self._case(network)
+            case.followed = frozenset((index,))
+            return _told(follow(case, limit), limit)
+        return _told(self._follow_all(network, limit), limit)
+
+    def thevenin(self, network: Network, pairs: Iterable[tuple[int, int]]) -> list[Port]:
+        """Open voltage [V] and resistance [ohm] between the two nodes of each pair, with batteries and resistors only.
+
+        One factor serves all pairs. Two nodes that no path joins give (0, inf). The current of a bolted short is open_volt / ohm.
+        """
+        return look_in(network, pairs, self._plans)
+
+    def _case(self, network: Network) -> Case:
+        """A case with guessed modes and the peaks of all trackers."""
+        case = Case(network, self._plans)
+        if any(e.__class__ in _DEVICES for e in network.elements):
+            live, _ = feeding(network)
+            for index in sorted(live):
+                if isinstance(network.elements[index], Tracker):
+                    case.peaks[index] = self._peak(network, index, 0.0)[0]
+            first_modes(case)
+        return case
+
+    def _peak(self, network: Network, index: int, giving: float) -> tuple[Peak, bool]:
+        key = (network, index, giving)
+        found = self._peaks.get(key)
+        if found is None:
+            found = find_peak(network, index, self._plans, giving)
+            while len(self._peaks) >= _KEPT_PEAKS:
+                del self._peaks[next(iter(self._peaks))]
+            self._peaks[key] = found
+        return found
+
+    def _follow_all(self, network: Network, limit: float) -> Trail:
+        """Follow all consumption, stage by stage; the trail of the last stage that was begun."""
+        stages = self._stages(network)
+        while True:
+            followed, silent = stages.pop(0)
+            case = self._case(network)
+            case.followed = followed
+            case.silent = silent
+            trail = follow(case, 1.0 if stages else limit)
+            if trail.found or trail.failed or not stages:
+                return trail
+
+    def _stages(self, network: Network) -> list[tuple[frozenset[int], frozenset[int]]]:
+        """What to follow, from behind the last converter to the front, each with the consumers that are still off meanwhile."""
+        everything = _consumers(network)
+        if not any(isinstance(e, Converter) for e in network.elements):
+            return [(everything, frozenset())]
+        levels: list[frozenset[int]] = []
+        rest = set(everything)
+        case = self._case(network)
+        running: set[int] = set()
+        while rest:
+            for index in rest:
+                if isinstance(network.elements[index], Converter):
+                    case.modes[index] = "dead"
+            case.silent = everything
+            if find_modes(case, False) != SETTLED:
+                break
+            level = _awake(case, rest, running)
+            if not level:
+                break
+            levels.append(frozenset(level))
+            rest -= level
+            running |= {k for k in level if isinstance(network.elements[k], Converter)}
+            for index in running:
+                case.modes[index] = "voltage"
+        if not levels:
+            return [(everything, frozenset())]
+        stages = []
+        for depth in range(len(levels) - 1, -1, -1):
+            stages.append((levels[depth], frozenset().union(*levels[:depth])))
+        return stages
+
+    def _share_return(self, case: Case) -> None:
+        """Let the peak of a tracker whose input shares a return with its output settle together with what it gives."""
+        network = case.network
+        for index in sorted(case.peaks):
+            element = network.elements[index]
+            if not self._peak(network, index, 0.0)[1]:
+                continue
+            given = 0.0
+            for _ in range(_ROUNDS):
+                if case.modes[index] != "sun":
+                    break
+                system = case.system
+                peak = case.peaks[index]
+                assert isinstance(element, Tracker)
+                now = peak.watt * element.efficiency / system.volt(element.out_plus, element.out_minus)
+                if abs(now - given) <= 1e-12 * now:
+                    break
+                given = now
+                case.peaks[index] = find_peak(network, index, self._plans, given)[0]
+                if find_modes(case, True) != SETTLED:
+                    break
+
+    def _conflict(self, case: Case) -> Operation:
+        """Solve what a conflict leaves untouched."""
+        network = case.network
+        names = {name for conflict in case.conflicts for name in conflict.elements}
+        nodes = {v for e in network.elements if e.name in names for p in ends(e) for v in p}
+        lost = _around(network, case, nodes)
+        rest = tuple([e for k, e in enumerate(network.elements) if k not in lost])
+        sub = self.solve(Network(network.nodes, rest, network.references))
+        listed = "; ".join([", ".join(c.elements) for c in case.conflicts])
+        text = f"Sources of different voltage, or one and a short circuit, are joined without any resistance: {listed}."
+        return Operation(
+            False,
+            text if sub.solved or not sub.reason else f"{text} {sub.reason}",
+            sub.voltages,
+            sub.currents,
+            sub.powers,
+            sub.modes,
+            sub.islands,
+            sub.dead,
+            (*case.conflicts, *sub.conflicts),
+            sub.shared,
+            sub.collapse,
+        )
+
+    def _apart(self, case: Case, parts: list[list[int]]) -> Operation:
+        """Solve parts that do not depend on each other one by one, so that one without an operating point leaves the others theirs."""
+        network = case.network
+        voltages: list[float | None] = [None] * network.nodes
+        currents: dict[str, float] = {}
+        powers: dict[str, float] = {}
+        modes: dict[str, str] = {}
+        dead: list[str] = []
+        shared: list[tuple[str, ...]] = []
+        reasons: list[str] = []
+        collapse = False
+        for part in parts:
+            sub = self.solve(Network(network.nodes, tuple([network.elements[k] for k in part]), network.references))
+            voltages = [v if v is not None else w for v, w in zip(voltages, sub.voltages, strict=True)]
+            currents.update(sub.currents)
+            powers.update(sub.powers)
+            modes.update(sub.modes)
+            dead += sub.dead
+            shared += sub.shared
+            collapse = collapse or sub.collapse
+            if not sub.solved:
+                reasons.append(sub.reason)
+        return Operation(
+            not reasons,
+            " ".join(reasons),
+            tuple(voltages),
+            currents,
+            powers,
+            modes,
+            islands_of(case.system.plan),
+            tuple(dead),
+            (),
+            tuple(shared),
+            collapse,
+        )
 
 
-def _answer(case: Case) -> Operation:
-    system = case.system
-    plan = system.plan
-    flows = Flows(system)
-    potentials: list[float | None] = [*system.high[: plan.size + 1], None]
-    voltages = tuple([potentials[g] for g in plan.group])
+def _consumers(network: Network) -> frozenset[int]:
+    return frozenset([k for k, e in enumerate(network.elements) if isinstance(e, PowerLoad | Converter)])
+
+
+def _awake(case: Case, rest: set[int], running: set[int]) -> set[int]:
+    """The consumers among `rest` that have a voltage now."""
+    awake = set()
+    for index in rest:
+        element = case.network.elements[index]
+        if isinstance(element, PowerLoad):
+            if index not in case.idle:
+                awake.add(index)
+        elif isinstance(element, Converter):
+            plan = case.system.plan
+            if max(plan.group[element.in_plus], plan.group[element.in_minus]) <= plan.size:
+                u = case.system.volt(element.in_plus, element.in_minus)
+                if u > 1e-6 * case.scale:
+                    awake.add(index)
+    return awake
+
+
+def _collapsed(case: Case, trail: Trail | None) -> Operation:
+    text = "The loads ask for more than the circuit can carry: no operating point is left that goes back to zero load"
+    if trail is not None:
+        text += f" beyond {trail.share:.3g} of the full load"
     return Operation(
-        True,
-        "",
-        voltages,
-        flows.currents,
-        flows.powers,
-        {},
-        tuple([Island(nodes, reference, reference is not None) for nodes, reference in plan.islands]),
+        False,
+        text + ".",
+        (None,) * case.network.nodes,
+        islands=islands_of(case.system.plan),
+        collapse=True,
     )
+
+
+def _told(trail: Trail, limit: float) -> Fold:
+    names = tuple([trail.case.network.elements[k].name for k in trail.elements])
+    if trail.failed:
+        return Fold(False, trail.share, failed=True, reason=f"The load could not be followed: {trail.reason}.")
+    if trail.found:
+        return Fold(True, trail.share, names, trail.volts)
+    return Fold(False, limit)
+
+
+def _around(network: Network, case: Case, nodes: set[int]) -> set[int]:
+    """The elements of the islands that these nodes lie in, and of those that depend on them through two-sided elements."""
+    for part in _clusters(network, case):
+        if any(v in nodes for k in part for p in ends(network.elements[k]) for v in p):
+            return set(part)
+    return set(range(len(network.elements)))
+
+
+def _clusters(network: Network, case: Case) -> list[list[int]]:
+    """Elements that depend on each other, by index: islands joined through two-sided elements."""
+    home: dict[int, int] = {}
+    for k, (nodes, _) in enumerate(case.system.plan.islands):
+        for v in nodes:
+            home[v] = k
+    root = list(range(len(case.system.plan.islands)))
+
+    def find(v: int) -> int:
+        while root[v] != v:
+            root[v] = v = root[root[v]]
+        return v
+
+    for element in network.elements:
+        sides = ends(element)
+        first = find(home[sides[0][0]])
+        for pair in sides:
+            for v in pair:
+                root[find(home[v])] = first = find(first)
+    parts: dict[int, list[int]] = {}
+    for k, element in enumerate(network.elements):
+        parts.setdefault(find(home[ends(element)[0][0]]), []).append(k)
+    return list(parts.values())

@@ -248,7 +248,7 @@ class System:
         group = plan.group
         in_plus, in_minus, out_plus, out_minus = plan.pairs[k]
         u = self.volt(in_plus, in_minus)
-        if not self.pairs_on or u <= 0:
+        if not self.pairs_on or (u <= 0 and pair.power):
             return 0.0, [], 0.0
         if pair.ohm is None:
             j = self._row(k)

@@ -1,0 +1,369 @@
+"""Following a load up from zero to the fold, where the operating point ends.
+
+The voltage of the load that falls fastest is given step by step, and the share of the load that belongs to it is solved for
+together with all voltages. At the fold the share stops rising while that voltage falls on; there it is flat, so that it comes
+out with nearly all its digits. Where an output runs into a limit on the way, the point of the change is found first.
+"""
+
+from __future__ import annotations
+
+from .case import Case
+from .modes import find_modes, wrong_modes
+from .newton import SETTLED, scale_of, settle
+from .system import System
+
+__all__ = ["Trail", "follow"]
+
+_FALLS = (0.16, 0.25, 0.08, 0.03, 0.01, 0.002)
+_LONGEST = 600
+_NARROW = 1e-8
+_FLAT = 1e-4  # of a voltage, over the whole way to the limit
+
+Port = tuple[int, int, float, int]  # ranks from and to, what is added, element
+Lead = Port | None  # what is given at a step: the voltage of a port, or the share itself where no voltage falls
+
+
+class Trail:
+    """How a search ended: at the fold (`found`), at its limit, or nowhere (`failed`); `case` stands at the last point."""
+
+    __slots__ = ("case", "elements", "failed", "found", "reason", "share", "volts")
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.found = False
+        self.failed = False
+        self.share = 0.0
+        self.reason = ""
+        self.elements: tuple[int, ...] = ()
+        self.volts: tuple[float, ...] = ()
+
+
+class _Point:
+    """A solved point: potentials and share, with the system that they belong to."""
+
+    __slots__ = ("high", "low", "share", "system", "volts")
+
+    def __init__(self, system: System) -> None:
+        self.system = system
+        self.high = system.high
+        self.low = system.low
+        self.share = system.share
+        self.volts = [curve.volt for curve in system.curves]
+
+    def restore(self, case: Case) -> None:
+        system = case.system = self.system
+        system.high = self.high
+        system.low = self.low
+        case.follow_to(self.share)
+        for curve, volt in zip(system.curves, self.volts, strict=True):
+            curve.place(volt)
+
+
+def follow(case: Case, limit: float = 1.0) -> Trail:
+    """Follow `case.followed` from nothing up to `limit` shares, or to the fold."""
+    trail = Trail(case)
+    case.share = 0.0
+    if find_modes(case, True) != SETTLED:
+        return _lost(trail, "no operating point was found with the followed load switched off")
+    here = _Point(case.system)
+    for _ in range(_LONGEST):
+        if _finish(case, here, limit):
+            trail.share = limit
+            return trail
+        trail.share = here.share
+        good, lead, slope = _lead(case.system, limit)
+        if not good:
+            return _fold(trail, case)
+        taken = None
+        start = _given(case, lead)
+        for fall in _FALLS:
+            if lead is None:
+                target = start + (limit - start) * fall / _FALLS[0]
+            else:
+                # No further than the limit, by the tangent.
+                target = start * (1.0 - min(fall, 1.02 * (limit - here.share) * -slope / start))
+            taken = _step(case, here, lead, target, slope)
+            if taken is not None:
+                break
+        if taken is None:
+            return _lost(trail, "the operating point was lost between two loads without a fold in sight")
+        there, beyond_fold = taken
+        target = _given(case, lead)
+        if beyond_fold and not wrong_modes(case):
+            top = _top(case, here, lead, target)
+            if top is None:
+                return _lost(trail, "the fold was seen but could not be closed in on")
+            there = top
+            target = _given(case, lead)
+        if wrong_modes(case):
+            here, ended = _change(case, here, lead, target)
+            if ended:
+                return _fold(trail, case)
+        elif beyond_fold and there.share < limit:
+            return _fold(trail, case)
+        elif there.share >= limit:
+            if _settle_between(case, here, there, lead, limit):
+                trail.share = limit
+                return trail
+            return _lost(trail, "the full load lies before the fold, but no operating point was found there")
+        else:
+            here = there
+    return _lost(trail, "the load could not be followed to its end in a bounded number of steps")
+
+
+def _lost(trail: Trail, reason: str) -> Trail:
+    trail.failed = True
+    trail.reason = reason
+    return trail
+
+
+def _ports(system: System) -> list[Port]:
+    """Wherever constant power is drawn."""
+    loads = system.plan.loads
+    found = [
+        (loads.a[k], loads.b[k], system.load_emf[k], system.reading.load_elements[k])
+        for k, (steady, followed) in enumerate(zip(system.loads_steady, system.loads_followed, strict=True))
+        if (steady or followed) and loads.a[k] != loads.b[k]
+    ]
+    for k, pair in enumerate(system.reading.pairs):
+        plus, minus = system.plan.pairs[k][:2]
+        emf = system.offset[plus] - system.offset[minus] if system.offset is not None else 0.0
+        a, b = system.plan.group[plus], system.plan.group[minus]
+        if pair.power and a != b:
+            found.append((a, b, emf, pair.element))
+    return found
+
+
+def _given(case: Case, lead: Lead) -> float:
+    """The present value of what a step is led by."""
+    return case.share if lead is None else case.system.across(*lead[:3])
+
+
+def _tangent(system: System) -> tuple[bool, list[float]]:
+    """Whether the point is on the branch that goes back to zero load, and the change of all unknowns with the share."""
+    system.residual()
+    good = system.factor()
+    try:
+        return good, system.solve(system.share_slope())
+    except ZeroDivisionError:
+        return False, []
+
+
+def _lead(system: System, limit: float) -> tuple[bool, Lead, float]:
+    """The port whose voltage falls fastest with the share, in proportion, and how fast [V per share]."""
+    good, tangent = _tangent(system)
+    best: Lead = None
+    steepest = -_FLAT / max(limit - system.share, 1e-3 * limit)
+    slope = 1.0
+    if tangent:
+        for port in _ports(system):
+            rate = tangent[port[0]] - tangent[port[1]]
+            u = system.across(*port[:3])
+            if u > 0 and rate / u < steepest:
+                best, steepest, slope = port, rate / u, rate
+    return good, best, slope
+
+
+def _correct(case: Case, lead: Lead, target: float) -> bool:
+    """Solve for all voltages and the share with the port's voltage given, or for the voltages with the share given."""
+    system = case.system
+    if lead is None:
+        case.follow_to(target)
+        return settle(system) == SETTLED and case.upright()
+    a, b, emf, _ = lead
+    scale = scale_of(system)
+    last = float("inf")
+    try:
+        for tries in range(40):
+            right = system.residual()
+            system.factor()
+            change = system.solve(right)
+            along = system.solve(system.share_slope())
+            more = (target - system.across(a, b, emf) - (change[a] - change[b])) / (along[a] - along[b])
+            change = [x + more * y for x, y in zip(change, along, strict=True)]
+            largest = max(map(abs, change))
+            if not largest < 1e3 * scale or not abs(more) < 1e9:
+                return False
+            system.move(change)
+            case.follow_to(system.share + more)
+            if not case.upright():
+                return False
+            settled = all(curve.settled for curve in system.curves)
+            if settled and largest <= 1e-9 * scale and (largest <= 1e-15 * scale or largest > 0.3 * last or tries > 30):
+                return True
+            last = largest
+    except (ZeroDivisionError, OverflowError):
+        return False
+    return False
+
+
+def _step(case: Case, here: _Point, lead: Lead, target: float, slope: float) -> tuple[_Point, bool] | None:
+    """One step along the branch: the new point, and whether it lies beyond the fold; None where the step did not succeed."""
+    here.restore(case)
+    if lead is not None:
+        system = case.system
+        _, tangent = _tangent(system)
+        more = (target - _given(case, lead)) / slope
+        system.move([more * t for t in tangent])
+        case.follow_to(here.share + more)
+        if not case.upright():
+            return None
+    if not _correct(case, lead, target):
+        return None
+    good, tangent = _tangent(case.system)
+    if not tangent:
+        return None
+    rising = lead is None or tangent[lead[0]] - tangent[lead[1]] < 0
+    if rising and not good:
+        return None  # another branch, or two folds at once: a shorter step will tell
+    return _Point(case.system), not rising
+
+
+def _try(case: Case, here: _Point, lead: Lead, target: float) -> float | None:
+    """Go from a point to a given target; returns d(share)/dU there, None where it cannot be reached."""
+    here.restore(case)
+    start = _given(case, lead)
+    if not _correct(case, lead, target):
+        # Half-way first.
+        here.restore(case)
+        if not _correct(case, lead, 0.5 * (start + target)) or not _correct(case, lead, target):
+            return None
+    if lead is None:
+        return 0.0
+    _, tangent = _tangent(case.system)
+    rate = tangent[lead[0]] - tangent[lead[1]] if tangent else 0.0
+    return 1.0 / rate if rate else 0.0
+
+
+def _top(case: Case, here: _Point, lead: Lead, beyond: float) -> _Point | None:
+    """The point where the share stops rising, between `here` and the voltage `beyond` of the port; the case is left there."""
+    here.restore(case)
+    before = _given(case, lead)
+    left = _try(case, here, lead, before)
+    right = _try(case, here, lead, beyond)
+    if left is None or right is None:
+        return None
+    best: _Point | None = None
+    near = here
+    side = 0
+    for _ in range(80):
+        target = (before * right - beyond * left) / (right - left) if right > left else 0.5 * (before + beyond)
+        if not beyond < target < before:
+            target = 0.5 * (before + beyond)
+        value = _try(case, near, lead, target)
+        if value is None:
+            break
+        point = _Point(case.system)
+        if best is None or point.share >= best.share:
+            best = point
+        if value < 0:
+            before, left, near = target, value, point
+            right *= 0.5 if side < 0 else 1.0
+            side = -1
+        else:
+            beyond, right = target, value
+            left *= 0.5 if side > 0 else 1.0
+            side = 1
+        if before - beyond <= _NARROW * before or abs(value) * before <= _NARROW * point.share:
+            break
+    if best is not None:
+        best.restore(case)
+    return best
+
+
+def _change(case: Case, here: _Point, lead: Lead, beyond: float) -> tuple[_Point, bool]:
+    """Find where an output runs into a limit between `here` and the target `beyond`, and go over to the new modes.
+
+    Returns the point in the new modes, and whether the operating point ends there.
+    """
+    here.restore(case)
+    before = _given(case, lead)
+    after: _Point | None = None
+    wrong: dict[int, str] = {}
+    near = here
+    for _ in range(70):
+        if after is not None and abs(before - beyond) <= 1e-15 * abs(before):
+            break
+        target = beyond if after is None else 0.5 * (before + beyond)
+        if target in (before, beyond) and after is not None:
+            break
+        if _try(case, near, lead, target) is None:
+            break
+        found = wrong_modes(case)
+        if found:
+            beyond, after, wrong = target, _Point(case.system), found
+        else:
+            before, near = target, _Point(case.system)
+    if after is None:
+        near.restore(case)
+        return near, True
+    after.restore(case)
+    old = case.system
+    share = case.share
+    for _ in range(4 + 2 * len(case.modes)):
+        case.modes.update(wrong)
+        case.build()
+        case.rest_idle()
+        case.carry(old)
+        case.follow_to(share)
+        case.system.pairs_on = bool(case.system.plan.pairs)
+        if settle(case.system) != SETTLED or not case.upright():
+            after.restore(case)
+            return after, True
+        wrong = wrong_modes(case)
+        if not wrong:
+            break
+    return _Point(case.system), False
+
+
+def _finish(case: Case, here: _Point, limit: float) -> bool:
+    """Try to go straight to the limit."""
+    here.restore(case)
+    case.follow_to(limit)
+    if settle(case.system) == SETTLED and case.upright() and not wrong_modes(case):
+        return True
+    here.restore(case)
+    return False
+
+
+def _settle_between(case: Case, here: _Point, there: _Point, lead: Lead, limit: float) -> bool:
+    """Find the point of exactly the limit's share between two points of the branch."""
+    there.restore(case)
+    beyond = _given(case, lead)
+    here.restore(case)
+    before = _given(case, lead)
+    low, high = here.share, there.share
+    near = here
+    for _ in range(60):
+        near.restore(case)
+        case.follow_to(limit)
+        if settle(case.system) == SETTLED and case.upright():
+            return not wrong_modes(case)
+        share = (limit - low) / (high - low) if high > low else 0.5
+        target = before + (beyond - before) * min(max(share, 0.1), 0.9)
+        if _try(case, near, lead, target) is None:
+            return False
+        if case.share <= limit:
+            near = _Point(case.system)
+            before, low = target, case.share
+        else:
+            beyond, high = target, case.share
+    return False
+
+
+def _fold(trail: Trail, case: Case) -> Trail:
+    """Name the consumers whose voltage falls away where the case stands."""
+    trail.found = True
+    trail.share = case.share
+    system = case.system
+    _, tangent = _tangent(system)
+    falls: list[tuple[float, int, float]] = []
+    for a, b, emf, element in _ports(system):
+        u = system.across(a, b, emf)
+        falls.append((abs(tangent[a] - tangent[b]) / u if tangent else 1.0, element, u))
+    if falls:
+        worst = max(falls)[0]
+        falls = sorted([f for f in falls if f[0] >= 0.5 * worst], key=lambda f: (-f[0], f[1]))
+        trail.elements = tuple([f[1] for f in falls])
+        trail.volts = tuple([f[2] for f in falls])
+    return trail

@@ -1,0 +1,215 @@
+"""The modes of chargers, controllers and converters: a guess, what speaks against it, and the search that ends.
+
+Each output is a rising limit: so much current below a voltage, any current down to none at it, none above. A network of such
+outputs has one consistent set of modes, and the search changes all that are wrong at once, then one at a time in a fixed order,
+which ends; a bound on the rounds stands behind it.
+"""
+
+from __future__ import annotations
+
+from .case import Case
+from .elements import Charger, Converter, CurrentLoad, SeriesController, Tracker
+from .flows import Flows
+from .newton import SETTLED
+from .supply import feeding
+
+__all__ = ["CIRCLE", "CONFLICT", "find_modes", "first_modes", "wrong_modes"]
+
+CONFLICT = "conflict"
+CIRCLE = "circle"
+_EQUAL = 1e-11
+_PATIENCE = 3
+
+
+def first_modes(case: Case) -> None:
+    """Guess the modes by connection; needs the peaks of trackers with a live input for a good guess."""
+    elements = case.network.elements
+    live, beside = feeding(case.network)
+    for index, element in enumerate(elements):
+        match element:
+            case Charger():
+                case.modes[index] = "current" if index in beside else "voltage"
+            case Converter():
+                case.modes[index] = "voltage" if index in live else "dead"
+            case Tracker():
+                peak = case.peaks.get(index)
+                if index not in live or peak is None or peak.watt <= 0:
+                    case.modes[index] = "off"
+                elif index not in beside:
+                    case.modes[index] = "voltage"
+                else:
+                    short = element.efficiency * peak.watt < element.ampere * element.volt
+                    case.modes[index] = "sun" if short else "current"
+            case SeriesController():
+                case.modes[index] = "sun" if index in live else "off"
+
+
+def find_modes(case: Case, loaded: bool) -> str:
+    """Settle the case in consistent modes, with its loads or without; returns the outcome of the last attempt.
+
+    CIRCLE: the modes of the elements named in `case.unsettled` do not come to rest; the case stands settled in the last ones.
+    """
+    best = len(case.modes) + 1
+    patience = _PATIENCE
+    rounds = 20 + 10 * len(case.modes)
+    seen: set[tuple[str, ...]] = set()
+    case.unsettled = ()
+    while True:
+        case.build()
+        if case.conflicts:
+            return CONFLICT
+        outcome = case.start(loaded)
+        early = wrong_modes(case, early=True) if outcome == SETTLED and case.system.plan.pairs else {}
+        if not early and outcome == SETTLED:
+            outcome = case.finish(loaded)
+        if outcome != SETTLED:
+            return outcome
+        wrong = early or wrong_modes(case)
+        if not wrong:
+            return SETTLED
+        rounds -= 1
+        now = tuple(case.modes.values())
+        if rounds <= 0:
+            case.unsettled = tuple([case.network.elements[index].name for index in sorted(wrong)])
+            outcome = case.finish(loaded) if early else outcome
+            return CIRCLE if outcome == SETTLED else outcome
+        if len(wrong) < best:
+            best = len(wrong)
+            patience = _PATIENCE
+        if patience and now not in seen:
+            case.modes.update(wrong)
+        else:
+            first = min(wrong)
+            case.modes[first] = wrong[first]
+        patience = max(patience - 1, 0)
+        seen.add(now)
+
+
+def wrong_modes(case: Case, early: bool = False) -> dict[int, str]:
+    """The elements that cannot be in their mode, each with the mode to try next.
+
+    `early`: only outputs that give more than their limit; asked before anything is drawn from the inputs for them.
+    """
+    wrong: dict[int, str] = {}
+    system = case.system
+    if not case.modes:
+        return wrong if early else _starved(case)
+    flows = Flows(system).currents
+    amp = 1e-12 * (max(map(abs, flows.values()), default=0.0) + 1e-3)
+    volt = 1e-12 * case.scale
+    for index, mode in case.modes.items():
+        element = case.network.elements[index]
+        match element:
+            case Charger():
+                if not early:
+                    u = system.volt(element.plus, element.minus)
+                    new = _charger(element, mode, u, flows.get(element.name, 0.0), volt, amp)
+                else:
+                    new = mode
+            case Converter():
+                u = system.volt(element.out_plus, element.out_minus)
+                u_in = system.volt(element.in_plus, element.in_minus)
+                i = flows.get(f"{element.name}.out", 0.0)
+                if early:
+                    over = mode == "voltage" and element.ampere is not None and i > element.ampere * (1 + _EQUAL) + amp
+                    new = "current" if over else mode
+                else:
+                    new = _converter(element, mode, u_in > 1e-6 * case.scale, u, i, volt, amp)
+            case Tracker():
+                u = system.volt(element.out_plus, element.out_minus)
+                peak = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0
+                i = flows.get(f"{element.name}.out", 0.0)
+                new = _tracker(element, mode, peak, u, i, volt, amp, early)
+            case SeriesController():
+                u_in = system.volt(element.in_plus, element.in_minus)
+                u = system.volt(element.out_plus, element.out_minus)
+                i = flows.get(f"{element.name}.out", 0.0)
+                new = mode if early else _series(element, mode, u_in, u, i, volt, amp)
+            case CurrentLoad():
+                i = flows.get(element.name, 0.0)
+                new = mode if early else _starving(element, i, amp)
+            case _:
+                new = mode
+        if new != mode:
+            wrong[index] = new
+    if not early:
+        wrong.update(_starved(case))
+    return wrong
+
+
+def _charger(e: Charger, mode: str, u: float, i: float, volt: float, amp: float) -> str:
+    if mode == "voltage":
+        if i > e.ampere * (1 + _EQUAL) + amp:
+            return "current"
+        return "off" if i < -amp else mode
+    if mode == "current":
+        return "voltage" if u > e.volt + volt else mode
+    return "current" if u < e.volt - volt else mode
+
+
+def _converter(e: Converter, mode: str, live: bool, u: float, i: float, volt: float, amp: float) -> str:
+    if mode == "dead":
+        return mode
+    if not live:
+        return "dead"
+    if mode == "voltage":
+        if e.ampere is not None and i > e.ampere * (1 + _EQUAL) + amp:
+            return "current"
+        return "off" if i < -amp else mode
+    if mode == "current":
+        return "voltage" if u > e.volt - e.ohm * (e.ampere or 0.0) + volt else mode
+    return "voltage" if u < e.volt - volt else mode
+
+
+def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float, amp: float, early: bool) -> str:
+    if mode == "voltage":
+        sun = peak < e.ampere * e.volt
+        limit = min(e.ampere, peak / e.volt)
+        if i > limit * (1 + _EQUAL) + amp:
+            return "sun" if sun else "current"
+        return "off" if i < -amp and not early else mode
+    if early:
+        return mode
+    if mode == "off":
+        if peak <= 0 or u > e.volt - volt:
+            return mode
+        return "sun" if peak < e.ampere * max(u, 0.0) or not e.ampere else "current"
+    if u > e.volt + volt:
+        return "voltage"
+    if mode == "sun":
+        return "current" if i > e.ampere * (1 + _EQUAL) + amp else mode
+    return "sun" if peak < u * e.ampere * (1 - _EQUAL) else mode
+
+
+def _series(e: SeriesController, mode: str, u_in: float, u: float, i: float, volt: float, amp: float) -> str:
+    if mode == "sun":
+        if i < -amp:
+            return "off"
+        if u > e.volt + volt:
+            return "voltage"
+        return "current" if i > e.ampere * (1 + _EQUAL) + amp else mode
+    if mode == "off":
+        return "sun" if u_in > u + volt and u < e.volt - volt else mode
+    if u_in < u + e.ohm * i - volt:
+        return "sun"
+    if mode == "voltage":
+        if i < -amp:
+            return "off"
+        return "current" if i > e.ampere * (1 + _EQUAL) + amp else mode
+    return "voltage" if u > e.volt + volt else mode
+
+
+def _starving(e: CurrentLoad, i: float, amp: float) -> str:
+    return "on" if i > e.ampere * (1 + _EQUAL) + amp or i < -amp else "starved"
+
+
+def _starved(case: Case) -> dict[int, str]:
+    """Current loads that run although their voltage has turned negative."""
+    system = case.system
+    draws = system.plan.draws
+    least = -1e-10 * case.scale
+    found: dict[int, str] = {}
+    for k, element in enumerate(system.reading.draw_loads):
+        if element >= 0 and system.draws[k] and system.volt(draws.node_a[k], draws.node_b[k]) < least:
+            found[element] = "starved"
+    return found

@@ -1,0 +1,150 @@
+"""What feeds what, by connection alone: which two-sided elements have a live input, and what holds the voltage of an output."""
+
+from __future__ import annotations
+
+from .blocks import blocks
+from .elements import (
+    Array,
+    Charger,
+    Converter,
+    CurrentLoad,
+    CurrentSource,
+    Diode,
+    Emf,
+    Network,
+    PowerLoad,
+    Resistor,
+    SeriesController,
+    Tracker,
+)
+
+__all__ = ["ends", "feeding", "held_outputs", "reach"]
+
+TwoSided = Converter | Tracker | SeriesController
+
+
+def ends(element: object) -> tuple[tuple[int, int], ...]:
+    """The node pairs between which an element passes current: one, or the in side and the out side."""
+    match element:
+        case Resistor():
+            return ((element.a, element.b),)
+        case Diode():
+            return ((element.anode, element.cathode),)
+        case Emf() | CurrentLoad() | PowerLoad() | CurrentSource() | Charger() | Array():
+            return ((element.plus, element.minus),)
+        case Converter() | Tracker() | SeriesController():
+            return ((element.in_plus, element.in_minus), (element.out_plus, element.out_minus))
+        case _:
+            raise TypeError(f"{element!r} is no element of a network")
+
+
+def _find(root: list[int], v: int) -> int:
+    while root[v] != v:
+        root[v] = v = root[root[v]]
+    return v
+
+
+def feeding(network: Network) -> tuple[set[int], set[int]]:
+    """(two-sided elements with something that feeds their input, outputs beside a source that holds a voltage), by index.
+
+    By connection only: a live input may still turn out to have no voltage.
+    """
+    root = list(range(network.nodes))
+    chargers: list[tuple[int, Charger]] = []
+    two_sided: list[tuple[int, TwoSided]] = []
+    for index, element in enumerate(network.elements):
+        match element:
+            case Resistor():
+                root[_find(root, element.a)] = _find(root, element.b)
+            case Emf() | Array():
+                root[_find(root, element.plus)] = _find(root, element.minus)
+            case Diode():
+                root[_find(root, element.anode)] = _find(root, element.cathode)
+            case Charger():
+                chargers.append((index, element))
+            case Converter() | Tracker() | SeriesController():
+                two_sided.append((index, element))
+    holders = {_find(root, e.plus) for e in network.elements if isinstance(e, Emf)}
+    beside = {
+        index
+        for index, e in (*chargers, *two_sided)
+        if _find(root, _plus(e)) == _find(root, _minus(e)) and _find(root, _plus(e)) in holders
+    }
+    for _, charger in chargers:
+        root[_find(root, charger.plus)] = _find(root, charger.minus)
+    fed: set[int] = set()
+    for element in network.elements:
+        if isinstance(element, Emf | CurrentSource | Charger) or (isinstance(element, Array) and element.photo > 0):
+            plus, minus = _find(root, element.plus), _find(root, element.minus)
+            if plus == minus:
+                fed.add(plus)
+    live: set[int] = set()
+    grown = True
+    while grown:
+        grown = False
+        fed = {_find(root, v) for v in fed}
+        for index, e in two_sided:
+            if index in live:
+                continue
+            plus, minus = _find(root, e.in_plus), _find(root, e.in_minus)
+            if plus == minus and plus in fed:
+                live.add(index)
+                root[_find(root, e.out_plus)] = _find(root, e.out_minus)
+                fed.add(_find(root, e.out_plus))
+                fed = {_find(root, v) for v in fed}
+                grown = True
+    return live, beside
+
+
+def _plus(element: Charger | TwoSided) -> int:
+    return element.plus if isinstance(element, Charger) else element.out_plus
+
+
+def _minus(element: Charger | TwoSided) -> int:
+    return element.minus if isinstance(element, Charger) else element.out_minus
+
+
+def held_outputs(network: Network, dead: set[int]) -> set[int]:
+    """Charge controllers whose output lies in a loop with a battery or a running converter, so that something else holds its voltage."""
+    owner, numbers = _blocks(network)
+    of_out: dict[int, int] = {}
+    held: set[int] = set()
+    for (index, side), block in zip(owner, numbers, strict=True):
+        element = network.elements[index]
+        if isinstance(element, Emf) or (isinstance(element, Converter) and side == 1 and index not in dead):
+            held.add(block)
+        elif side == 1:
+            of_out[index] = block
+    return {index for index, block in of_out.items() if block in held}
+
+
+def reach(network: Network, index: int) -> tuple[list[int], bool]:
+    """The elements that what flows into the in side of one element depends on, and whether its own out side is among that."""
+    owner, numbers = _blocks(network)
+    sides: dict[int, list[int]] = {}
+    members: dict[int, list[int]] = {}
+    for (element, _), block in zip(owner, numbers, strict=True):
+        sides.setdefault(element, []).append(block)
+        members.setdefault(block, []).append(element)
+    start = sides[index][0]
+    seen = {start}
+    todo = [start]
+    while todo:
+        for element in members[todo.pop()]:
+            if element != index and len(sides[element]) == 2:
+                for block in sides[element]:
+                    if block not in seen:
+                        seen.add(block)
+                        todo.append(block)
+    found = sorted({element for block in seen for element in members[block] if element != index})
+    return found, sides[index][1] in seen
+
+
+def _blocks(network: Network) -> tuple[list[tuple[int, int]], list[int]]:
+    owner: list[tuple[int, int]] = []
+    edges: list[tuple[int, int]] = []
+    for index, element in enumerate(network.elements):
+        for side, pair in enumerate(ends(element)):
+            owner.append((index, side))
+            edges.append(pair)
+    return owner, blocks(network.nodes, edges)
