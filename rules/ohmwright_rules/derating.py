@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ohmwright.references import Reference, Step, is_remembered
+from ohmwright.references import Reference, Step
 from ohmwright.tables import Cell, Table
 
 from ohmwright_rules.basis import AmbientFactor, Basis, Bundling
@@ -48,8 +48,8 @@ def ambient_factor(basis: Basis, insulation: float, ambient: float) -> Factor:
     """Return the ambient factor of a column's temperature: the basis' table, outside it the law of the rise.
 
     A blank inside a table means not permitted: 0. A basis without a table of its own never goes above 1.
-    A remembered single figure gives way to the law, which is lower for every temperature where it was
-    remembered.
+    Of a single printed figure and the law the smaller holds: so the remembered figures of 33 CFR Table 5 note 1
+    give way to the law, which is lower wherever the figure was not read.
     """
     source = next((factor for factor in basis.ambient if factor.insulation == insulation), None)
     if source is not None and source.row:
@@ -73,7 +73,7 @@ def _single_ambient(basis: Basis, source: AmbientFactor, insulation: float, ambi
     cell = source.table.cell(source.row, source.column)
     if cell is None or source.from_ is None or ambient < source.from_ - _SLACK:
         return law
-    if is_remembered(cell.reference) or law.value <= cell.value:
+    if law.value <= cell.value:
         return law
     words = f"air at {ambient:.4g} degC, printed factor of {source.from_:g} degC"
     return _of_cell("k_ambient", words, cell)

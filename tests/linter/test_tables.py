@@ -94,6 +94,12 @@ def test_bands_belong_upwards_and_a_blank_is_none(make, value: float, row: str |
     assert (cell.row if cell else None) == row
 
 
+def test_below_the_first_band_is_none(make) -> None:  # type: ignore[no-untyped-def]
+    table = make("size,amps,from_C,to_C\na,1.2,21,30\nb,1.1,31,40\n")
+    assert table.band(20.9, "amps", "from_C", "to_C") is None
+    assert table.band(21, "amps", "from_C", "to_C").row == "a"
+
+
 def test_bands_by_their_lower_end_only(make) -> None:  # type: ignore[no-untyped-def]
     table = make("size,amps,from_C\na,1.2,-25\nb,1.1,-10\nc,1.0,0\n")
     found = [table.band(value, "amps", low="from_C") for value in (-30, -25, -24, -10, -5.5, 0, 12)]

@@ -256,3 +256,23 @@ def test_resistance_of_metric_wire_is_the_published_maximum(source_rows: Rows, r
             count += 1
     reference_report("IEC 60228, wire of the circuit", count, worst)
     assert worst < 1e-12
+
+
+def test_resistance_of_unlisted_sizes_and_other_metals() -> None:
+    """Between listed sizes resistance times area is that of the next smaller one; aluminium goes by resistivity."""
+    listed = resistance_per_metre(Gauge.from_area(2.5))
+    assert resistance_per_metre(Gauge.from_area(3.0)) == pytest.approx(listed * 2.5 / 3.0)
+    assert resistance_per_metre(Gauge.from_area(0.25)) == pytest.approx(0.0390 * 2)
+    assert resistance_per_metre(Gauge.from_area(150.0)) == pytest.approx(0.161e-3 * 120 / 150)
+    assert resistance_per_metre(Gauge.from_area(10.0), "aluminium") == pytest.approx(2.8264e-3)
+    # Fault catalogue D8: 8 AWG copper-clad is 3.27 mohm/m.
+    assert resistance_per_metre(Gauge.from_awg(8), "copper-clad") == pytest.approx(3.27e-3, rel=1e-3)
+    with pytest.raises(ValueError, match="'gold' is no known conductor metal; known are copper, tinned"):
+        resistance_per_metre(Gauge.from_awg(8), "gold")
+
+
+def test_catalogue_resistances_of_wire() -> None:
+    """Fault catalogue, constants used in examples: mohm per metre of one conductor at 20 degC."""
+    printed = {18: 20.95, 16: 13.17, 14: 8.286, 12: 5.211, 10: 3.277, 8: 2.061, 6: 1.296, 4: 0.815, 2: 0.513}
+    for awg, mohm in printed.items():
+        assert resistance_per_metre(Gauge.from_awg(awg)) * 1000 == pytest.approx(mohm, rel=6e-4)

@@ -282,6 +282,15 @@ def test_short_bundles_need_no_factor(length: float, factor: float) -> None:
     assert rated(PREMISES, laying).bundling_factor == factor
 
 
+def test_a_short_bundle_leaves_a_wire_in_free_air() -> None:
+    """NEC Tables 310.17 and 310.16, 10 AWG at 90 degC: 55 A in free air, 40 A times 0.8 in a long bundle of four."""
+    short, long = (
+        rated(PREMISES, wire("10 AWG", insulation=90.0, in_free_air=True, together=4, bundled_length=length))
+        for length in (0.5, 0.7)
+    )
+    assert (short.value, long.value) == (55.0, 32.0)
+
+
 def test_length_of_a_bundle_is_missing_only_where_it_matters() -> None:
     words = "length over which the wires lie together"
     assert missing(PREMISES, wire("14 AWG", insulation=90.0, in_conduit=True, together=4)) == words
