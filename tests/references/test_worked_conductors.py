@@ -275,4 +275,4 @@ def test_catalogue_resistances_of_wire() -> None:
     """Fault catalogue, constants used in examples: mohm per metre of one conductor at 20 degC."""
     printed = {18: 20.95, 16: 13.17, 14: 8.286, 12: 5.211, 10: 3.277, 8: 2.061, 6: 1.296, 4: 0.815, 2: 0.513}
     for awg, mohm in printed.items():
-        assert resistance_per_metre(Gauge.from_awg(awg)) * 1000 == pytest.approx(mohm, rel=6e-4)
+        assert resistance_per_metre(Gauge.from_awg(awg)) * 1000 == pytest.approx(mohm, rel=1e-3)
