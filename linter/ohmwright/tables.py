@@ -40,7 +40,7 @@ class TableError(Exception):
         self.what = what
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Passport:
     """Where the figures of a table come from and how far they may be used.
 
@@ -104,7 +104,7 @@ class Cell:
 Row = dict[str, Value]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Table:
     """A published table. `columns` starts with the key; `rows` are in the order of the file."""
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ohmwright.references import Reference, Step, is_remembered, weakest
 
@@ -79,6 +80,7 @@ class Demand:
     references: tuple[Reference, ...]
 
 
+@lru_cache(maxsize=8192)
 def ampacity(basis: Basis, laying: Laying) -> Ampacity | Unknown:
     """Return the corrected ampacity of a conductor, or what is missing to tell it.
 

@@ -40,6 +40,7 @@ BASES = Path(__file__).with_name("bases")
 TABLES = Path(__file__).with_name("tables")
 
 _INFINITE = float("inf")
+# Records that hold tables are compared by identity: comparing their contents is never needed and costs start-up time.
 _Entries = Mapping[str, Any]
 
 
@@ -80,7 +81,7 @@ class Span:
         return self.low <= voltage < self.high
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Rating:
     """The column of a table for one insulation temperature [degC] and each way of laying; "any" for the others.
 
@@ -95,7 +96,7 @@ class Rating:
     use: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class CordRating:
     """The columns of a cord table by the number of loaded cores; each the first that has a value.
 
@@ -109,7 +110,7 @@ class CordRating:
     more: Table | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class AmbientFactor:
     """Where a table prints the ambient factor of one insulation temperature.
 
@@ -126,7 +127,7 @@ class AmbientFactor:
     from_: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Bundling:
     """A table of factors by the number of loaded conductors, or circuits, that lie together.
 
@@ -142,7 +143,7 @@ class Bundling:
     in_basis: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class FuseRule:
     """How large a fuse may be against the corrected ampacity inside a span of voltages.
 
@@ -163,7 +164,7 @@ class FuseRule:
     small_column: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Basis:
     """A family of published tables and factors. Numbers: shares and factors are plain, lengths in metres.
 

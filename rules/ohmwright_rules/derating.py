@@ -21,7 +21,7 @@ _SLACK = 1e-9
 _ONE = "1"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Factor:
     """A factor with its line of the working and the documents that it rests on."""
 

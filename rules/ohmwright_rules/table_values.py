@@ -19,7 +19,7 @@ _SLACK = 1e-9
 _CORD_INSULATION = 60.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class TableValue:
     """A published current [A]: its row, the temperature of its column [degC], and the working.
 
