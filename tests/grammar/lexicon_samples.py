@@ -14,7 +14,14 @@ from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.syntax import Token
 from ohmwright_grammar.things import Datum, Thing, data_of
 
-_FIGURES = {"share": "60", "share_rate": "3", "per_kelvin": "0.3", "duty": "0.5", "irradiance": "0.9", "voltage_per_kelvin": "3"}
+_FIGURES = {
+    "share": "60",
+    "share_rate": "3",
+    "per_kelvin": "0.3",
+    "duty": "0.5",
+    "irradiance": "0.9",
+    "voltage_per_kelvin": "3",
+}
 _PLAIN = {
     "count": ["3"],
     "number": ["1.5"],

@@ -138,3 +138,15 @@ def test_terminals_are_no_units_and_aliases_lead_to_them(kind: type[Part]) -> No
     assert set(kind.ALIASES.values()) <= set(kind.TERMINALS)
     assert not set(kind.ALIASES) & set(kind.TERMINALS)
     assert set(kind.AC_TERMINALS) <= set(kind.TERMINALS)
+
+
+@pytest.mark.parametrize(
+    ("kind", "datum"), [row for row in ROWS if row[1].many and row[1].tail], ids=lambda item: getattr(item, "name", None)
+)
+def test_a_comma_goes_on_with_more_of_the_same(kind: type[Thing], datum: Datum[Any]) -> None:
+    first = next(fill(datum.phrases[0], datum))
+    for more in fill(datum.tail, datum):
+        facts, problems = read(kind, f"{first}, {more}, {more}")
+        assert not problems, f"{first}, {more}: {problems[0].message}"
+        assert list(facts.facts) == [datum.name]
+        assert len(facts.facts[datum.name].value) == 3

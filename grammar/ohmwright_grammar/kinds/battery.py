@@ -259,6 +259,7 @@ class Battery(Part):
         "at most <count> in series", "up to <count> in series", "most packs in series <count>", "most in series <count>",
         doc="most packs in series", at_least=1,
     )  # fmt: skip
+    balancer = say.flag("balancer", "a balancer", "balanced", doc="a balancer lies across the series string that it is in")
     held_down = say.flag("held down", "strapped down", "hold-down", doc="it is held down")
     hold_down_force = say.force(
         "held down with <force>", "hold-down <force>", "hold-down force <force>", "strap rated <force>", "hold-down rated <force>",

@@ -13,10 +13,9 @@ __all__ = ["Cable", "Core", "ReelFigure"]
 
 @dataclass(frozen=True, slots=True)
 class ReelFigure:
-    """What a reel is marked with, wound or unwound: a power or a current (its unit tells which)."""
+    """What a reel is marked with: a power or a current (its unit tells which)."""
 
     level: Quantity[Watt] | Quantity[Ampere]
-    how: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +87,17 @@ class Cable(ConductorData):
     coil_layers = say.count(
         "in <count> layer|layers", "<count> layer|layers", "layers <count>", doc="layers of the coil", at_least=1
     )
-    reel_marking = say.records(
+    reel_wound = say.record(
         ReelFigure,
-        "reel marked <level:power|current> <how:choice>", "reel <level:power|current> <how:choice>",
-        "reel marking <level:power|current> <how:choice>",
-        tail="<level:power|current> <how:choice>",
-        doc="what the reel is marked with, wound and unwound",
-        of={"wound": "wound", "coiled": "wound", "unwound": "unwound", "uncoiled": "unwound"},
+        "reel marked <level:power|current> wound", "reel <level:power|current> wound", "<level:power|current> wound",
+        "reel marking <level:power|current> wound", "wound <level:power|current>",
+        doc="what its reel is marked with for use wound up",
+    )  # fmt: skip
+    reel_unwound = say.record(
+        ReelFigure,
+        "reel marked <level:power|current> unwound", "reel <level:power|current> unwound", "<level:power|current> unwound",
+        "reel marking <level:power|current> unwound", "unwound <level:power|current>",
+        doc="what its reel is marked with for use unwound",
     )  # fmt: skip
     mass = say.mass("weighs <mass>", "<mass>", "mass <mass>", doc="mass")
     price = say.money("costs <money>", "<money>", "price <money>", doc="price")

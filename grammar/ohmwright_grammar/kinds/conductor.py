@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import WIRE_ENDS, Sourced
-from ohmwright_grammar.kinds.values import COLOURS, named
+from ohmwright_grammar.kinds.values import COLOURS, terms
 from ohmwright_grammar.quantities import Metre, Quantity
 
 __all__ = ["COLOURS", "Bundle", "Conductor", "ConductorData", "Ends", "Sleeve", "Wire"]
@@ -132,8 +132,9 @@ class ConductorData(Sourced):
         doc="resistance as measured",
         above=0,
     )
-    holes = named(
-        "through [the] <name>", "through holes <names>", "through hole <name>", "passes <name>", "passes through <name>",
+    holes = terms(
+        "through [the] <term>", "through hole|holes <term>", "passes <term>", "passes through <term>",
+        tail="through <term>",
         doc="holes that it passes",
     )  # fmt: skip
     inside_device = say.flag(

@@ -48,7 +48,7 @@ class Hole(Thing):
     KIND = "hole"
     PLURAL = "holes"
 
-    panel = say.name("in [the] <name>", "panel <name>", "in panel <name>", doc="the panel or case that it is in")
+    panel = say.word("in [the] <term>", "panel <term>", "in panel <term>", doc="the panel or case that it is in")
     centre = say.record(
         lambda across, up: Centre(extent(across, up).width, up),
         "centre <across:length> x|by|× <up:length>", "centre <across:number> x|by|× <up:length>",
@@ -122,6 +122,7 @@ class Enclosure(Part):
         "blocked faces <names>",
         "blocked face <names>",
         "stands on <names>",
+        "<names> blocked",
         doc="faces that cannot give off heat",
     )
     heat_through_walls = say.heat_transfer(

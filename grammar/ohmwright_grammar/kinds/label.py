@@ -93,7 +93,6 @@ class Sheet(Thing):
     )
     kept_by_hand = say.flag("kept by hand", "drawn by hand", doc="it is kept by hand")
     rows = say.records(
-        SheetRow, "lists <count:count> <id:name>", "lists <id:name>", "lists <count:count> of <id:name>",
-        tail="<count:count> <id:name>",
+        SheetRow, "lists <count:count> <id:term>", "lists <id:term>", "lists <count:count> of <id:term>",
         doc="ids on a sheet kept by hand, with their quantities",
     )  # fmt: skip

@@ -15,6 +15,7 @@ __all__ = [
     "STUDS",
     "WIRE_ENDS",
     "Consumable",
+    "Joining",
     "Joint",
     "Part",
     "RatingSource",
@@ -162,6 +163,30 @@ class Terminal(Thing):
 
 
 @dataclass(frozen=True, slots=True)
+class Joining(Thing):
+    """What may be said of a plug or switch through which packs are joined."""
+
+    while_charging = say.flag(
+        "may be joined while charging",
+        "joined while charging",
+        "may be closed while charging",
+        doc="packs may be joined by it while chargers run",
+    )
+    joins_through = say.choice(
+        "joins through <choice>", "joins through a <choice>", "joins packs through <choice>", "joins packs through a <choice>",
+        doc="what eases the joining of packs",
+        of={
+            "precharge": "precharge", "precharge resistor": "precharge", "current limit": "current limit",
+            "current limiter": "current limit", "voltage-checked contactor": "voltage-checked contactor",
+        },
+    )  # fmt: skip
+    joining_current = say.current(
+        "joining current at most <current>", "joining current <current>", "joins at most at <current>",
+        doc="limit of what eases the joining", above=0,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
 class Part(Sourced):
     """A thing with terminals, or with a place in the circuit."""
 
@@ -187,7 +212,7 @@ class Part(Sourced):
     )  # fmt: skip
     consumables = say.records(
         Consumable, "uses up <count:count> <what:text>", "consumables <count:count> <what:text>",
-        tail="<count:count> <what:text>", doc="what is used up in building, beyond the count",
+        doc="what is used up in building, beyond the count",
     )  # fmt: skip
     mass = say.mass("weighs <mass>", "<mass>", "mass <mass>", "weight <mass>", doc="mass")
     size = say.record(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.values import named
+from ohmwright_grammar.kinds.values import named, terms
 from ohmwright_grammar.quantities import Measure
 from ohmwright_grammar.things import Thing
 
@@ -110,7 +110,7 @@ class Step(Thing):
     PLURAL = "steps"
 
     instruction = say.text("<text>", "do <text>", "check <text>", doc="what is done")
-    state = say.name("in state <name>", "state <name>", doc="the operating state in which it is done")
+    state = say.word("in state <term>", "state <term>", doc="the operating state in which it is done")
     points = say.record(
         Points, "between <first:name> and <second:name>", "from <first:name> to <second:name>", doc="the points to probe"
     )
@@ -142,7 +142,7 @@ class Version(Thing):
     day = say.day("<date>", "dated <date>", "of <date>", doc="its date")
     author = say.text("by <text>", "author <text>", doc="who changed it")
     what = say.texts("<text>", "what <text>", "changes <text>", doc="what was changed, in words")
-    changed = named("changed <names>", "touches <names>", "ids <names>", doc="the things that were changed")
+    changed = terms("changed <term>", "touches <term>", "ids <term>", doc="the things that were changed")
     why = say.text("because <text>", "why <text>", doc="why")
     retest_needed = say.flag("re-test needed", "retest needed", doc="a new test is needed")
     retest_done = say.flag("re-test done", "retest done", "re-tested", "retested", doc="the new test was done")

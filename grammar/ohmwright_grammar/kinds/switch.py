@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.part import Joining, Part
 from ohmwright_grammar.kinds.values import BreakingRating, ShareAt, named
 
 __all__ = ["Disconnect", "Joins", "Relay", "Selector", "Switch", "Switching"]
@@ -20,7 +20,7 @@ class Joins:
 
 
 @dataclass(frozen=True, slots=True)
-class Switching(Part):
+class Switching(Part, Joining):
     """What may be said of everything that opens and closes a circuit on purpose."""
 
     rated_current = say.current(

@@ -26,6 +26,7 @@ __all__ = [
     "hertz",
     "named",
     "sizes",
+    "terms",
     "wire_range",
     "wording",
 ]
@@ -164,6 +165,11 @@ def wording(*phrases: str, doc: str, of: Mapping[str, str]) -> Datum[str]:
 def named(*phrases: str, doc: str) -> Datum[tuple[str, ...]]:
     """Names of other things, in one list or in several statements."""
     return Datum("names", phrases, doc, many=True)
+
+
+def terms(*phrases: str, doc: str, tail: str = "<term>") -> Datum[tuple[str, ...]]:
+    """Words that are kept as written and not looked up: names of holes, or of things that are no more."""
+    return Datum("word", phrases, doc, many=True, tail=tail)
 
 
 def hertz(*phrases: str, doc: str) -> Datum[Quantity[float]]:
