@@ -71,6 +71,7 @@ class Pack:
     version: str
     modules: tuple[str, ...]
     yields: tuple[Yield, ...] = ()
+    bases: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
 
     def load(self) -> Iterator[tuple[Rule, Callable[[Study], Iterator[Outcome]], ModuleType]]:

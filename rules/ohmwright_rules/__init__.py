@@ -1,0 +1,15 @@
+"""The built-in rule pack.
+
+What lives here: one file and one page for each rule (`undersized_wire.py`, `undersized_wire.md`), the tables they rest on (`tables/`), the bases
+(`bases/`). What may not: a rule that imports another rule. To add a rule: write its file and page, and name it in `MODULES`.
+"""
+
+from __future__ import annotations
+
+from ohmwright.rules import Pack
+
+__all__ = ["MODULES", "PACK"]
+
+MODULES: tuple[str, ...] = ("undersized_wire",)
+
+PACK = Pack("ohmwright", "0.1.0", tuple(f"ohmwright_rules.{name}" for name in MODULES), bases=("us-small-craft", "us-premises", "iec"))

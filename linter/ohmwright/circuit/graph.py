@@ -104,6 +104,7 @@ class Circuit:
     consumers: tuple[Consumer, ...]
     ac_nodes: frozenset[str]
     case_nodes: frozenset[str]
+    ac_branches: tuple[Branch, ...]
     by_name: dict[str, Branch] = field(compare=False)
     at_node: dict[str, tuple[Branch, ...]] = field(compare=False)
 
@@ -115,6 +116,7 @@ class Circuit:
         consumers: Iterable[Consumer],
         ac_nodes: frozenset[str],
         case_nodes: frozenset[str],
+        ac_branches: Iterable[Branch] = (),
     ) -> Circuit:
         """Return a circuit with its indices made."""
         all_branches = tuple(branches)
@@ -129,6 +131,7 @@ class Circuit:
             tuple(consumers),
             ac_nodes,
             case_nodes,
+            tuple(ac_branches),
             {branch.name: branch for branch in all_branches},
             {node: tuple(found) for node, found in at_node.items()},
         )

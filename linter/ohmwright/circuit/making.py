@@ -32,7 +32,7 @@ def conductor_ohm(run: Run) -> tuple[float, float, bool]:
     gauge, length = conductor.gauge, conductor.length
     if not isinstance(gauge, Gauge) or length is None:
         return 0.0, 0.0, True
-    metal = conductor.metal or "copper"
+    metal = "tinned" if conductor.metal == "tinned copper" else conductor.metal or "copper"
     per_metre = resistance_per_metre(gauge, metal, conductor.stranding or "")
     return per_metre * length.high, temperature_coefficient(metal), False
 
@@ -91,8 +91,9 @@ def make_circuit(build: Build) -> Circuit:
                 touched.update((item.plus, item.minus))
     ac_nodes = _ac_nodes(build, branches)
     kept = [branch for branch in branches if branch.start not in ac_nodes and branch.end not in ac_nodes]
+    mains = [branch for branch in branches if branch.start in ac_nodes and branch.end in ac_nodes]
     cases = frozenset(part.name for part in build.parts.values() if isinstance(part, Enclosure))
-    return Circuit.of(sorted(touched - ac_nodes), kept, sources, consumers, ac_nodes, cases)
+    return Circuit.of(sorted(touched - ac_nodes), kept, sources, consumers, ac_nodes, cases, mains)
 
 
 def _ac_nodes(build: Build, branches: list[Branch]) -> frozenset[str]:

@@ -1,0 +1,66 @@
+"""The command line: which command, and what every command has in common.
+
+Exit codes: 0 nothing at or above the bar, 1 something is, 2 something could not be read or used, a budget ran out, or the run itself failed; 2 wins over 1.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from ohmwright import __version__
+
+__all__ = ["COMMANDS", "main"]
+
+COMMANDS: dict[str, str] = {
+    "inspect": "inspect build files or folders and say what is unsafe or will not work",
+    "solve": "currents, drops and powers of every state",
+    "basis": "what a rule checks, why, its formula, its reference",
+    "tidy": "put the text of a build into its canonical layout",
+}
+
+
+def _parser(command: str | None) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="ohmwright",
+        description="Reads the design of a small DC power system as text, does the sums in every operating state, and says what is unsafe, what will not work, why, and what would mend it.",
+        epilog="A design check against published values, no approval: local codes and licensed practice decide.",
+    )
+    parser.add_argument("--version", action="version", version=f"ohmwright {__version__}")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for name, words in COMMANDS.items():
+        sub = subparsers.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".")
+        if name == command:
+            import_module(f"ohmwright.commands.{name}").add_options(sub)
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    command = next((word for word in given if not word.startswith("-")), None)
+    parser = _parser(command if command in COMMANDS else None)
+    options = parser.parse_args(given)
+    gc.collect()
+    gc.disable()  # one short run: nothing it makes is worth collecting before the end
+    try:
+        return int(import_module(f"ohmwright.commands.{options.command}").run(options))
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 2
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return 2
+    except RecursionError:
+        print("ohmwright: the input is nested too deeply to be read", file=sys.stderr)
+        return 2
+    except MemoryError:
+        print("ohmwright: there is not enough memory for this input", file=sys.stderr)
+        return 2
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,420 @@
+"""The states of a build: declared ones as they are said, and the sensible ones that are always implied beside them.
+
+What a declared state does not say is as `all states` says (already laid under it by the reader), else: switches open, connectors mated, loads off, chargers all that can.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.kinds.array import Array
+from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.charging import Charger
+from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.controller import Controller
+from ohmwright_grammar.kinds.fuse import Breaker, Fuse
+from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.state import Setting, State
+from ohmwright_grammar.kinds.switch import Disconnect, Relay, Selector, Switch
+from ohmwright_grammar.model import Build
+from ohmwright_grammar.quantities import DIMENSIONS
+from ohmwright_grammar.units import affine
+
+from ohmwright.circuit.graph import Circuit
+from ohmwright.circuit.parts import gate_of_position
+from ohmwright.states.setup import AS_DECLARED, DEFAULT_CHARGE, FULL_SUN, Level, Running, Setup
+
+__all__ = ["MOST_EACH", "Anatomy", "anatomy_of", "declared_setups", "implied_setups"]
+
+MOST_EACH = 64  # design.md section 4: at most so many of "each load" and "each connector", in name order, the rest counted
+
+
+@dataclass(frozen=True, slots=True)
+class Anatomy:
+    """What of a build can be set in a state, each in name order."""
+
+    switches: tuple[str, ...]
+    breakers: tuple[str, ...]
+    fuses: tuple[str, ...]
+    relays: tuple[str, ...]
+    disconnects: tuple[str, ...]
+    selectors: Mapping[str, tuple[str, ...]]  # positions, in the order in which they were said
+    matings: tuple[str, ...]
+    matings_of: Mapping[str, tuple[str, ...]]  # half -> matings
+    loads: tuple[str, ...]
+    inverters: tuple[str, ...]
+    chargers: tuple[str, ...]
+    converters: tuple[str, ...]
+    arrays: tuple[str, ...]
+    batteries: tuple[str, ...]
+    links: Mapping[str, tuple[tuple[str, ...], ...]]  # row -> matings of each link
+    most_joined: Mapping[str, int]
+    never_together: tuple[tuple[str, ...], ...]
+    barred_together: tuple[tuple[str, ...], ...]
+
+
+def anatomy_of(build: Build, circuit: Circuit) -> Anatomy:
+    """Return what of a build can be set in a state."""
+
+    def named(*kinds: type[Part]) -> tuple[str, ...]:
+        return tuple(sorted(name for name, part in build.parts.items() if isinstance(part, kinds)))
+
+    halves: dict[str, list[str]] = {}
+    for mating in build.matings:
+        halves.setdefault(mating.first, []).append(mating.name)
+        halves.setdefault(mating.second, []).append(mating.name)
+    selectors = {
+        name: tuple(position.position for position in part.positions or ())
+        for name, part in sorted(build.parts.items())
+        if isinstance(part, Selector)
+    }
+    return Anatomy(
+        named(Switch), named(Breaker),
+        tuple(name for name in named(Fuse) if not isinstance(build.parts[name], Breaker)),
+        named(Relay), named(Disconnect), selectors,
+        tuple(sorted(mating.name for mating in build.matings)),
+        {half: tuple(found) for half, found in halves.items()},
+        named(Load), named(Inverter), named(Charger), named(Converter), named(Array), named(Battery),
+        {row.name: row.links for row in build.rows}, {row.name: row.most for row in build.rows},
+        build.rig.never_together or (), build.rig.barred_together or (),
+    )  # fmt: skip
+
+
+# declared states ---------------------------------------------------------------------------------------------------
+
+
+def declared_setups(build: Build, anatomy: Anatomy, problems: list[Diagnostic]) -> list[Setup]:
+    """Return the states that the build declares, in the order of their statements; problems are what cannot be set so."""
+    return [_Reader(build, anatomy, state, problems).setup() for state in build.states]
+
+
+class _Reader:
+    """Turns one declared state into a setup."""
+
+    def __init__(self, build: Build, anatomy: Anatomy, state: State, problems: list[Diagnostic]) -> None:
+        self.build = build
+        self.anatomy = anatomy
+        self.state = state
+        self.problems = problems
+        self.closed: dict[str, bool] = {}
+        self.blown: set[str] = set()
+        self.failed: set[str] = set()
+        self.apart: dict[str, bool] = {}
+        self.running: dict[str, Running | None] = {}
+        self.duties: dict[str, float] = {}
+
+    def setup(self) -> Setup:
+        state = self.state
+        rest: list[Setting] = []
+        for setting in state.settings or ():
+            for name in setting.things:
+                if name == "everything else":
+                    rest.append(setting)
+                else:
+                    self._set(name, setting)
+        for setting in rest:
+            self._everything_else(setting)
+        open_gates = self._open_gates()
+        chargers = frozenset(
+            name
+            for name in (*self.anatomy.chargers, *self._charging_inverters())
+            if self.running.get(name, AS_DECLARED) is not None
+        )
+        running = {name: level for name in self.anatomy.loads if (level := self.running.get(name)) is not None}
+        inverters = {
+            name: level for name in self.anatomy.inverters if (level := self.running.get(name, AS_DECLARED)) is not None
+        }
+        duty = state.hours.nominal if state.hours is not None else max(self.duties.values(), default=None)
+        return Setup(
+            name=state.name,
+            origin="declared",
+            open_gates=frozenset(open_gates),
+            blown=frozenset(self.blown),
+            bms_open=frozenset(state.bms_open or ()),
+            failed=frozenset(self.failed),
+            running=running,
+            inverters=inverters,
+            chargers=chargers,
+            sun=self._sun(),
+            levels=self._levels(),
+            fixed=self._fixed(),
+            closed_relays=frozenset(name for name in self.anatomy.relays if self.closed.get(name)),
+            told_relays=frozenset(name for name in (*self.anatomy.relays, *self.anatomy.disconnects) if name in self.closed),
+            short_at=state.short_at or "",
+            ambient=state.ambient.high if state.ambient is not None else None,
+            inside=state.inside.high if state.inside is not None else None,
+            lasts=state.lasts.high if state.lasts is not None else None,
+            returns_after=state.returns_after.low if state.returns_after is not None else None,
+            duty=duty,
+            allowed=state.allowed is not False,
+            called_dead=bool(state.called_dead),
+            span=state.span,
+        )
+
+    def _charging_inverters(self) -> tuple[str, ...]:
+        return tuple(name for name in self.anatomy.inverters if getattr(self.build.parts[name], "also_charges", None))
+
+    def _set(self, name: str, setting: Setting) -> None:
+        part = self.build.parts.get(name)
+        how = setting.how
+        if isinstance(part, Switch | Relay | Disconnect | Breaker):
+            if how in ("closed", "on", "open", "off", "tripped"):
+                self.closed[name] = how in ("closed", "on")
+                if how == "tripped":
+                    self.blown.add(name)
+                return
+        elif isinstance(part, Fuse):
+            if how in ("blown", "open", "closed"):
+                (self.blown.add if how != "closed" else self.blown.discard)(name)
+                return
+        elif isinstance(part, Half):
+            matings = self.anatomy.matings_of.get(name, ())
+            if how in ("mated", "apart"):
+                if not matings:
+                    self._wrong(name, f"{name} has no mate that is declared, so that it cannot be {how}")
+                for mating in matings:
+                    self.apart[mating] = how == "apart"
+                return
+        elif isinstance(part, Battery):
+            if how == "failed":
+                self.failed.add(name)
+                return
+        elif isinstance(part, Load | Inverter | Charger | Converter | Controller):
+            if how in ("on", "off", "closed", "open"):
+                self.running[name] = _level(setting) if how in ("on", "closed") else None
+                if setting.hours is not None:
+                    self.duties[name] = setting.hours.high
+                return
+        elif name in self.anatomy.links and how in ("mated", "apart"):
+            for link in self.anatomy.links[name]:
+                for mating in link:
+                    self.apart[mating] = how == "apart"
+            return
+        what = part.KIND if part is not None else "thing"
+        self._wrong(name, f"{name!r} is a {what}; it cannot be {how}")
+
+    def _everything_else(self, setting: Setting) -> None:
+        how = setting.how
+        if how in ("closed", "open"):
+            for name in (*self.anatomy.switches, *self.anatomy.breakers):
+                self.closed.setdefault(name, how == "closed")
+        if how in ("on", "off"):
+            for name in (*self.anatomy.loads, *self.anatomy.chargers, *self.anatomy.inverters):
+                self.running.setdefault(name, _level(setting) if how == "on" else None)
+            if how == "off" or not any(name in self.closed for name in self.anatomy.switches):
+                for name in self.anatomy.switches:
+                    self.closed.setdefault(name, how == "on")
+        if how in ("mated", "apart"):
+            for mating in self.anatomy.matings:
+                self.apart.setdefault(mating, how == "apart")
+
+    def _open_gates(self) -> set[str]:
+        gates = {name for name in self.anatomy.switches if not self.closed.get(name, False)}
+        gates |= {name for name in self.anatomy.breakers if not self.closed.get(name, True)}
+        gates |= self.blown
+        gates |= {mating for mating in self.anatomy.matings if self.apart.get(mating, False)}
+        positions = {name: position.position for position in self.state.positions or () for name in position.things}
+        for selector, known in self.anatomy.selectors.items():
+            at = positions.get(selector)
+            if at is not None and at not in known:
+                self._wrong(selector, f"{selector!r} has no position {at!r}; it has {', '.join(known)}")
+            gates |= {gate_of_position(selector, position) for position in known if position != at}
+        for name in set(positions) - set(self.anatomy.selectors):
+            self._wrong(name, f"{name!r} is no selector, so that it has no position")
+        for joined in self.state.joined or ():
+            links = self.anatomy.links.get(joined.row)
+            if links is None:
+                self._wrong(joined.row, f"{joined.row!r} is no row, so that nothing of it can be joined")
+                continue
+            for number, link in enumerate(links, start=1):
+                for mating in link:
+                    (gates.discard if number <= joined.count else gates.add)(mating)
+        for name in self.anatomy.relays:
+            if name in self.closed and not self.closed[name]:
+                gates.add(name)
+        for name in self.anatomy.disconnects:
+            if name in self.closed and not self.closed[name]:
+                gates.add(name)
+        return gates
+
+    def _levels(self) -> dict[str, Level]:
+        levels: dict[str, Level] = {}
+        for item in self.state.levels or ():
+            for name in item.things:
+                names: Iterable[str] = self.anatomy.batteries if name == "everything else" else (name,)
+                for battery in names:
+                    if battery in self.build.parts and isinstance(self.build.parts[battery], Battery):
+                        is_voltage = item.level.unit not in DIMENSIONS["share"].symbols
+                        if name != "everything else" or battery not in levels:
+                            levels[battery] = Level(item.level.nominal, is_voltage)
+                    else:
+                        self._wrong(battery, f"{battery!r} is no battery, so that it has no charge level")
+        return levels
+
+    def _sun(self) -> dict[str, float]:
+        sun: dict[str, float] = {}
+        for item in self.state.sun or ():
+            value = item.level.high * (FULL_SUN if item.level.unit in DIMENSIONS["share"].symbols else 1.0)
+            for name in item.arrays or self.anatomy.arrays:
+                if name in self.anatomy.arrays:
+                    sun[name] = value
+                else:
+                    self._wrong(name, f"{name!r} is no array, so that no sun shines on it")
+        return sun
+
+    def _fixed(self) -> dict[str, tuple[float | None, float | None]]:
+        fixed: dict[str, tuple[float | None, float | None]] = {}
+        for item in self.state.sources or ():
+            for name in item.things:
+                current = item.current.high if item.current is not None else None
+                voltage = item.voltage.high if item.voltage is not None else None
+                before = fixed.get(name, (None, None))
+                fixed[name] = (current if current is not None else before[0], voltage if voltage is not None else before[1])
+        return fixed
+
+    def _wrong(self, subject: str, message: str) -> None:
+        self.problems.append(
+            Diagnostic(
+                "contradictory-state",
+                f"In state {self.state.name!r}: {message}.",
+                self.state.span,
+                "",
+                self.state.name or subject,
+            )
+        )
+
+
+def _level(setting: Setting) -> Running:
+    level = setting.level
+    if level is None:
+        return AS_DECLARED
+    if level.unit in DIMENSIONS["share"].symbols:
+        return Running(share=level.high)
+    if affine("current", level.unit) is not None:
+        return Running(current=level.high)
+    return Running(power=level.high)
+
+
+# implied states ----------------------------------------------------------------------------------------------------
+
+
+def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tuple[list[Setup], int]:
+    """Return the sensible states that are implied beside the declared ones, and how many were left out by the limit.
+
+    A declared state with the same switches, plugs and loads takes the implied one's place.
+    """
+    told = {_shape(setup) for setup in declared}
+    implied: list[Setup] = []
+    left_out = 0
+    base = _base(build, anatomy)
+    together = _together(build, anatomy)
+    everything = dict.fromkeys(together, AS_DECLARED)
+    bright = dict.fromkeys(anatomy.arrays, FULL_SUN)
+    all_chargers = frozenset(
+        (*anatomy.chargers, *(name for name in anatomy.inverters if getattr(build.parts[name], "also_charges", None)))
+    )
+    shut = frozenset((*base.open_gates, *anatomy.switches, *_all_positions(anatomy)))
+
+    def add(setup: Setup) -> None:
+        if _shape(setup) not in told:
+            told.add(_shape(setup))
+            implied.append(setup)
+
+    add(replace(base, name="stored", open_gates=shut, inverters={}, levels=_at(anatomy, DEFAULT_CHARGE)))
+    add(replace(base, name="resting"))
+    for name in anatomy.loads[:MOST_EACH]:
+        add(replace(base, name=f"{name} on", running={name: AS_DECLARED}))
+    left_out += max(0, len(anatomy.loads) - MOST_EACH)
+    if everything:
+        add(replace(base, name="all loads on", running=everything))
+    for name in anatomy.inverters:
+        add(replace(base, name=f"{name} full", inverters={**base.inverters, name: Running(share=1.0)}))
+        peak = getattr(build.parts[name], "peak_power", None)
+        if peak is not None:
+            lasts = peak.time.high if getattr(peak, "time", None) is not None else 1.0
+            dc = {load: level for load, level in everything.items() if "L" not in build.parts[load].TERMINALS}
+            surge = replace(
+                base,
+                name=f"{name} at surge",
+                running=dc,
+                inverters={**base.inverters, name: Running(peak=True)},
+                lasts=min(lasts, 59.0),
+            )
+            add(surge)
+    if anatomy.arrays or all_chargers:
+        add(replace(base, name="all chargers on", chargers=all_chargers, sun=bright))
+    if anatomy.arrays:
+        add(replace(base, name="full sun", sun=bright))
+        add(replace(base, name="full sun, battery full", sun=bright, levels=_at(anatomy, 1.0), running=everything))
+    for mating in anatomy.matings[:MOST_EACH]:
+        add(
+            replace(
+                base, name=f"{mating} apart", open_gates=base.open_gates | {mating}, running=everything, sun=bright, chargers=all_chargers,
+            )
+        )  # fmt: skip
+    left_out += max(0, len(anatomy.matings) - MOST_EACH)
+    return implied, left_out
+
+
+def _all_positions(anatomy: Anatomy) -> tuple[str, ...]:
+    return tuple(gate_of_position(name, position) for name, positions in anatomy.selectors.items() for position in positions)
+
+
+def _at(anatomy: Anatomy, level: float) -> dict[str, Level]:
+    return {name: Level(level) for name in anatomy.batteries}
+
+
+def _base(build: Build, anatomy: Anatomy) -> Setup:
+    """Return the setup that implied states begin with: switches closed, connectors mated, nothing running, dark."""
+    gates: set[str] = set()
+    for selector, positions in anatomy.selectors.items():
+        part = build.parts[selector]
+        assert isinstance(part, Selector)
+        joining = [position.position for position in part.positions or () if position.terminals]
+        chosen = joining[0] if joining else ""
+        gates |= {gate_of_position(selector, position) for position in positions if position != chosen}
+    for row, links in anatomy.links.items():
+        for number, link in enumerate(links, start=1):
+            if number > anatomy.most_joined[row]:
+                gates |= set(link)
+    for group in anatomy.barred_together:
+        gates |= set(sorted(group)[1:])
+    idle = dict.fromkeys(anatomy.inverters, AS_DECLARED)
+    return Setup(name="", origin="implied", open_gates=frozenset(gates), inverters=idle)
+
+
+def _together(build: Build, anatomy: Anatomy) -> tuple[str, ...]:
+    """Return the loads that may run together; of those that never do, the one that takes most."""
+    left_out: set[str] = set()
+    for group in anatomy.never_together:
+        ranked = sorted((name for name in group if name in anatomy.loads), key=lambda name: (-_size(build.parts[name]), name))
+        left_out |= set(ranked[1:])
+    return tuple(name for name in anatomy.loads if name not in left_out)
+
+
+def _size(part: Part) -> float:
+    if not isinstance(part, Load):
+        return 0.0
+    if part.power is not None:
+        return float(part.power.high)
+    nominal = part.nominal_voltage.nominal if part.nominal_voltage is not None else 12.0
+    if part.current is not None:
+        return float(part.current.high) * nominal
+    if part.resistance is not None and part.resistance.low > 0:
+        return nominal * nominal / float(part.resistance.low)
+    return 0.0
+
+
+def _shape(setup: Setup) -> tuple[object, ...]:
+    """Return what makes two states the same: switches, plugs and loads."""
+    running = frozenset((name, level) for name, level in setup.running.items())
+    inverters = frozenset(
+        (name, level) for name, level in setup.inverters.items() if level != AS_DECLARED and level != Running(power=0.0)
+    )
+    sun = frozenset(name for name, value in setup.sun.items() if value > 0)
+    full = all(level.value == 1.0 for level in setup.levels.values()) and bool(setup.levels)
+    return setup.open_gates, running, inverters, setup.chargers, sun, full, setup.is_surge

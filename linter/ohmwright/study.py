@@ -1,0 +1,327 @@
+"""The study of one build: its circuit solved in every state, and envelopes per subject for the rules to read.
+
+This is what a rule gets. It never reaches back into text or parser; every number can point at the line that caused it through the model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from typing import TypeVar
+
+from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.part import Part, Terminal
+from ohmwright_grammar.kinds.switch import Disconnect, Relay
+from ohmwright_grammar.model import Build
+from ohmwright_grammar.spans import Span
+from ohmwright_grammar.things import Thing
+
+from ohmwright.circuit.batteries import resistance_high, resistance_low
+from ohmwright.circuit.graph import Circuit
+from ohmwright.circuit.making import make_circuit
+from ohmwright.circuit.networks import Assumption, Networker, Temperatures
+from ohmwright.solver.operation import Conflict, Fold, Operation
+from ohmwright.solver.solver import Solver
+from ohmwright.states.deriving import Anatomy, anatomy_of, declared_setups, implied_setups
+from ohmwright.states.setup import Setup
+
+__all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions", "make_study"]
+
+T = TypeVar("T", bound=Thing)
+COIL_PICKS_UP = 0.75  # share of its rated voltage at which a relay pulls in: common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class StudyOptions:
+    """How a build is to be studied."""
+
+    basis: str = ""  # in place of the declared one
+    reached: bool = False
+    implied: bool = True
+    only_state: str = ""
+    today: date = date(2000, 1, 1)
+    most_states: int = 4096
+
+
+@dataclass(frozen=True)
+class SolvedState:
+    """One state with its operating point.
+
+    Currents are positive from a conductor's `from` to its `to`; voltages are against the minus of the bank (of its own source in an island that
+    floats). `unsettled` names relays that neither stay in nor out.
+    """
+
+    setup: Setup
+    open_gates: frozenset[str]
+    operation: Operation
+    temperatures: Temperatures
+    study: Study = field(repr=False)
+    unsettled: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The name of the state."""
+        return self.setup.name
+
+    @property
+    def solved(self) -> bool:
+        """Tell whether there is an operating point."""
+        return self.operation.solved
+
+    def current(self, branch: str) -> float:
+        """Return the current [A] of a branch, a load (in at its plus) or a source (out of its plus); 0 where none can flow."""
+        return self.operation.currents.get(branch, 0.0)
+
+    def voltage(self, node: str) -> float | None:
+        """Return the voltage of a node [V], None where nothing feeds it."""
+        number = self.study.networker.number.get(node)
+        if number is None or not self.operation.voltages:
+            return None
+        return self.operation.voltages[number]
+
+    def across(self, plus: str, minus: str) -> float | None:
+        """Return the voltage between two nodes of one island [V]; None where either is dead or they float apart."""
+        one, two = self.voltage(plus), self.voltage(minus)
+        if one is None or two is None or self.island(plus) != self.island(minus):
+            return None
+        return one - two
+
+    def island(self, node: str) -> int | None:
+        """Return the number of the island that a node belongs to, None for an unknown node."""
+        number = self.study.networker.number.get(node)
+        return self._islands.get(number) if number is not None else None
+
+    @cached_property
+    def _islands(self) -> dict[int, int]:
+        return {node: index for index, island in enumerate(self.operation.islands) for node in island.nodes}
+
+    @cached_property
+    def at_cut_off(self) -> Operation:
+        """The same state with every constant-power consumer at its cut-off voltage."""
+        network = self.study.networker.network(self.setup, self.open_gates, self.temperatures, at_cut_off=True)
+        return self.study.solver.solve(network)
+
+    def design_current(self, branch: str) -> float:
+        """Return the larger of the solved current and that with constant-power consumers at cut-off [A, without sign]."""
+        return max(abs(self.current(branch)), abs(self.at_cut_off.currents.get(branch, 0.0)))
+
+    def live_nodes(self) -> frozenset[str]:
+        """Return the nodes that a source feeds."""
+        return frozenset(node for node, number in self.study.networker.number.items() if self._is_fed(number))
+
+    def _is_fed(self, number: int) -> bool:
+        index = self._islands.get(number)
+        return index is not None and self.operation.islands[index].has_source
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentCase:
+    """What a branch carries in one state: the design current [A], and the state."""
+
+    state: SolvedState
+    current: float
+
+
+class Study:
+    """A build, its circuit, and everything that was solved of it; made by `make_study`."""
+
+    def __init__(self, build: Build, circuit: Circuit, options: StudyOptions) -> None:
+        self.build = build
+        self.circuit = circuit
+        self.options = options
+        self.solver = Solver()
+        self.networker = Networker(build, circuit)
+        self.anatomy: Anatomy = anatomy_of(build, circuit)
+        self.problems: list[Diagnostic] = []
+        self.states: tuple[SolvedState, ...] = ()
+        self.reached: tuple[SolvedState, ...] = ()
+        self.not_reached = 0
+        self.circuits_solved = 0
+
+    # what is declared --------------------------------------------------------------------------------------------
+
+    @property
+    def basis_name(self) -> str:
+        """The basis that counts: the one asked for, else the declared one, "" where neither is."""
+        return self.options.basis or self.build.rig.basis or ""
+
+    @property
+    def system_voltage(self) -> float | None:
+        """The declared nominal voltage of the system [V]."""
+        return self.networker.system_voltage
+
+    @property
+    def today(self) -> date:
+        """The date of the run."""
+        return self.options.today
+
+    def of(self, kind: type[T]) -> Iterator[T]:
+        """Yield every thing of a kind."""
+        return self.build.of(kind)
+
+    def part(self, name: str) -> Part | None:
+        """Return a part by name."""
+        return self.build.parts.get(name)
+
+    def span(self, name: str) -> Span:
+        """Return where a thing, branch or state stands in the text."""
+        part = self.build.parts.get(name)
+        if part is not None:
+            return part.span
+        branch = self.circuit.by_name.get(name)
+        if branch is not None:
+            return branch.span
+        for thing in (*self.build.things, *self.build.states, *self.build.waivers):
+            if thing.name == name:
+                return thing.span
+        return self.build.rig.span
+
+    def terminal(self, node: str) -> Terminal | None:
+        """Return what is said of a terminal "part.terminal", defaults included."""
+        return self.build.terminals.get(node)
+
+    def zone_of(self, name: str) -> str:
+        """Return the zone of a thing, "" where none is declared."""
+        return self.build.zones.get(name, "")
+
+    # states ------------------------------------------------------------------------------------------------------
+
+    @property
+    def all_states(self) -> tuple[SolvedState, ...]:
+        """Every solved state: declared, implied, and reached ones where they were asked for."""
+        return (*self.states, *self.reached)
+
+    def state(self, name: str) -> SolvedState | None:
+        """Return a state by name."""
+        return next((state for state in self.all_states if state.name == name), None)
+
+    def currents_of(self, branch: str, states: Iterable[SolvedState] | None = None) -> Iterator[CurrentCase]:
+        """Yield the design current of a branch in each solved state in which it carries any."""
+        for state in self.all_states if states is None else states:
+            if not state.solved:
+                continue
+            current = state.design_current(branch)
+            if current > 0:
+                yield CurrentCase(state, current)
+
+    @cached_property
+    def highest_voltage(self) -> dict[str, float]:
+        """The highest voltage of every node over all solved states [V], by absolute value."""
+        highest: dict[str, float] = {}
+        for node, number in self.networker.number.items():
+            values = [
+                abs(value)
+                for state in self.all_states
+                if state.operation.voltages and (value := state.operation.voltages[number]) is not None
+            ]
+            if values:
+                highest[node] = max(values)
+        return highest
+
+    def conflicts(self) -> Iterator[tuple[SolvedState, Conflict]]:
+        """Yield every conflict of sources, with the state in which it stands."""
+        for state in self.all_states:
+            for conflict in state.operation.conflicts:
+                yield state, conflict
+
+    def fold(self, state: SolvedState) -> Fold:
+        """Follow the load of a state from zero to its full value, to the fold if there is one."""
+        return self.solver.fold(self.networker.network(state.setup, state.open_gates, state.temperatures))
+
+    # faults ------------------------------------------------------------------------------------------------------
+
+    def solve_setup(self, setup: Setup) -> SolvedState:
+        """Solve one more state (a rule may ask what would happen)."""
+        return _solve(self, setup)
+
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """Return what the circuit needed and nobody declared."""
+        found = list(self.networker.assumed.values())
+        for branch in self.circuit.branches:
+            if not branch.assumed:
+                continue
+            if branch.kind == "contact":
+                found.append(
+                    Assumption(branch.name, "contact resistance", f"{branch.ohm * 1000:g} mohm", "common practice, no source")
+                )
+            elif branch.kind in ("fuse", "breaker", "switch", "relay", "selector", "disconnect", "shunt"):
+                found.append(Assumption(branch.name, "resistance", "0 ohm", "assumed 0, flatters drop"))
+            elif branch.conductor is not None:
+                found.append(
+                    Assumption(branch.name, "resistance", "0 ohm", "its gauge or length is not declared; flatters drop")
+                )
+        return tuple(found)
+
+    resistance_high: Callable[[Battery], float | None] = staticmethod(resistance_high)
+    resistance_low: Callable[[Battery], float | None] = staticmethod(resistance_low)
+
+
+def make_study(build: Build, options: StudyOptions) -> Study:
+    """Make the circuit of a build and solve it in every state that counts."""
+    circuit = make_circuit(build)
+    study = Study(build, circuit, options)
+    if build.is_library:
+        return study
+    setups = declared_setups(build, study.anatomy, study.problems)
+    if options.implied:
+        implied, left_out = implied_setups(build, study.anatomy, setups)
+        setups = [*setups, *implied]
+        study.not_reached += left_out
+    if options.only_state:
+        setups = [setup for setup in setups if setup.name == options.only_state]
+    study.states = tuple(_solve(study, setup) for setup in setups)
+    if options.reached:
+        from ohmwright.states.reaching import reached_states
+
+        reached, left_out = reached_states(study, options.most_states)
+        study.reached = reached
+        study.not_reached += left_out
+    return study
+
+
+def _solve(study: Study, setup: Setup) -> SolvedState:
+    """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise."""
+    networker = study.networker
+    temperatures = networker.temperatures(setup)
+    gates = set(setup.open_gates)
+    followers = [name for name in (*study.anatomy.relays, *study.anatomy.disconnects) if name not in setup.told_relays]
+    for name in followers:
+        part = study.build.parts[name]
+        if isinstance(part, Relay) and part.rest_position != "closed":
+            gates.add(name)
+    solver = study.solver
+    operation = solver.solve(networker.network(setup, gates, temperatures))
+    study.circuits_solved += 1
+    unsettled: tuple[str, ...] = ()
+    for _ in range(2 * len(followers) + 2 if followers else 0):
+        state = SolvedState(setup, frozenset(gates), operation, temperatures, study)
+        wanted = {name for name in followers if _wants_open(study.build.parts[name], state, name in gates)}
+        now = (gates - set(followers)) | wanted
+        if now == gates:
+            break
+        unsettled = tuple(sorted((now ^ gates) & set(followers)))
+        gates = now
+        operation = solver.solve(networker.network(setup, gates, temperatures))
+        study.circuits_solved += 1
+    else:
+        if followers:
+            return SolvedState(setup, frozenset(gates), operation, temperatures, study, unsettled)
+    return SolvedState(setup, frozenset(gates), operation, temperatures, study)
+
+
+def _wants_open(part: Part, state: SolvedState, is_open: bool) -> bool:
+    if isinstance(part, Relay):
+        volts = state.across(f"{part.name}.coil_plus", f"{part.name}.coil_minus")
+        rated = part.coil_voltage.nominal if part.coil_voltage is not None else state.study.system_voltage or 12.0
+        pulled_in = volts is not None and abs(volts) >= COIL_PICKS_UP * rated
+        return pulled_in if part.rest_position == "closed" else not pulled_in
+    if isinstance(part, Disconnect):
+        volts = state.voltage(f"{part.name}.line")
+        if volts is None or part.opens_at is None:
+            return is_open
+        closes = float(part.closes_at.nominal) if part.closes_at is not None else float(part.opens_at.nominal)
+        return volts < (closes if is_open else float(part.opens_at.nominal))
+    return is_open
