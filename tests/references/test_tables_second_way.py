@@ -158,9 +158,11 @@ def _of_nec_690_31a_ambient(source_rows: Rows) -> Result:
 def _of_nec_400_5a1(source_rows: Rows) -> Result:
     """An appliance standard quotes column B; three loaded cores heat like two at sqrt(2/3) of the current."""
     table = _rule("nec_400_5A1")
-    quoted = {"18": 10, "16": 13, "14": 18, "12": 25}  # fault catalogue D7, NEC Table 400.5(A) as quoted
-    for awg, amperes in quoted.items():
-        assert _value(table, awg, "col_B_2cond") == amperes
+    line = next(row["figure"] for row in source_rows("fault_catalogue") if row["code"] == "D7")
+    quoted = re.findall(r"(\d+) AWG (\d+)", line)
+    assert len(quoted) == 4
+    for awg, amperes in quoted:
+        assert _value(table, awg, "col_B_2cond") == float(amperes)
     pairs = [(cell.value, _value(table, cell.row, "col_B_2cond")) for cell in table.cells("col_A_3cond")]
     worst = max(abs(three - two * math.sqrt(2 / 3)) for three, two in pairs)
     return len(quoted) + len(pairs), worst, 3.1, "quoted column B; columns by the heat of their cores, A"
@@ -187,6 +189,14 @@ def _of_nec_240_4d(source_rows: Rows) -> Result:
     for awg in ("18", "16"):
         assert _value(table, awg, "max_continuous_load_A") == pytest.approx(0.8 * _value(table, awg, "max_ocpd_A"))
     return 5, 0.0, 0.0, "a published photovoltaic example; 0.8 of the device"
+
+
+@_check("nec_725_43")
+def _of_nec_725_43(source_rows: Rows) -> Result:
+    table, small = _rule("nec_725_43"), _rule("nec_240_4D")
+    for cell in table.cells("most_A"):
+        assert cell.value == _value(small, cell.row, "max_ocpd_A")
+    return 2, 0.0, 0.0, "NEC 240.4(D)"
 
 
 @_check("nec_ch9_table8")

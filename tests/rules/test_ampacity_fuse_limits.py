@@ -131,7 +131,14 @@ def test_iec_shares_of_gg_fuses(rating: float, share: float) -> None:
 
 @pytest.mark.parametrize(
     ("ampere", "most"),
-    [(100.0, 90.625), (17.7, 16.04), (17.0, 1.45 * 17 / 1.9), (8.0, 1.45 * 8 / 1.9), (5.0, 1.45 * 5 / 2.1), (4.0, 1.45 * 4 / 2.1)],
+    [
+        (100.0, 90.625),
+        (17.7, 16.04),
+        (17.0, 1.45 * 17 / 1.9),
+        (8.0, 1.45 * 8 / 1.9),
+        (5.0, 1.45 * 5 / 2.1),
+        (4.0, 1.45 * 4 / 2.1),
+    ],
 )
 def test_iec_limit_without_a_rating_finds_its_own_multiple(ampere: float, most: float) -> None:
     found = fuse_limit(IEC, of_ampacity(ampere), 230.0, family="gG")
