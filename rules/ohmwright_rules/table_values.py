@@ -56,8 +56,7 @@ def terminal_value(basis: Basis, laying: Laying, temperature: float) -> TableVal
 def _at_temperature(ratings: Iterable[Rating], temperature: float, laying: Laying, what: str) -> TableValue | Unknown:
     named = [rating for rating in ratings if _way(rating, laying)]
     if not named:
-        ways = dict.fromkeys(way for rating in ratings for way in rating.columns)
-        return Unknown(f"how the wire is laid ({', '.join(ways)})")
+        return Unknown("how the wire is laid")
     cooler = [rating for rating in named if rating.insulation <= temperature + _SLACK]
     if not cooler:
         return Unknown(f"published rating for {what} of {temperature:g} degC")
