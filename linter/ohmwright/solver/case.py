@@ -116,11 +116,8 @@ class Case:
             return frozenset()
         return frozenset([reading.held[k] for loop in plan.forest.loops for k in loop if k in reading.held])
 
-    def start(self, loaded: bool = True) -> str:
-        """Settle with every load off, find out which of them can run, and, where inputs of two-sided elements draw nothing yet, run them.
-
-        Without two-sided elements, and with `loaded` off, this stops at zero load.
-        """
+    def start(self) -> str:
+        """Settle with every load off and nothing drawn by inputs of two-sided elements, and find out which loads can run."""
         system = self.system
         loads = system.loads_steady
         draws = system.draws
@@ -139,8 +136,6 @@ class Case:
             return outcome
         self.scale = scale_of(system)
         self._sort_loads()
-        if loaded and system.plan.pairs:
-            return self._run()
         return outcome
 
     def finish(self, loaded: bool) -> str:

@@ -126,7 +126,8 @@ class Array:
 class Converter:
     """A DC-DC converter that only passes power forward: its output is `volt` [V] behind `ohm` [ohm], at most `ampere` [A].
 
-    It draws (U_set * I_out, or U_out * I_out while it is held by its current) / efficiency + idle [W] from its input.
+    It draws (U_set * I_out, or (U_out + ohm * I_out) * I_out while it is held by its current) / efficiency + idle [W] from its input:
+    the output resistance is outside the efficiency, and the input does not jump where one mode passes into the other.
     Modes: "voltage", "current", "off" (no input voltage, or the output is driven above its set voltage).
     """
 

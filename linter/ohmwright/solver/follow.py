@@ -88,15 +88,13 @@ def follow(case: Case, limit: float = 1.0) -> Trail:
         if taken is None:
             return _lost(trail, "the operating point was lost between two loads without a fold in sight")
         there, beyond_fold = taken
-        target = _given(case, lead)
         if beyond_fold and not wrong_modes(case):
-            top = _top(case, here, lead, target)
+            top = _top(case, here, there, lead)
             if top is None:
                 return _lost(trail, "the fold was seen but could not be closed in on")
             there = top
-            target = _given(case, lead)
         if wrong_modes(case):
-            here, ended = _change(case, here, lead, target)
+            here, ended = _change(case, here, there, lead)
             if ended:
                 return _fold(trail, case)
         elif beyond_fold and there.share < limit:
@@ -129,7 +127,7 @@ def _ports(system: System) -> list[Port]:
         plus, minus = system.plan.pairs[k][:2]
         emf = system.offset[plus] - system.offset[minus] if system.offset is not None else 0.0
         a, b = system.plan.group[plus], system.plan.group[minus]
-        if pair.power and a != b:
+        if pair.scaled and a != b:
             found.append((a, b, emf, pair.element))
     return found
 
@@ -219,15 +217,16 @@ def _step(case: Case, here: _Point, lead: Lead, target: float, slope: float) -> 
     return _Point(case.system), not rising
 
 
-def _try(case: Case, here: _Point, lead: Lead, target: float) -> float | None:
-    """Go from a point to a given target; returns d(share)/dU there, None where it cannot be reached."""
-    here.restore(case)
-    start = _given(case, lead)
-    if not _correct(case, lead, target):
-        # Half-way first.
+def _try(case: Case, here: _Point, there: _Point | None, lead: Lead, target: float) -> float | None:
+    """Go to a given target near `here`, or between it and `there`; returns d(share)/dU there, None where it cannot be reached."""
+    if there is None or not _correct_between(case, here, there, lead, target):
         here.restore(case)
-        if not _correct(case, lead, 0.5 * (start + target)) or not _correct(case, lead, target):
-            return None
+        start = _given(case, lead)
+        if not _correct(case, lead, target):
+            # Half-way first.
+            here.restore(case)
+            if not _correct(case, lead, 0.5 * (start + target)) or not _correct(case, lead, target):
+                return None
     if lead is None:
         return 0.0
     _, tangent = _tangent(case.system)
@@ -235,33 +234,49 @@ def _try(case: Case, here: _Point, lead: Lead, target: float) -> float | None:
     return 1.0 / rate if rate else 0.0
 
 
-def _top(case: Case, here: _Point, lead: Lead, beyond: float) -> _Point | None:
-    """The point where the share stops rising, between `here` and the voltage `beyond` of the port; the case is left there."""
+def _correct_between(case: Case, here: _Point, there: _Point, lead: Lead, target: float) -> bool:
+    """Start from a straight line between two points of one system."""
+    there.restore(case)
+    end = _given(case, lead)
+    here.restore(case)
+    start = _given(case, lead)
+    if start == end:
+        return False
+    part = (target - start) / (end - start)
+    case.system.high = [x + part * (y - x) for x, y in zip(here.high, there.high, strict=True)]
+    case.system.low = [0.0] * len(here.low)
+    case.follow_to(here.share + part * (there.share - here.share))
+    return case.upright() and _correct(case, lead, target)
+
+
+def _top(case: Case, here: _Point, there: _Point, lead: Lead) -> _Point | None:
+    """The point where the share stops rising, between two points of the branch; the case is left there."""
+    there.restore(case)
+    beyond = _given(case, lead)
+    right = _try(case, there, None, lead, beyond)
     here.restore(case)
     before = _given(case, lead)
-    left = _try(case, here, lead, before)
-    right = _try(case, here, lead, beyond)
+    left = _try(case, here, None, lead, before)
     if left is None or right is None:
         return None
     best: _Point | None = None
-    near = here
     side = 0
     for _ in range(80):
         target = (before * right - beyond * left) / (right - left) if right > left else 0.5 * (before + beyond)
         if not beyond < target < before:
             target = 0.5 * (before + beyond)
-        value = _try(case, near, lead, target)
+        value = _try(case, here, there, lead, target)
         if value is None:
             break
         point = _Point(case.system)
         if best is None or point.share >= best.share:
             best = point
         if value < 0:
-            before, left, near = target, value, point
+            before, left, here = target, value, point
             right *= 0.5 if side < 0 else 1.0
             side = -1
         else:
-            beyond, right = target, value
+            beyond, right, there = target, value, point
             left *= 0.5 if side > 0 else 1.0
             side = 1
         if before - beyond <= _NARROW * before or abs(value) * before <= _NARROW * point.share:
@@ -271,33 +286,27 @@ def _top(case: Case, here: _Point, lead: Lead, beyond: float) -> _Point | None:
     return best
 
 
-def _change(case: Case, here: _Point, lead: Lead, beyond: float) -> tuple[_Point, bool]:
-    """Find where an output runs into a limit between `here` and the target `beyond`, and go over to the new modes.
+def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point, bool]:
+    """Find where an output runs into a limit between two points, and go over to the new modes.
 
     Returns the point in the new modes, and whether the operating point ends there.
     """
+    there.restore(case)
+    beyond = _given(case, lead)
+    wrong = wrong_modes(case)
     here.restore(case)
     before = _given(case, lead)
-    after: _Point | None = None
-    wrong: dict[int, str] = {}
-    near = here
     for _ in range(70):
-        if after is not None and abs(before - beyond) <= 1e-15 * abs(before):
-            break
-        target = beyond if after is None else 0.5 * (before + beyond)
-        if target in (before, beyond) and after is not None:
-            break
-        if _try(case, near, lead, target) is None:
+        target = 0.5 * (before + beyond)
+        if abs(before - beyond) <= 1e-15 * abs(before) or _try(case, here, there, lead, target) is None:
             break
         found = wrong_modes(case)
         if found:
-            beyond, after, wrong = target, _Point(case.system), found
+            beyond, there, wrong = target, _Point(case.system), found
         else:
-            before, near = target, _Point(case.system)
-    if after is None:
-        near.restore(case)
-        return near, True
-    after.restore(case)
+            before, here = target, _Point(case.system)
+    there.restore(case)
+    after = there
     old = case.system
     share = case.share
     for _ in range(4 + 2 * len(case.modes)):
@@ -332,22 +341,19 @@ def _settle_between(case: Case, here: _Point, there: _Point, lead: Lead, limit: 
     beyond = _given(case, lead)
     here.restore(case)
     before = _given(case, lead)
-    low, high = here.share, there.share
-    near = here
     for _ in range(60):
-        near.restore(case)
+        here.restore(case)
         case.follow_to(limit)
         if settle(case.system) == SETTLED and case.upright():
             return not wrong_modes(case)
-        share = (limit - low) / (high - low) if high > low else 0.5
+        share = (limit - here.share) / (there.share - here.share) if there.share > here.share else 0.5
         target = before + (beyond - before) * min(max(share, 0.1), 0.9)
-        if _try(case, near, lead, target) is None:
+        if _try(case, here, there, lead, target) is None:
             return False
         if case.share <= limit:
-            near = _Point(case.system)
-            before, low = target, case.share
+            here, before = _Point(case.system), target
         else:
-            beyond, high = target, case.share
+            there, beyond = _Point(case.system), target
     return False
 
 

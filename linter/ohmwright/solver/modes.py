@@ -58,21 +58,19 @@ def find_modes(case: Case, loaded: bool) -> str:
         case.build()
         if case.conflicts:
             return CONFLICT
-        outcome = case.start(loaded)
-        early = wrong_modes(case, early=True) if outcome == SETTLED and case.system.plan.pairs else {}
-        if not early and outcome == SETTLED:
+        outcome = case.start()
+        if outcome == SETTLED:
             outcome = case.finish(loaded)
         if outcome != SETTLED:
             return outcome
-        wrong = early or wrong_modes(case)
+        wrong = wrong_modes(case)
         if not wrong:
             return SETTLED
         rounds -= 1
         now = tuple(case.modes.values())
         if rounds <= 0:
             case.unsettled = tuple([case.network.elements[index].name for index in sorted(wrong)])
-            outcome = case.finish(loaded) if early else outcome
-            return CIRCLE if outcome == SETTLED else outcome
+            return CIRCLE
         if len(wrong) < best:
             best = len(wrong)
             patience = _PATIENCE
@@ -85,15 +83,12 @@ def find_modes(case: Case, loaded: bool) -> str:
         seen.add(now)
 
 
-def wrong_modes(case: Case, early: bool = False) -> dict[int, str]:
-    """The elements that cannot be in their mode, each with the mode to try next.
-
-    `early`: only outputs that give more than their limit; asked before anything is drawn from the inputs for them.
-    """
+def wrong_modes(case: Case) -> dict[int, str]:
+    """The elements that cannot be in their mode, each with the mode to try next."""
+    if not case.modes:
+        return _starved(case)
     wrong: dict[int, str] = {}
     system = case.system
-    if not case.modes:
-        return wrong if early else _starved(case)
     flows = Flows(system).currents
     amp = 1e-12 * (max(map(abs, flows.values()), default=0.0) + 1e-3)
     volt = 1e-12 * case.scale
@@ -101,39 +96,26 @@ def wrong_modes(case: Case, early: bool = False) -> dict[int, str]:
         element = case.network.elements[index]
         match element:
             case Charger():
-                if not early:
-                    u = system.volt(element.plus, element.minus)
-                    new = _charger(element, mode, u, flows.get(element.name, 0.0), volt, amp)
-                else:
-                    new = mode
-            case Converter():
-                u = system.volt(element.out_plus, element.out_minus)
-                u_in = system.volt(element.in_plus, element.in_minus)
-                i = flows.get(f"{element.name}.out", 0.0)
-                if early:
-                    over = mode == "voltage" and element.ampere is not None and i > element.ampere * (1 + _EQUAL) + amp
-                    new = "current" if over else mode
-                else:
-                    new = _converter(element, mode, u_in > 1e-6 * case.scale, u, i, volt, amp)
-            case Tracker():
-                u = system.volt(element.out_plus, element.out_minus)
-                peak = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0
-                i = flows.get(f"{element.name}.out", 0.0)
-                new = _tracker(element, mode, peak, u, i, volt, amp, early)
-            case SeriesController():
-                u_in = system.volt(element.in_plus, element.in_minus)
-                u = system.volt(element.out_plus, element.out_minus)
-                i = flows.get(f"{element.name}.out", 0.0)
-                new = mode if early else _series(element, mode, u_in, u, i, volt, amp)
+                u = system.volt(element.plus, element.minus)
+                new = _charger(element, mode, u, flows.get(element.name, 0.0), volt, amp)
             case CurrentLoad():
-                i = flows.get(element.name, 0.0)
-                new = mode if early else _starving(element, i, amp)
+                new = _starving(element, mode, flows.get(element.name, 0.0), amp)
+            case Converter() | Tracker() | SeriesController():
+                u_in = system.volt(element.in_plus, element.in_minus)
+                u = system.volt(element.out_plus, element.out_minus)
+                i = flows.get(f"{element.name}.out", 0.0)
+                if isinstance(element, Converter):
+                    new = _converter(element, mode, u_in > 1e-6 * case.scale, u, i, volt, amp)
+                elif isinstance(element, Tracker):
+                    peak = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0
+                    new = _tracker(element, mode, peak, u, i, volt, amp)
+                else:
+                    new = _series(element, mode, u_in, u, i, volt, amp)
             case _:
                 new = mode
         if new != mode:
             wrong[index] = new
-    if not early:
-        wrong.update(_starved(case))
+    wrong.update(_starved(case))
     return wrong
 
 
@@ -161,15 +143,13 @@ def _converter(e: Converter, mode: str, live: bool, u: float, i: float, volt: fl
     return "voltage" if u < e.volt - volt else mode
 
 
-def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float, amp: float, early: bool) -> str:
+def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float, amp: float) -> str:
     if mode == "voltage":
         sun = peak < e.ampere * e.volt
         limit = min(e.ampere, peak / e.volt)
         if i > limit * (1 + _EQUAL) + amp:
             return "sun" if sun else "current"
-        return "off" if i < -amp and not early else mode
-    if early:
-        return mode
+        return "off" if i < -amp else mode
     if mode == "off":
         if peak <= 0 or u > e.volt - volt:
             return mode
@@ -199,7 +179,9 @@ def _series(e: SeriesController, mode: str, u_in: float, u: float, i: float, vol
     return "voltage" if u > e.volt + volt else mode
 
 
-def _starving(e: CurrentLoad, i: float, amp: float) -> str:
+def _starving(e: CurrentLoad, mode: str, i: float, amp: float) -> str:
+    if mode != "starved":
+        return mode
     return "on" if i > e.ampere * (1 + _EQUAL) + amp or i < -amp else "starved"
 
 

@@ -66,10 +66,11 @@ class Pair:
     """What the input of a two-sided element takes: (factor * X + idle) / U, or factor * X where it passes current, not power.
 
     X is the current of a held output (`ohm` None), the current behind a resistance ((volt - U_out) / ohm), or the output's voltage
-    itself (`ohm` 0). `scaled` inputs are multiplied by the share of the load.
+    itself (`ohm` 0). `scaled` inputs are multiplied by the share of the load. Beyond `most` of X, or the power of `peak`, an input takes
+    no more: such a point is not in its right mode, but it must not look like a collapse.
     """
 
-    __slots__ = ("element", "factor", "idle", "name", "ohm", "power", "scaled", "volt")
+    __slots__ = ("element", "factor", "idle", "most", "name", "ohm", "peak", "power", "scaled", "volt")
 
     def __init__(
         self,
@@ -81,6 +82,8 @@ class Pair:
         volt: float,
         power: bool = True,
         scaled: bool = False,
+        most: float = inf,
+        peak: Peak | None = None,
     ) -> None:
         self.element = element
         self.name = name
@@ -90,6 +93,8 @@ class Pair:
         self.volt = volt
         self.power = power
         self.scaled = scaled
+        self.most = most
+        self.peak = peak
 
 
 class Reading:
@@ -311,18 +316,19 @@ def _read_converter(
     four = (e.in_plus, e.in_minus, e.out_plus, e.out_minus)
     if mode == "voltage":
         ohm = e.ohm if e.ohm >= SMALL_OHM else SOFT_OHM if soft else None
+        most = inf if e.ampere is None else e.ampere
         if ohm is None:
             _hold(reading, out, e.name, e.out_minus, e.out_plus, e.volt, index, False)
             reading.key += (PAIR_BY_CURRENT, e.in_plus, e.in_minus)
         else:
             _behind(reading, out, e.out_minus, e.out_plus, e.volt, ohm)
             reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(index, into, e.volt / e.efficiency, e.idle, ohm, e.volt, scaled=True))
+        reading.pairs.append(Pair(index, into, e.volt / e.efficiency, e.idle, ohm, e.volt, scaled=True, most=most))
     elif mode == "current":
         ampere = e.ampere or 0.0
         _feed(reading, out, e.out_minus, e.out_plus, ampere, FEED_TIED)
         reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(index, into, ampere / e.efficiency, e.idle, 0.0, 0.0, scaled=True))
+        reading.pairs.append(Pair(index, into, ampere / e.efficiency, e.idle + e.ohm * ampere * ampere / e.efficiency, 0.0, 0.0, scaled=True))
     elif mode == "off":
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
         _load(reading, into, e.in_plus, e.in_minus, e.idle, index)
@@ -343,11 +349,11 @@ def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: boo
         ohm = SOFT_OHM if soft else None
         _hold(reading, out, e.name, e.out_minus, e.out_plus, e.volt, index, soft)
         reading.key += (PAIR_BY_CURRENT, *four[:2]) if ohm is None else (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(index, into, e.volt / e.efficiency, 0.0, ohm, e.volt))
+        reading.pairs.append(Pair(index, into, e.volt / e.efficiency, 0.0, ohm, e.volt, peak=peak))
     elif mode == "current":
         _feed(reading, out, e.out_minus, e.out_plus, e.ampere, FEED_TIED)
         reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(index, into, e.ampere / e.efficiency, 0.0, 0.0, 0.0))
+        reading.pairs.append(Pair(index, into, e.ampere / e.efficiency, 0.0, 0.0, 0.0, peak=peak))
     elif mode == "off":
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
 

@@ -16,6 +16,8 @@ __all__ = ["LEAK", "System"]
 LEAK = 1e-12
 """Conductance [S] across an idle or current-held output that nothing else ties to its minus; no consistent mode leaves it in use."""
 
+_PEAK = 1 + 1e-12
+
 
 class System:
     """Unknown potentials by rank, their equations and the last factor.
@@ -259,7 +261,11 @@ class System:
             slope = -1.0 / pair.ohm if pair.ohm else 1.0
             x = (pair.volt - out) / pair.ohm if pair.ohm else out
             slopes = [(group[out_plus], slope), (group[out_minus], -slope)]
+        if x > pair.most:
+            x, slopes = pair.most, []
         whole = pair.factor * x
+        if pair.peak is not None and whole > pair.peak.watt * _PEAK:
+            return pair.peak.ampere, [], pair.peak.ampere
         scale = 1.0
         if pair.power:
             whole = (whole + pair.idle) / u
