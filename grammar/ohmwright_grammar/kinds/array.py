@@ -18,10 +18,10 @@ class Arrangement:
     parallel: int
 
 
-@dataclass(frozen=True, slots=True)
 class Array(Part):
     """An array of alike modules; voltages, currents and power are those of one module at standard test conditions."""
 
+    __slots__ = ()
     KIND = "array"
     PLURAL = "arrays"
     TERMINALS = ("plus", "minus", "frame")

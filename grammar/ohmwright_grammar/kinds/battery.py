@@ -52,10 +52,10 @@ class Gassing:
     per: Quantity[Coulomb]
 
 
-@dataclass(frozen=True, slots=True)
 class Bms(Thing):
     """The management system inside a battery."""
 
+    __slots__ = ()
     KIND = "bms"
 
     cuts = say.choice(
@@ -121,10 +121,10 @@ class Bms(Thing):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Battery(Part):
     """A battery or a pack."""
 
+    __slots__ = ()
     KIND = "battery"
     PLURAL = "batteries"
     TERMINALS = ("plus", "minus")

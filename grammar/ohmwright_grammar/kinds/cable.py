@@ -18,10 +18,10 @@ class ReelFigure:
     level: Quantity[Watt] | Quantity[Ampere]
 
 
-@dataclass(frozen=True, slots=True)
 class Core(Conductor):
     """A core of a cable; what it does not say itself, its cable says."""
 
+    __slots__ = ()
     KIND = "core"
     PLURAL = "cores"
 
@@ -36,10 +36,10 @@ class Core(Conductor):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Cable(ConductorData):
     """A cable with named cores; gauge, length, metal and insulation hold for each core that does not say otherwise."""
 
+    __slots__ = ()
     KIND = "cable"
     PLURAL = "cables"
 

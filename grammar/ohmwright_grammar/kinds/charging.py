@@ -17,9 +17,10 @@ _DC_IN = {"in+": "in_plus", "in-": "in_minus", **_OUT}
 _MAINS = {"line": "L", "live": "L", "hot": "L", "neutral": "N", "earth": "PE", "ground": "PE"}
 
 
-@dataclass(frozen=True, slots=True)
 class Charging(Part):
     """What a charge controller, a charger and an inverter that also charges have in common."""
+
+    __slots__ = ()
 
     rated_current = say.current(
         "<current>", "rated <current>", "rated current <current>", "gives at most <current>", "gives up to <current>",
@@ -80,9 +81,10 @@ class Charging(Part):
     efficiency = say.share("efficiency <share>", "<share> efficient", "<share> efficiency", doc="output power over input power")
 
 
-@dataclass(frozen=True, slots=True)
 class MainsPort(Part):
     """What a part with a port for mains may say of it."""
+
+    __slots__ = ()
 
     isolated_from_mains = say.flag(
         "mains port isolated", "mains port isolated from the DC side", "isolated mains port", "isolated from the mains", "isolated",
@@ -152,10 +154,10 @@ class Charger(Charging, MainsPort):
         return self.FIXED_SORT or self.sort
 
 
-@dataclass(frozen=True, slots=True)
 class MainsCharger(Charger):
     """A charger fed by mains."""
 
+    __slots__ = ()
     KIND = "mains charger"
     PLURAL = "mains chargers"
     TERMINALS = ("plus", "minus", "L", "N", "PE", "case")
@@ -163,10 +165,10 @@ class MainsCharger(Charger):
     ALIASES = {**_OUT, **_MAINS}
 
 
-@dataclass(frozen=True, slots=True)
 class DcCharger(Charger):
     """A charger fed by another battery, for instance a vehicle's."""
 
+    __slots__ = ()
     KIND = "DC-DC charger"
     PLURAL = "DC-DC chargers"
     TERMINALS = ("plus", "minus", "in_plus", "in_minus", "case")
@@ -175,10 +177,10 @@ class DcCharger(Charger):
     ALIASES = _DC_IN
 
 
-@dataclass(frozen=True, slots=True)
 class Alternator(Charger):
     """A vehicle's or engine's alternator."""
 
+    __slots__ = ()
     KIND = "alternator"
     PLURAL = "alternators"
     TERMINALS = ("plus", "minus", "case")
@@ -187,10 +189,10 @@ class Alternator(Charger):
     ALIASES = _OUT
 
 
-@dataclass(frozen=True, slots=True)
 class WindTurbine(Charger):
     """A wind turbine with its rectifier."""
 
+    __slots__ = ()
     KIND = "wind turbine"
     PLURAL = "wind turbines"
     TERMINALS = ("plus", "minus", "case")
@@ -199,10 +201,10 @@ class WindTurbine(Charger):
     ALIASES = _OUT
 
 
-@dataclass(frozen=True, slots=True)
 class HydroTurbine(Charger):
     """A water turbine with its rectifier."""
 
+    __slots__ = ()
     KIND = "hydro turbine"
     PLURAL = "hydro turbines"
     TERMINALS = ("plus", "minus", "case")

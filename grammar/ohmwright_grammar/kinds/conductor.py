@@ -36,9 +36,10 @@ class Sleeve:
     at: str = ""
 
 
-@dataclass(frozen=True, slots=True)
 class ConductorData(Sourced):
     """What may be said of one conductor, and of a cable for each of its cores."""
+
+    __slots__ = ()
 
     gauge = say.gauge("<gauge>", "gauge <gauge>", "size <gauge>", doc="size")
     length = say.length(
@@ -153,10 +154,10 @@ class ConductorData(Sourced):
     )
 
 
-@dataclass(frozen=True, slots=True)
 class Conductor(ConductorData):
     """A wire, a core of a cable or a jumper."""
 
+    __slots__ = ()
     KIND = "conductor"
     PLURAL = "conductors"
 
@@ -189,9 +190,9 @@ class Conductor(ConductorData):
     reference = say.word("id <word>", "reference <word>", doc="id, where it is not its name")
 
 
-@dataclass(frozen=True, slots=True)
 class Wire(Conductor):
     """A single wire."""
 
+    __slots__ = ()
     KIND = "wire"
     PLURAL = "wires"

@@ -39,10 +39,10 @@ class LoadBreak:
     at: Quantity[Volt] | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Pin(Terminal):
     """One pin of a connector half, or several alike; its name is its number or word."""
 
+    __slots__ = ()
     KIND = "pin"
     PLURAL = "pins"
 
@@ -81,18 +81,18 @@ class Pin(Terminal):
     )
 
 
-@dataclass(frozen=True, slots=True)
 class Jumper(Conductor):
     """A wire between two pins inside one half."""
 
+    __slots__ = ()
     KIND = "jumper"
     PLURAL = "jumpers"
 
 
-@dataclass(frozen=True, slots=True)
 class Half(Part, OutletData, Joining):
     """One half of a connector; its terminals are its pins."""
 
+    __slots__ = ()
     KIND = "connector"
     PLURAL = "connectors"
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.charging import Charging
 
 __all__ = ["Controller"]
 
 
-@dataclass(frozen=True, slots=True)
 class Controller(Charging):
     """A charge controller between an array and a battery."""
 
+    __slots__ = ()
     KIND = "controller"
     PLURAL = "controllers"
     TERMINALS = ("pv_plus", "pv_minus", "batt_plus", "batt_minus", "load_plus", "load_minus", "sense_plus", "sense_minus")

@@ -19,10 +19,10 @@ class ShuntRating:
     current: Quantity[Ampere]
 
 
-@dataclass(frozen=True, slots=True)
 class Bus(Part):
     """A busbar: one node, named without a terminal."""
 
+    __slots__ = ()
     KIND = "bus"
     PLURAL = "buses"
 
@@ -32,10 +32,10 @@ class Bus(Part):
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance from end to end")
 
 
-@dataclass(frozen=True, slots=True)
 class FuseBlock(Part):
     """A block with one feed and numbered ways, each with a place for a fuse; the fuses are parts of their own."""
 
+    __slots__ = ()
     KIND = "fuse block"
     PLURAL = "fuse blocks"
     TERMINALS = ("feed", *(str(way) for way in range(1, 25)))
@@ -58,10 +58,10 @@ class FuseBlock(Part):
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance from the feed to a way")
 
 
-@dataclass(frozen=True, slots=True)
 class Shunt(Part):
     """A shunt in series with the current that it measures."""
 
+    __slots__ = ()
     KIND = "shunt"
     PLURAL = "shunts"
     TERMINALS = ("line", "load", "sense_line", "sense_load")
@@ -79,10 +79,10 @@ class Shunt(Part):
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance", above=0)
 
 
-@dataclass(frozen=True, slots=True)
 class Meter(Part):
     """A voltmeter, battery monitor or other instrument."""
 
+    __slots__ = ()
     KIND = "meter"
     PLURAL = "meters"
     TERMINALS = ("plus", "minus", "sense")
@@ -96,10 +96,10 @@ class Meter(Part):
     reads_shunt = say.name("reads shunt <name>", "reads <name>", "with shunt <name>", doc="the shunt whose voltage it reads")
 
 
-@dataclass(frozen=True, slots=True)
 class Diode(Part):
     """A diode; it lets current pass from anode to cathode."""
 
+    __slots__ = ()
     KIND = "diode"
     PLURAL = "diodes"
     TERMINALS = ("anode", "cathode")
@@ -135,10 +135,10 @@ class Diode(Part):
     )
 
 
-@dataclass(frozen=True, slots=True)
 class Resistor(Part):
     """A resistor, for instance for precharge or to bleed capacitors."""
 
+    __slots__ = ()
     KIND = "resistor"
     PLURAL = "resistors"
     TERMINALS = ("a", "b")

@@ -28,10 +28,10 @@ class Centre:
     up: Quantity[Metre]
 
 
-@dataclass(frozen=True, slots=True)
 class Vent(Thing):
     """An opening for air, low or high as its name says."""
 
+    __slots__ = ()
     KIND = "vent"
     PLURAL = "vents"
 
@@ -41,10 +41,10 @@ class Vent(Thing):
     duct = say.flag("duct", "ducted", "a duct", doc="a duct leads from it")
 
 
-@dataclass(frozen=True, slots=True)
 class Hole(Thing):
     """A hole in a wall or panel: for a part, a wire or a cord."""
 
+    __slots__ = ()
     KIND = "hole"
     PLURAL = "holes"
 
@@ -84,10 +84,10 @@ class Hole(Thing):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Panel(Thing):
     """A flat panel with holes."""
 
+    __slots__ = ()
     KIND = "panel"
     PLURAL = "panels"
 
@@ -101,10 +101,10 @@ class Panel(Thing):
     holes = say.blocks(lambda: Hole, "hole", "holes", doc="its holes")
 
 
-@dataclass(frozen=True, slots=True)
 class Enclosure(Part):
     """A case: one node of the circuit, named without a terminal."""
 
+    __slots__ = ()
     KIND = "case"
     PLURAL = "cases"
 
@@ -168,10 +168,10 @@ class Enclosure(Part):
     panels = say.blocks(lambda: Panel, "panel", "panels", doc="its panels")
 
 
-@dataclass(frozen=True, slots=True)
 class Cover(Part):
     """A cover over terminals."""
 
+    __slots__ = ()
     KIND = "cover"
     PLURAL = "covers"
 

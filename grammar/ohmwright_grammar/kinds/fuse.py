@@ -40,10 +40,10 @@ class CurvePoint:
     current: Quantity[Ampere]
 
 
-@dataclass(frozen=True, slots=True)
 class Holder(Part):
     """What holds a fuse."""
 
+    __slots__ = ()
     KIND = "holder"
     PLURAL = "holders"
 
@@ -66,10 +66,10 @@ class Holder(Part):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Fuse(Part):
     """A fuse; its terminals are line (towards the source) and load, line2 and load2 of a second pole."""
 
+    __slots__ = ()
     KIND = "fuse"
     PLURAL = "fuses"
     TERMINALS = ("line", "load", "line2", "load2")
@@ -146,10 +146,10 @@ class Fuse(Part):
     held_by = say.name("held by <name>", "sits in holder <name>", doc="the part that holds it")
 
 
-@dataclass(frozen=True, slots=True)
 class Breaker(Fuse):
     """A circuit breaker."""
 
+    __slots__ = ()
     KIND = "breaker"
     PLURAL = "breakers"
     ALIASES = {"in": "line", "out": "load", "+": "line", "-": "load"}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.values import named
 from ohmwright_grammar.things import Thing
@@ -11,10 +9,10 @@ from ohmwright_grammar.things import Thing
 __all__ = ["Interlock"]
 
 
-@dataclass(frozen=True, slots=True)
 class Interlock(Thing):
     """A loop of pins and wires that must be closed for a part to work."""
 
+    __slots__ = ()
     KIND = "interlock"
     PLURAL = "interlocks"
 

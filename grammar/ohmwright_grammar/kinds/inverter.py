@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
@@ -19,9 +18,10 @@ OUTLET_PATTERNS: dict[str, str] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class OutletData(Thing):
     """What may be said of every AC outlet, whether of an inverter or on a panel."""
+
+    __slots__ = ()
 
     damp_or_outdoor = say.flag(
         "damp or outdoor", "outdoor", "damp", "outdoors", "damp place", doc="the outlet is in a damp place or outdoors"
@@ -36,19 +36,19 @@ class OutletData(Thing):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Outlet(OutletData):
     """The AC outlet of an inverter."""
 
+    __slots__ = ()
     KIND = "outlet"
 
     pattern = wording("<choice>", "pattern <word>", "<text>", doc="pattern of the outlet", of=OUTLET_PATTERNS)
 
 
-@dataclass(frozen=True, slots=True)
 class Inverter(MainsPort):
     """An inverter; L, N and PE are its outlet, shore_L, shore_N and shore_PE its mains port where it has one."""
 
+    __slots__ = ()
     KIND = "inverter"
     PLURAL = "inverters"
     TERMINALS = ("plus", "minus", "case", "L", "N", "PE", "enable", "enable_return", "shore_L", "shore_N", "shore_PE")
@@ -218,19 +218,19 @@ class Inverter(MainsPort):
         return self.ALWAYS_CHARGES or self.also_charges is True
 
 
-@dataclass(frozen=True, slots=True)
 class InverterCharger(Inverter, Charging):
     """An inverter that also charges the battery from shore supply."""
 
+    __slots__ = ()
     KIND = "inverter-charger"
     PLURAL = "inverter-chargers"
     ALWAYS_CHARGES = True
 
 
-@dataclass(frozen=True, slots=True)
 class Converter(Part):
     """A DC-DC converter that feeds loads."""
 
+    __slots__ = ()
     KIND = "converter"
     PLURAL = "converters"
     TERMINALS = ("in_plus", "in_minus", "out_plus", "out_minus")

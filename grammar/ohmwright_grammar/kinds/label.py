@@ -11,10 +11,10 @@ from ohmwright_grammar.things import Thing
 __all__ = ["Label", "Sheet", "SheetRow"]
 
 
-@dataclass(frozen=True, slots=True)
 class Label(Thing):
     """A label: its text, where it goes, and what it states."""
 
+    __slots__ = ()
     KIND = "label"
     PLURAL = "labels"
 
@@ -76,10 +76,10 @@ class SheetRow:
     count: int = 1
 
 
-@dataclass(frozen=True, slots=True)
 class Sheet(Thing):
     """A sheet of the document set."""
 
+    __slots__ = ()
     KIND = "sheet"
     PLURAL = "sheets"
 

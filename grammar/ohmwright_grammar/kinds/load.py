@@ -29,10 +29,10 @@ class MonthlyHours:
     hours: tuple[Quantity[Duty], ...]
 
 
-@dataclass(frozen=True, slots=True)
 class Load(Part):
     """A load; its power, its current or its resistance stays constant, whichever is declared."""
 
+    __slots__ = ()
     KIND = "load"
     PLURAL = "loads"
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus")
@@ -124,10 +124,10 @@ class Load(Part):
         return nominal if nominal is not None and nominal.form == "range" else None
 
 
-@dataclass(frozen=True, slots=True)
 class AcLoad(Load):
     """A load on mains or on an inverter's output."""
 
+    __slots__ = ()
     KIND = "AC load"
     PLURAL = "AC loads"
     TERMINALS = ("L", "N", "PE")

@@ -74,9 +74,10 @@ class Consumable:
     what: str
 
 
-@dataclass(frozen=True, slots=True)
 class Sourced(Thing):
     """What may be said of everything that has ratings."""
+
+    __slots__ = ()
 
     rating_sources = say.records(
         RatingSource,
@@ -91,10 +92,10 @@ class Sourced(Thing):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Terminal(Thing):
     """One terminal of a part, or several alike."""
 
+    __slots__ = ()
     KIND = "terminal"
     PLURAL = "terminals"
 
@@ -162,9 +163,10 @@ class Terminal(Thing):
     )
 
 
-@dataclass(frozen=True, slots=True)
 class Joining(Thing):
     """What may be said of a plug or switch through which packs are joined."""
+
+    __slots__ = ()
 
     while_charging = say.flag(
         "may be joined while charging",
@@ -186,10 +188,10 @@ class Joining(Thing):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Part(Sourced):
     """A thing with terminals, or with a place in the circuit."""
 
+    __slots__ = ()
     KIND = "part"
     PLURAL = "parts"
     TERMINALS: ClassVar[tuple[str, ...]] = ()  # in the usual order of the kind

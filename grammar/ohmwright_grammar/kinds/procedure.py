@@ -12,10 +12,10 @@ from ohmwright_grammar.things import Thing
 __all__ = ["Commissioning", "Expected", "History", "Points", "Procedure", "Step", "Version"]
 
 
-@dataclass(frozen=True, slots=True)
 class Procedure(Thing):
     """How the build is joined, parted, stored and handled."""
 
+    __slots__ = ()
     KIND = "procedure"
     NAMED = False
 
@@ -102,10 +102,10 @@ class Expected:
     measure: Measure
 
 
-@dataclass(frozen=True, slots=True)
 class Step(Thing):
     """One step of commissioning."""
 
+    __slots__ = ()
     KIND = "step"
     PLURAL = "steps"
 
@@ -122,20 +122,20 @@ class Step(Thing):
     otherwise = say.text("otherwise <text>", "if not <text>", "if it is out <text>", doc="what to do if the reading is out")
 
 
-@dataclass(frozen=True, slots=True)
 class Commissioning(Thing):
     """The steps in which a finished build is first put to work."""
 
+    __slots__ = ()
     KIND = "commissioning"
     NAMED = False
 
     steps = say.blocks(lambda: Step, "step", "steps", doc="its steps, by number")
 
 
-@dataclass(frozen=True, slots=True)
 class Version(Thing):
     """One entry of the history of changes; its name is the version."""
 
+    __slots__ = ()
     KIND = "version"
     PLURAL = "versions"
 
@@ -148,10 +148,10 @@ class Version(Thing):
     retest_done = say.flag("re-test done", "retest done", "re-tested", "retested", doc="the new test was done")
 
 
-@dataclass(frozen=True, slots=True)
 class History(Thing):
     """The versions of a build, and what changed with each."""
 
+    __slots__ = ()
     KIND = "history"
     NAMED = False
 

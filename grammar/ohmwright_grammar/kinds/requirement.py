@@ -157,7 +157,12 @@ class Requirement(Thing):
         doc="size into which it must fit",
     )  # fmt: skip
     cycles = say.count(
-        "last <count> cycles", "lasts <count> cycles", "<count> cycles", "cycle life <count> [cycles]", doc="cycles that the battery must last", at_least=1
+        "last <count> cycles",
+        "lasts <count> cycles",
+        "<count> cycles",
+        "cycle life <count> [cycles]",
+        doc="cycles that the battery must last",
+        at_least=1,
     )
     life = say.time("last <time>", "lasts <time>", "life of <time>", doc="how long the battery must last", above=0)
     tools = say.names("built with <names>", "tools <names>", "build with <names>", "only tools <names>", doc="tools allowed")

@@ -27,10 +27,10 @@ class ColourRole:
     role: str
 
 
-@dataclass(frozen=True, slots=True)
 class Site(Thing):
     """The place and the way of use."""
 
+    __slots__ = ()
     KIND = "site"
     NAMED = False
 
@@ -114,10 +114,10 @@ class Site(Thing):
     altitude = say.length("altitude <length>", "<length> above sea level", "altitude of <length>", doc="altitude")
 
 
-@dataclass(frozen=True, slots=True)
 class Zone(Thing):
     """A zone or compartment inside the build."""
 
+    __slots__ = ()
     KIND = "zone"
     PLURAL = "zones"
 

@@ -19,9 +19,10 @@ class Joins:
     terminals: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
 class Switching(Part, Joining):
     """What may be said of everything that opens and closes a circuit on purpose."""
+
+    __slots__ = ()
 
     rated_current = say.current(
         "<current>",
@@ -80,20 +81,20 @@ class Switching(Part, Joining):
     )
 
 
-@dataclass(frozen=True, slots=True)
 class Switch(Switching):
     """A switch worked by hand; a second and third pole have the terminals line2, load2, line3 and load3."""
 
+    __slots__ = ()
     KIND = "switch"
     PLURAL = "switches"
     TERMINALS = ("line", "load", "line2", "load2", "line3", "load3")
     ALIASES = {"in": "line", "out": "load", "line1": "line", "load1": "load"}
 
 
-@dataclass(frozen=True, slots=True)
 class Relay(Switching):
     """A relay or contactor."""
 
+    __slots__ = ()
     KIND = "relay"
     PLURAL = "relays"
     TERMINALS = ("line", "load", "coil_plus", "coil_minus", "line2", "load2", "line3", "load3")
@@ -124,10 +125,10 @@ class Relay(Switching):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class Selector(Switching):
     """A switch with a common terminal and several positions; its terminals beside common are those that its positions name."""
 
+    __slots__ = ()
     KIND = "selector"
     PLURAL = "selectors"
     TERMINALS = ("common",)
@@ -152,10 +153,10 @@ class Selector(Switching):
         return tuple(dict.fromkeys(terminal for terminal in named_ones if terminal != "common"))
 
 
-@dataclass(frozen=True, slots=True)
 class Disconnect(Switching):
     """A low-voltage disconnect."""
 
+    __slots__ = ()
     KIND = "disconnect"
     PLURAL = "disconnects"
     TERMINALS = ("line", "load", "minus")
