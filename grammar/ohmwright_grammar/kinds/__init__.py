@@ -1,8 +1,8 @@
 """The kinds of things that a build may hold, one file for each family.
 
 A kind is a class with its data. To add one, write its class, and name it in `KINDS` below (its module is read only when a file
-uses the kind). A kind adds rows to `Thing` but no fields, so `__slots__ = ()` is enough: it is frozen and compared as Thing is, and
-needs no decorator of its own, which would cost a quarter of a millisecond for each at every start.
+uses the kind). A kind adds rows to `Thing` but no fields, so `__slots__ = ()` is enough: it is frozen and compared as Thing is,
+and needs no decorator of its own, which would cost a quarter of a millisecond for each at every start.
 """
 
 from __future__ import annotations

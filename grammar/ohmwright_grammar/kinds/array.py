@@ -67,12 +67,14 @@ class Array(Part):
         "<power>", "<power> each", "rated <power>", "modules of <power>", "power <power>", doc="power of one module", above=0
     )
     voc_coefficient = say.per_kelvin(
-        "Voc coefficient <per_kelvin>", "Voc coefficient in percent <per_kelvin>", "Voc falls <per_kelvin>", "Voc <per_kelvin>", "coefficient of Voc <per_kelvin>",
+        "Voc coefficient <per_kelvin>", "Voc coefficient in percent <per_kelvin>", "Voc falls <per_kelvin>",
+        "Voc <per_kelvin>", "coefficient of Voc <per_kelvin>",
         "temperature coefficient of Voc <per_kelvin>",
         doc="how the open-circuit voltage changes with temperature",
     )  # fmt: skip
     voc_coefficient_voltage = say.voltage_per_kelvin(
-        "Voc coefficient <voltage_per_kelvin>", "Voc coefficient in volt <voltage_per_kelvin>", "Voc falls <voltage_per_kelvin>", "Voc <voltage_per_kelvin>",
+        "Voc coefficient <voltage_per_kelvin>", "Voc coefficient in volt <voltage_per_kelvin>",
+        "Voc falls <voltage_per_kelvin>", "Voc <voltage_per_kelvin>",
         "coefficient of Voc <voltage_per_kelvin>", "temperature coefficient of Voc <voltage_per_kelvin>",
         doc="how the open-circuit voltage of one module changes with temperature, in volt",
     )  # fmt: skip
@@ -112,7 +114,8 @@ class Array(Part):
         doc="how much warmer than the air its cells are in full sun",
     )  # fmt: skip
     dark_leakage = say.current(
-        "dark leakage <current>", "leakage in the dark <current>", "leaks <current> [in] [the] [dark]", "leaks <current> at night",
+        "dark leakage <current>", "leakage in the dark <current>", "leaks <current> [in] [the] [dark]",
+        "leaks <current> at night",
         doc="current that flows back into it in the dark",
     )  # fmt: skip
     share_left = say.share(

@@ -262,7 +262,8 @@ class Battery(Part):
     balancer = say.flag("balancer", "a balancer", "balanced", doc="a balancer lies across the series string that it is in")
     held_down = say.flag("held down", "strapped down", "hold-down", doc="it is held down")
     hold_down_force = say.force(
-        "held down with <force>", "hold-down <force>", "hold-down force <force>", "strap rated <force>", "hold-down rated <force>",
+        "held down with <force>", "hold-down <force>", "hold-down force <force>", "strap rated <force>",
+        "hold-down rated <force>",
         doc="force that its hold-down bears",
     )  # fmt: skip
     hold_down_movement = say.length(
@@ -274,7 +275,8 @@ class Battery(Part):
         doc="gassing current for so much capacity",
     )  # fmt: skip
     storage_temperatures = say.temperature(
-        "store at <temperature>", "stored at <temperature>", "storage <temperature>", "storage temperature|temperatures <temperature>",
+        "store at <temperature>", "stored at <temperature>", "storage <temperature>",
+        "storage temperature|temperatures <temperature>",
         doc="temperatures for storage",
     )  # fmt: skip
     storage_level = say.share(

@@ -76,12 +76,14 @@ class Cable(ConductorData):
         above=0,
     )
     least_bend_diameters = say.number(
-        "bend at least <number> times [the] [its] [diameter]", "bend in diameters [at] [least] <number>", "least bend <number> times [the] [its] [diameter]",
+        "bend at least <number> times [the] [its] [diameter]", "bend in diameters [at] [least] <number>",
+        "least bend <number> times [the] [its] [diameter]",
         "bend radius [at] [least] <number> times [the] [its] [diameter]",
         doc="least bend radius in diameters", above=0,
     )  # fmt: skip
     coiled = say.flag(
-        "used coiled", "coiled in use", "coiled", "coiled or reeled in use", "used on a reel", "used reeled", "reeled", "on a reel in use",
+        "used coiled", "coiled in use", "coiled", "coiled or reeled in use", "used on a reel", "used reeled", "reeled",
+        "on a reel in use",
         doc="it may be used coiled or on its reel",
     )  # fmt: skip
     coil_layers = say.count(

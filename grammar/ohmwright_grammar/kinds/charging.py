@@ -36,7 +36,8 @@ class Charging(Part):
         doc="nominal battery voltages that it has steps for",
     )  # fmt: skip
     chemistries = choices(
-        "charges <choice>", "profile|profiles <choice>", "for <choice>", "for <choice> battery|batteries", "has steps for <choice>",
+        "charges <choice>", "profile|profiles <choice>", "for <choice>", "for <choice> battery|batteries",
+        "has steps for <choice>",
         "and <choice>",
         doc="chemistries that it has steps for", of=CHEMISTRIES,
     )  # fmt: skip
@@ -65,7 +66,8 @@ class Charging(Part):
     float_stage = say.flag("float stage", "has a float stage", "goes to float", doc="has a float stage")
     timer = say.flag("timer", "a timer", "ends by timer", "stops by timer", doc="a timer ends the charge")
     temperature_compensation = say.voltage_per_kelvin(
-        "temperature compensation <voltage_per_kelvin>", "compensation <voltage_per_kelvin>", "compensates <voltage_per_kelvin>",
+        "temperature compensation <voltage_per_kelvin>", "compensation <voltage_per_kelvin>",
+        "compensates <voltage_per_kelvin>",
         doc="how the set-points follow the battery's temperature, for the whole battery; or none",
     )  # fmt: skip
     battery_temperature_sensor = say.flag(
@@ -87,7 +89,8 @@ class MainsPort(Part):
     __slots__ = ()
 
     isolated_from_mains = say.flag(
-        "mains port isolated", "mains port isolated from the DC side", "isolated mains port", "isolated from the mains", "isolated",
+        "mains port isolated", "mains port isolated from the DC side", "isolated mains port", "isolated from the mains",
+        "isolated",
         doc="its mains port is isolated from the DC side",
     )  # fmt: skip
     inlet_rating = say.current(
@@ -111,7 +114,8 @@ class MainsPort(Part):
     )
     metal_case = say.flag("metal case", "case of metal", "case is metal", doc="its case is metal")
     drain_unplugged = say.current(
-        "drain when unplugged <current>", "drain unplugged <current>", "unplugged drain <current>", "drains <current> unplugged",
+        "drain when unplugged <current>", "drain unplugged <current>", "unplugged drain <current>",
+        "drains <current> unplugged",
         "drains <current> when unplugged",
         doc="current it takes from the battery when unplugged",
     )  # fmt: skip

@@ -82,7 +82,8 @@ class ConductorData(Sourced):
         },
     )  # fmt: skip
     insulation_voltage = say.voltage(
-        "<voltage> insulation", "<voltage>", "insulation <voltage>", "insulated for <voltage>", "insulation rated [for] <voltage>",
+        "<voltage> insulation", "<voltage>", "insulation <voltage>", "insulated for <voltage>",
+        "insulation rated [for] <voltage>",
         "rated <voltage>", "insulation voltage <voltage>",
         doc="voltage rating of the insulation", above=0,
     )  # fmt: skip
@@ -90,15 +91,18 @@ class ConductorData(Sourced):
         "<choice>", "kind <choice>",
         doc="kind of cable or single wire",
         of={
-            "flexible cord": "flexible cord", "cord": "flexible cord", "boat cable": "boat", "boat wire": "boat", "boat": "boat",
-            "building wire": "building", "building cable": "building", "building": "building", "PV wire": "PV", "PV cable": "PV",
+            "flexible cord": "flexible cord", "cord": "flexible cord", "boat cable": "boat", "boat wire": "boat",
+            "boat": "boat",
+            "building wire": "building", "building cable": "building", "building": "building", "PV wire": "PV",
+            "PV cable": "PV",
             "PV": "PV", "battery cable": "battery", "battery lead": "battery", "battery": "battery",
         },
     )  # fmt: skip
     bundle = say.record(
         Bundle,
         "with <others:count> other|others over <over:length>", "with <others:count> other|others",
-        "bundled with <others:count> other|others [over <over:length>]", "lies with <others:count> other|others [over <over:length>]",
+        "bundled with <others:count> other|others [over <over:length>]",
+        "lies with <others:count> other|others [over <over:length>]",
         "bundled with <others:count> [over <over:length>]", "bundled with <others:count> wires [over <over:length>]",
         doc="how many other loaded conductors it lies with, and over what length",
     )  # fmt: skip

@@ -105,8 +105,10 @@ class Half(Part, OutletData, Joining):
         "<choice>", "form <choice>", "contacts <choice>",
         doc="form of its contacts",
         of={
-            "bare pins": "pins", "has pins": "pins", "male": "pins", "male pins": "pins", "sockets": "sockets", "has sockets": "sockets", "female": "sockets",
-            "female sockets": "sockets", "shrouded": "shrouded", "shrouded pins": "shrouded", "has shrouded pins": "shrouded", "touch-safe": "touch-safe",
+            "bare pins": "pins", "has pins": "pins", "male": "pins", "male pins": "pins", "sockets": "sockets",
+            "has sockets": "sockets", "female": "sockets",
+            "female sockets": "sockets", "shrouded": "shrouded", "shrouded pins": "shrouded",
+            "has shrouded pins": "shrouded", "touch-safe": "touch-safe",
             "touch safe": "touch-safe", "finger-safe": "touch-safe", "same both": "same both", "same both halves": "same both",
             "genderless": "same both", "hermaphroditic": "same both",
         },
@@ -127,12 +129,14 @@ class Half(Part, OutletData, Joining):
         "approved with <text>", "approved together with <text>", doc="makes and series approved together with it"
     )
     rated_current = say.current(
-        "<current>", "<current> per contact|pin", "<current> each", "contact|contacts <current>", "rated <current>", "carries <current>",
+        "<current>", "<current> per contact|pin", "<current> each", "contact|contacts <current>", "rated <current>",
+        "carries <current>",
         "rated current <current>",
         doc="continuous current of one contact", above=0,
     )  # fmt: skip
     neighbour_factor = say.number(
-        "neighbour factor <number>", "factor <number> with loaded neighbours", "<share> with loaded neighbours", "neighbor factor <number>",
+        "neighbour factor <number>", "factor <number> with loaded neighbours", "<share> with loaded neighbours",
+        "neighbor factor <number>",
         "<share> with all contacts loaded",
         doc="share of its current that a contact carries with loaded neighbours", above=0,
     )  # fmt: skip

@@ -42,7 +42,8 @@ class Controller(Charging):
         doc="highest short-circuit current of the array", above=0,
     )  # fmt: skip
     pv_power_limit = say.power(
-        "PV at most <power>", "PV power at most <power>", "PV power <power>", "PV input [at] [most] <power>", "PV up to <power>",
+        "PV at most <power>", "PV power at most <power>", "PV power <power>", "PV input [at] [most] <power>",
+        "PV up to <power>",
         "PV limit <power>", "PV <power>", "array at most <power>",
         doc="highest power of the array, where the maker gives it as such", above=0,
     )  # fmt: skip
@@ -53,7 +54,8 @@ class Controller(Charging):
         doc="how many times its rated power the array may have", above=0,
     )  # fmt: skip
     array_power_factor_swapped = say.number(
-        "array with swapped leads at most <number> times [its] [the] [rated] [power]", "with leads swapped at most <number> times",
+        "array with swapped leads at most <number> times [its] [the] [rated] [power]",
+        "with leads swapped at most <number> times",
         "leads swapped at most <number> times [its] [the] [rated] [power]", "swapped leads at most <number> times",
         doc="the same with the array's leads swapped", above=0,
     )  # fmt: skip
@@ -73,7 +75,8 @@ class Controller(Charging):
         doc="lets current back into the array",
     )  # fmt: skip
     load_output_current = say.current(
-        "load output at most <current>", "load output <current>", "load output current <current>", "load output rated <current>",
+        "load output at most <current>", "load output <current>", "load output current <current>",
+        "load output rated <current>",
         doc="highest current of the load output", above=0,
     )  # fmt: skip
     load_output_peak = say.current(

@@ -13,7 +13,8 @@ from ohmwright_grammar.things import Thing
 __all__ = ["METALS", "Centre", "Cover", "Enclosure", "Hole", "Panel", "Vent"]
 
 _MATERIALS = {
-    "steel": "steel", "stainless steel": "stainless steel", "aluminium": "aluminium", "aluminum": "aluminium", "plastic": "plastic",
+    "steel": "steel", "stainless steel": "stainless steel", "aluminium": "aluminium", "aluminum": "aluminium",
+    "plastic": "plastic",
     "polycarbonate": "polycarbonate", "ABS": "ABS", "polypropylene": "polypropylene", "plywood": "plywood", "wood": "wood",
     "fibreglass": "fibreglass", "fiberglass": "fibreglass",
 }  # fmt: skip
@@ -79,7 +80,8 @@ class Hole(Thing):
     grommet = say.flag("grommet", "a grommet", "bushing", "with grommet", "grommeted", doc="a grommet or bushing lines it")
     deburred = say.flag("deburred", "edges deburred", doc="its edge is deburred")
     gland = say.length(
-        "gland <length>", "gland for <length>", "clamp <length>", "clamp for <length>", "cord clamp <length>", "gland takes <length>",
+        "gland <length>", "gland for <length>", "clamp <length>", "clamp for <length>", "cord clamp <length>",
+        "gland takes <length>",
         doc="outer diameters that its gland or clamp holds", above=0,
     )  # fmt: skip
 
@@ -180,7 +182,8 @@ class Cover(Part):
         "<choice>", "opens <choice>", "opened <choice>",
         doc="whether it opens by hand or with a tool",
         of={
-            "by hand": "hand", "with a tool": "tool", "by tool": "tool", "with tool": "tool", "by a tool": "tool", "needs a tool": "tool",
+            "by hand": "hand", "with a tool": "tool", "by tool": "tool", "with tool": "tool", "by a tool": "tool",
+            "needs a tool": "tool",
             "tool only": "tool", "screwed on": "tool",
         },
     )  # fmt: skip

@@ -14,7 +14,8 @@ __all__ = ["FAMILIES", "Breaker", "BreakingRating", "CurvePoint", "Fuse", "Holde
 FAMILIES: dict[str, str] = {
     family: family
     for family in (
-        "blade", "mini blade", "micro blade", "maxi blade", "bolt-down", "large bolt-down", "post", "class T", "class J", "class CC",
+        "blade", "mini blade", "micro blade", "maxi blade", "bolt-down", "large bolt-down", "post", "class T", "class J",
+        "class CC",
         "gG", "gPV", "aR", "glass", "ceramic", "cylindrical", "thermal", "magnetic", "thermal-magnetic", "hydraulic-magnetic",
         "curve B", "curve C", "curve D", "curve Z",
     )
@@ -87,7 +88,8 @@ class Fuse(Part):
     breaks = say.records(
         BreakingRating,
         "breaks <current:current> at <at:voltage> [dc]", "interrupts <current:current> at <at:voltage> [dc]",
-        "interrupting rating <current:current> at <at:voltage> [dc]", "breaking capacity <current:current> at <at:voltage> [dc]",
+        "interrupting rating <current:current> at <at:voltage> [dc]",
+        "breaking capacity <current:current> at <at:voltage> [dc]",
         tail="<current:current> at <at:voltage> [dc]",
         doc="interrupting rating at a voltage",
     )  # fmt: skip
@@ -134,7 +136,8 @@ class Fuse(Part):
         "<choice>", "reset <choice>", "resets <choice>",
         doc="how it is reset",
         of={
-            "manual reset": "manual", "reset by hand": "manual", "resets by hand": "manual", "by hand": "manual", "manual": "manual",
+            "manual reset": "manual", "reset by hand": "manual", "resets by hand": "manual", "by hand": "manual",
+            "manual": "manual",
             "self-resetting": "self", "self resetting": "self", "automatic reset": "self", "resets itself": "self",
             "itself": "self", "by itself": "self", "automatic": "self",
         },

@@ -276,7 +276,8 @@ class Converter(Part):
     )
     efficiency = say.share("efficiency <share>", "<share> efficient", "<share> efficiency", doc="output power over input power")
     no_load_draw = say.current(
-        "draws <current> with no load", "idle <current>", "no-load draw <current>", "draw with no load <current>", "no load <current>",
+        "draws <current> with no load", "idle <current>", "no-load draw <current>", "draw with no load <current>",
+        "no load <current>",
         "idle draw <current>", "draws <current> idle", "idles at <current>",
         doc="input current with no load",
     )  # fmt: skip

@@ -61,7 +61,8 @@ class Load(Part):
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="constant resistance", above=0)
     nominal_voltage = say.voltage("<voltage>", "nominal <voltage>", "rated <voltage>", doc="nominal voltage", above=0)
     voltage_window = say.voltage(
-        "works on <voltage>", "works from|at|between <voltage>", "voltage window <voltage>", "window <voltage>", "needs <voltage>",
+        "works on <voltage>", "works from|at|between <voltage>", "voltage window <voltage>", "window <voltage>",
+        "needs <voltage>",
         "accepts <voltage>", "<voltage> window",
         doc="voltages at which it works and which it bears", above=0,
     )  # fmt: skip
@@ -76,7 +77,8 @@ class Load(Part):
     )
     start = say.record(
         Start,
-        "starts at <times:number> times [the] [running] [current|power] [for <lasts:time>]", "starts at <current:current> [for <lasts:time>]",
+        "starts at <times:number> times [the] [running] [current|power] [for <lasts:time>]",
+        "starts at <current:current> [for <lasts:time>]",
         "starts at <power:power> [for <lasts:time>]", "start <times:number> times [running] [for <lasts:time>]",
         "start <current:current> [for <lasts:time>]", "inrush <current:current> [for <lasts:time>]",
         "start current <current:current> [for <lasts:time>]",
@@ -96,7 +98,8 @@ class Load(Part):
     promised = say.flag("promised", "required", "must work", doc="it is promised to work")
     drop_matters = say.flag("drop matters", "voltage drop matters", "critical", doc="its voltage drop matters (3 %)")
     lowest_charge_level = say.share(
-        "works down to <share>", "works down to <share> charge", "down to <share>", "lowest charge level <share>", "must work at <share>",
+        "works down to <share>", "works down to <share> charge", "down to <share>", "lowest charge level <share>",
+        "must work at <share>",
         doc="lowest charge level of the battery at which it must work",
     )  # fmt: skip
     share_together = say.share(

@@ -243,11 +243,13 @@ class Part(Sourced):
         "gives off <power>", "gives off <power> of heat", "heat <power>", "loses <power> as heat", doc="heat it gives off"
     )
     own_drain = say.current(
-        "own drain <current>", "drain <current>", "own current <current>", "drains <current>", "standby <current>", "own consumption <current>",
+        "own drain <current>", "drain <current>", "own current <current>", "drains <current>", "standby <current>",
+        "own consumption <current>",
         doc="current it takes for itself while fed",
     )  # fmt: skip
     own_drain_power = say.power(
-        "own drain <power>", "drain <power>", "own power <power>", "drains <power>", "standby <power>", "own consumption <power>",
+        "own drain <power>", "drain <power>", "own power <power>", "drains <power>", "standby <power>",
+        "own consumption <power>",
         doc="power it takes for itself while fed",
     )  # fmt: skip
     always_on = say.flag("always on", "meant to be always on", "stays on", doc="meant to be always on")

@@ -38,7 +38,8 @@ class Procedure(Thing):
         doc="what is switched off before unplugging",
     )
     joining_difference = say.voltage(
-        "join packs within <voltage>", "packs differ at most <voltage>", "join within <voltage>", "most difference when joining <voltage>",
+        "join packs within <voltage>", "packs differ at most <voltage>", "join within <voltage>",
+        "most difference when joining <voltage>",
         doc="most difference of voltage between packs that are joined", above=0,
     )  # fmt: skip
     rest_before_joining = say.time(

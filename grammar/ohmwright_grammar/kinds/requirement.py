@@ -59,7 +59,8 @@ class Requirement(Thing):
         doc="share of the energy left after the wiring",
     )
     shelf_time = say.time(
-        "on the shelf for <time>", "on the shelf <time>", "<time> on the shelf", "survive <time> on the shelf", "last <time> on the shelf",
+        "on the shelf for <time>", "on the shelf <time>", "<time> on the shelf", "survive <time> on the shelf",
+        "last <time> on the shelf",
         "storage for <time>", "stored for <time>", "keep <time> on the shelf",
         doc="how long it may stand on the shelf", above=0,
     )  # fmt: skip
@@ -121,7 +122,8 @@ class Requirement(Thing):
     cord = say.record(
         CordDrop,
         "cord of <length:length> with drop at most <drop:share>", "cord of <length:length> drop at most <drop:share>",
-        "<cord:name> of <length:length> with drop at most <drop:share>", "<cord:name> of <length:length> drop at most <drop:share>",
+        "<cord:name> of <length:length> with drop at most <drop:share>",
+        "<cord:name> of <length:length> drop at most <drop:share>",
         "cord of <length:length>", "<cord:name> of <length:length>",
         doc="length of cord, and the drop with it",
     )  # fmt: skip

@@ -99,13 +99,15 @@ class Site(Thing):
     colour_scheme = say.word("colour scheme <word>", "color scheme <word>", doc="name of the colour scheme")
     colour_roles = say.records(
         ColourRole,
-        "colour <colour:choice> for <role:term>", "color <colour:choice> for <role:term>", "colour|color <colour:choice> means <role:term>",
+        "colour <colour:choice> for <role:term>", "color <colour:choice> for <role:term>",
+        "colour|color <colour:choice> means <role:term>",
         "colours|colors <colour:choice> for <role:term>", "<colour:choice> means <role:term>",
         tail="<colour:choice> for <role:term>", of=COLOURS,
         doc="what each colour means",
     )  # fmt: skip
     scheme_exceptions = say.names(
-        "exceptions to the scheme <names>", "colour exceptions <names>", "scheme exceptions <names>", "outside the scheme <names>",
+        "exceptions to the scheme <names>", "colour exceptions <names>", "scheme exceptions <names>",
+        "outside the scheme <names>",
         doc="wires and cables that do not follow the scheme",
     )  # fmt: skip
     label_language = say.word(
@@ -128,12 +130,14 @@ class Zone(Thing):
         "<temperature>", "temperature <temperature>", "from <temperature>", doc="range of its temperature"
     )
     loose_things = say.flag(
-        "loose things kept here", "loose things", "holds loose things", "loose things kept in it", "holds loose adapters", "storage",
+        "loose things kept here", "loose things", "holds loose things", "loose things kept in it", "holds loose adapters",
+        "storage",
         "loose things inside",
         doc="loose things are kept in it",
     )  # fmt: skip
     insulating_partition = say.flag(
-        "insulating partition", "fixed insulating partition", "fixed insulating partition towards live parts", "partition towards live parts",
+        "insulating partition", "fixed insulating partition", "fixed insulating partition towards live parts",
+        "partition towards live parts",
         doc="a fixed insulating partition keeps it from live parts",
     )  # fmt: skip
     wire_compartment = say.flag(

@@ -57,12 +57,14 @@ class Switching(Part, Joining):
     )  # fmt: skip
     poles = say.count("<count> pole|poles|-pole", "poles <count>", doc="number of poles", at_least=1)
     barred_with = named(
-        "never closed with <names>", "barred with <names>", "mechanically barred with <names>", "barred from closing with <names>",
+        "never closed with <names>", "barred with <names>", "mechanically barred with <names>",
+        "barred from closing with <names>",
         doc="what a mechanical bar keeps from being closed at the same time",
     )  # fmt: skip
     is_main = say.flag("main switch", "is the main switch", "the main switch", "main", "the main", doc="it is the main switch")
     within_reach = say.flag(
-        "within reach", "within reach with the lid shut", "reachable with the lid shut", "reachable", "within reach with lid shut",
+        "within reach", "within reach with the lid shut", "reachable with the lid shut", "reachable",
+        "within reach with lid shut",
         doc="within reach with the lid shut, without tools, with nothing moved",
     )  # fmt: skip
     electronic = say.flag("electronic", "is electronic", "solid-state", "solid state", doc="it is electronic")
