@@ -6,7 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from ohmwright.tables import TableError
+from ohmwright.tables import TableError, load
 from ohmwright_rules import basis as bases
 from ohmwright_rules.ampacity import Ampacity, Laying, ampacity
 from ohmwright_rules.basis import BASES, Basis, Number, UnknownBasisError, get, load_basis, names
@@ -156,3 +156,11 @@ def test_a_malformed_basis_stops_the_run_and_names_the_file(tmp_path: Path, old:
     with pytest.raises(TableError) as caught:
         load_basis(tmp_path / "broken.toml")
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_colours_of_a_basis_stand_in_the_table(name: str) -> None:
+    table = load(bases.TABLES, "conductor_colours")
+    rows = [key for key in table.keys if table.text(key, "family") == get(name).colours]
+    assert len(rows) >= 7
+    assert all(table.text(key, "colours") for key in rows)
