@@ -27,9 +27,7 @@ def answer(case: Case) -> Operation:
     if offset is None:
         voltages = tuple([potentials[g] for g in plan.group])
     else:
-        voltages = tuple(
-            [None if (v := potentials[g]) is None else v + c for g, c in zip(plan.group, offset, strict=True)]
-        )
+        voltages = tuple([None if (v := potentials[g]) is None else v + c for g, c in zip(plan.group, offset, strict=True)])
     elements = case.network.elements
     modes: dict[str, str] = {}
     dead: list[str] = []
@@ -95,9 +93,7 @@ def plan_live(plan: Plan, plus: int, minus: int) -> bool:
 
 
 def _add_open(network: Network, case: Case, modes: dict[str, str]) -> None:
-    names = {
-        name for name, live in zip(case.system.reading.feed_names, case.system.plan.feeds.live, strict=True) if not live
-    }
+    names = {name for name, live in zip(case.system.reading.feed_names, case.system.plan.feeds.live, strict=True) if not live}
     for element in network.elements:
         if isinstance(element, CurrentSource) and element.name in names:
             modes[element.name] = "open"

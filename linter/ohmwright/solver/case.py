@@ -123,9 +123,7 @@ class Case:
         draws = system.draws
         system.share = 0.0
         system.loads_steady = [0.0] * len(loads)
-        system.draws = [
-            0.0 if element >= 0 else i for i, element in zip(draws, system.reading.draw_loads, strict=True)
-        ]
+        system.draws = [0.0 if element >= 0 else i for i, element in zip(draws, system.reading.draw_loads, strict=True)]
         system.fix_injections()
         system.pairs_on = False
         outcome = settle(system)
@@ -204,7 +202,6 @@ class Case:
                 system.loads_steady, system.loads_followed, loads.a, loads.b, system.load_emf, strict=True
             )
         )
-
 
     def carry(self, old: System) -> None:
         """Take over the potentials of another system of the same network, as a start."""

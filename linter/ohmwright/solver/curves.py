@@ -39,7 +39,9 @@ class Junction:
             self.photo = 0.0
             self.sign = 1.0
         if not (self.slope > 0 and self.saturation > 0 and self.series >= 0 and self.leak >= 0):
-            raise ValueError(f"{element.name}: a junction needs positive saturation, slope and shunt and a series resistance of 0 or more")
+            raise ValueError(
+                f"{element.name}: a junction needs positive saturation, slope and shunt and a series resistance of 0 or more"
+            )
         self.volt = 0.0
         self.current = 0.0
         self.steep = 0.0

@@ -162,9 +162,7 @@ def factor_two_sided(pattern: Pattern, upper: list[float], lower: list[float]) -
     return pivots
 
 
-def solve_two_sided(
-    pattern: Pattern, upper: list[float], lower: list[float], pivots: list[float], right: list[float]
-) -> None:
+def solve_two_sided(pattern: Pattern, upper: list[float], lower: list[float], pivots: list[float], right: list[float]) -> None:
     """Replace `right` by the solution, after `factor_two_sided`."""
     forward(pattern, lower, right)
     back(pattern, upper, pivots, right)

@@ -183,9 +183,7 @@ def read(
             else:
                 raise ValueError(f"{element.name}: a resistance of {ohm} ohm has no sense here")
         else:
-            _READERS[kind](
-                reading, element, index, modes.get(index, ""), index in soft, peaks.get(index) if peaks else None
-            )
+            _READERS[kind](reading, element, index, modes.get(index, ""), index in soft, peaks.get(index) if peaks else None)
     return reading
 
 
@@ -202,9 +200,7 @@ def _merge(reading: Reading, name: str, owner: str, code: int, a: int, b: int, v
     reading.merge_volts.append(volt)
 
 
-def _hold(
-    reading: Reading, name: str, owner: str, minus: int, plus: int, volt: float, index: int, is_soft: bool
-) -> None:
+def _hold(reading: Reading, name: str, owner: str, minus: int, plus: int, volt: float, index: int, is_soft: bool) -> None:
     """An output at a fixed voltage: without resistance, or with the least one where it closes a loop."""
     if is_soft:
         _behind(reading, name, minus, plus, volt, SOFT_OHM)
@@ -256,9 +252,7 @@ def _read_emf(reading: Reading, e: Emf, index: int, mode: str, soft: bool, peak:
         raise ValueError(f"{e.name}: a resistance of {e.ohm} ohm has no sense here")
 
 
-def _read_current_load(
-    reading: Reading, e: CurrentLoad, index: int, mode: str, soft: bool, peak: Peak | None
-) -> None:
+def _read_current_load(reading: Reading, e: CurrentLoad, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.ampere)
     if mode != "starved":
         _draw(reading, e.name, e.plus, e.minus, e.ampere, index)
@@ -271,16 +265,12 @@ def _read_current_load(
         _merge(reading, e.name, e.name, MERGE, e.plus, e.minus, 0.0)
 
 
-def _read_power_load(
-    reading: Reading, e: PowerLoad, index: int, mode: str, soft: bool, peak: Peak | None
-) -> None:
+def _read_power_load(reading: Reading, e: PowerLoad, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.watt)
     _load(reading, e.name, e.plus, e.minus, e.watt, index)
 
 
-def _read_current_source(
-    reading: Reading, e: CurrentSource, index: int, mode: str, soft: bool, peak: Peak | None
-) -> None:
+def _read_current_source(reading: Reading, e: CurrentSource, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.ampere)
     _feed(reading, e.name, e.minus, e.plus, e.ampere, FEED)
 
@@ -305,9 +295,7 @@ def _read_charger(reading: Reading, e: Charger, index: int, mode: str, soft: boo
         reading.key += (OFF_TIED, e.minus, e.plus)
 
 
-def _read_converter(
-    reading: Reading, e: Converter, index: int, mode: str, soft: bool, peak: Peak | None
-) -> None:
+def _read_converter(reading: Reading, e: Converter, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.volt, e.ohm, e.efficiency, e.idle)
     if not (e.efficiency > 0 and e.ohm >= 0):
         raise ValueError(f"{e.name}: a converter needs an efficiency above 0 and an output resistance of 0 or more")
@@ -328,7 +316,9 @@ def _read_converter(
         ampere = e.ampere or 0.0
         _feed(reading, out, e.out_minus, e.out_plus, ampere, FEED_TIED)
         reading.key += (PAIR_BY_VOLTAGE, *four)
-        reading.pairs.append(Pair(index, into, ampere / e.efficiency, e.idle + e.ohm * ampere * ampere / e.efficiency, 0.0, 0.0, scaled=True))
+        reading.pairs.append(
+            Pair(index, into, ampere / e.efficiency, e.idle + e.ohm * ampere * ampere / e.efficiency, 0.0, 0.0, scaled=True)
+        )
     elif mode == "off":
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
         _load(reading, into, e.in_plus, e.in_minus, e.idle, index)
@@ -358,9 +348,7 @@ def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: boo
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
 
 
-def _read_series(
-    reading: Reading, e: SeriesController, index: int, mode: str, soft: bool, peak: Peak | None
-) -> None:
+def _read_series(reading: Reading, e: SeriesController, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.volt, e.ampere, e.ohm)
     out = f"{e.name}.out"
     into = f"{e.name}.in"

@@ -21,9 +21,7 @@ def look_in(network: Network, pairs: Iterable[tuple[int, int]], plans: Plans) ->
     A resistance is the sum of y^2 / D over the part of the forward substitution that the two nodes reach, so each pair costs
     about the depth of the elimination tree.
     """
-    linear = Network(
-        network.nodes, tuple([e for e in network.elements if isinstance(e, Emf | Resistor)]), network.references
-    )
+    linear = Network(network.nodes, tuple([e for e in network.elements if isinstance(e, Emf | Resistor)]), network.references)
     reading = read(linear, {})
     plan = plans.get(reading, linear, whole=True)
     siemens = [*reading.resistor_siemens, *reading.source_siemens]
@@ -31,9 +29,7 @@ def look_in(network: Network, pairs: Iterable[tuple[int, int]], plans: Plans) ->
     offset = [0.0] * network.nodes
     if plan.any_held and plan.forest is not None:
         offset = plan.forest.offsets(network.nodes, reading.merge_volts)
-        emf = [
-            e + offset[a] - offset[b] for e, a, b in zip(emf, plan.linear.node_a, plan.linear.node_b, strict=True)
-        ]
+        emf = [e + offset[a] - offset[b] for e, a, b in zip(emf, plan.linear.node_a, plan.linear.node_b, strict=True)]
     size = plan.size
     values = [0.0] * plan.pattern.length
     right = [0.0] * (size + 2)
@@ -79,9 +75,7 @@ def _columns(plan: Plan, values: list[float]) -> list[list[tuple[int, float]]]:
     return columns
 
 
-def _resistance(
-    columns: list[list[tuple[int, float]]], parents: list[int], pivots: list[float], i: int, j: int
-) -> float:
+def _resistance(columns: list[list[tuple[int, float]]], parents: list[int], pivots: list[float], i: int, j: int) -> float:
     if i == j:
         return 0.0
     size = len(pivots)
