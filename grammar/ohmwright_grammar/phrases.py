@@ -129,16 +129,21 @@ def plain_name(token: Token) -> str:
 
 
 class Matcher:
-    """Matches phrases against one statement's tokens; positions are indices of tokens."""
+    """Matches phrases against one statement's tokens; positions are indices of tokens.
 
-    __slots__ = ("choices", "furthest", "misses", "parameters", "tokens")
+    At first only usual units count, from a table. A thorough matcher also asks pint for the unusual ones, and finds out why a word is no unit: that
+    is worth its time only where a statement could not be read without.
+    """
 
-    def __init__(self, tokens: tuple[Token, ...], parameters: Mapping[str, Measure]) -> None:
+    __slots__ = ("choices", "furthest", "misses", "parameters", "thorough", "tokens")
+
+    def __init__(self, tokens: tuple[Token, ...], parameters: Mapping[str, Measure], thorough: bool = False) -> None:
         self.tokens = tokens
         self.parameters = parameters
         self.furthest = -1
         self.misses: list[Miss] = []
         self.choices: Mapping[str, str] = {}
+        self.thorough = thorough
 
     def miss(self, position: int, miss: Miss) -> None:
         """Remember what was missing at a place, if no further place was reached."""
@@ -218,11 +223,13 @@ class Matcher:
                     return position + 2, converted, both
         if symbol.lower() in _JOINING:
             return None
-        converted = to_si(value, symbol, dimension)
+        converted = to_si(value, symbol, dimension, not self.thorough)
         return None if converted is None else (position + 1, converted, symbol)
 
     def _miss_unit(self, position: int, dimension: Dimension[Any]) -> None:
         """Remember why the word after a number is no unit of the dimension."""
+        if not self.thorough:
+            return
         token = self._token(position, "WORD")
         name = dimension.name
         if token is None or str(token).lower() in _JOINING:
@@ -402,7 +409,7 @@ class Matcher:
             second = self._one_gauge(position + 2)
             if second is not None:
                 unit = self.tokens[second[0] - 1]
-                alone = Matcher((self.tokens[position], unit), self.parameters)._one_gauge(0)
+                alone = Matcher((self.tokens[position], unit), self.parameters, self.thorough)._one_gauge(0)
                 if alone is not None:
                     thin, thick = sorted((alone[1], second[1]), key=lambda gauge: gauge.area)
                     yield second[0], (thin, thick)
@@ -428,13 +435,15 @@ class Matcher:
                 return None
             return position + 2, Gauge.from_awg(number)
         if unit is not None and token.type == "NUMBER":
-            area = to_si(float(text), str(unit), DIMENSIONS["area"])
+            area = to_si(float(text), str(unit), DIMENSIONS["area"], not self.thorough)
             if area is not None:
                 if not 1e-9 <= area <= 1e-2:
                     self.miss(position, Miss("senseless-value", "an area that a conductor can have"))
                     return None
                 mm2 = float(f"{area * 1e6:.9g}")
                 return position + 2, Gauge.from_area(mm2)
+        if not self.thorough:
+            return None
         if unit is not None and dimension_of_unit(str(unit)) is not None:
             self.miss(position + 1, Miss("wrong-unit", "AWG or mm2", "gauge"))
         else:

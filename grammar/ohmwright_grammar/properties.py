@@ -238,6 +238,9 @@ class FactReader:
         matcher = Matcher(tokens, self.parameters)
         while position < len(tokens):
             said = self._sequence(kind, matcher, position, None, {})
+            if said is None and not matcher.thorough:
+                matcher = Matcher(tokens, self.parameters, thorough=True)
+                said = self._sequence(kind, matcher, position, None, {})
             if said is None:
                 position = self._best_part(kind, subject, matcher, position, facts)
                 continue
@@ -430,7 +433,7 @@ class FactReader:
             best = max(ways, key=lambda way: (way.end, way.plain_words))
             self._keep(kind, subject, tokens, best, facts)
             position = best.end + 1
-        alone = Matcher(tokens, self.parameters)
+        alone = Matcher(tokens, self.parameters, thorough=True)
         self._ways(kind, alone, position, None)
         self.problems.append(self._explain(kind, subject, alone, position))
         following = position

@@ -108,12 +108,15 @@ def _factors() -> dict[str, dict[str, tuple[float, float]]]:
 
 
 @functools.cache
-def affine(dimension: str, symbol: str) -> Affine | None:
-    """Return how a value in `symbol` becomes SI; None where the symbol is no unit of the dimension."""
+def affine(dimension: str, symbol: str, usual_only: bool = False) -> Affine | None:
+    """Return how a value in `symbol` becomes SI; None where the symbol is no unit of the dimension.
+
+    `usual_only` asks the table of usual symbols alone, and spares the import of pint.
+    """
     known = _factors()[dimension].get(symbol)
     if known is not None:
         return Affine(*known)
-    if not _could_be_unit(symbol):
+    if usual_only or not _could_be_unit(symbol):
         return None
     return _measure(symbol, _pint_spelling(symbol), DIMENSIONS[dimension])
 
@@ -136,9 +139,9 @@ def _pint_spelling(symbol: str) -> str:
     return spelt
 
 
-def to_si(value: float, symbol: str, dimension: Dimension[Any]) -> float | None:
-    """Convert a value to the dimension's SI unit; None where the symbol is no unit of the dimension."""
-    known = affine(dimension.name, symbol)
+def to_si(value: float, symbol: str, dimension: Dimension[Any], usual_only: bool = False) -> float | None:
+    """Convert a value to the dimension's SI unit; None where the symbol is no unit of the dimension (or no usual one)."""
+    known = affine(dimension.name, symbol, usual_only)
     if known is None:
         return None
     result = known.factor * value + known.offset
