@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from ohmwright.solver import elements as el
+from ohmwright.solver.photovoltaic import Module, fit
 
 __all__ = ["array_at"]
+
+_KEPT_MODULES = 256
+_NO_CURRENT_COEFFICIENT = 0.0  # 1/K: declared data, coefficient of Isc: 0 where it is not said
 
 
 def array_at(
@@ -22,9 +28,27 @@ def array_at(
     in_parallel: int,
     irradiance: float,
     cell_temperature: float,
-) -> el.Array:
-    """Return an array of modules by the single-diode model.
+) -> el.Array | None:
+    """Return an array of modules by the single-diode model; None where no diode has such a curve (Vmp above Voc, for instance).
 
     Voltages in V, currents in A, coefficients in 1/K, irradiance in W/m2, temperature in degC.
     """
-    raise NotImplementedError
+    module = _module(voc, isc, vmp, imp, voc_coefficient, isc_coefficient)
+    if module is None:
+        return None
+    try:
+        return module.array(name, plus, minus, in_series, in_parallel, irradiance, cell_temperature)
+    except ValueError:
+        return None
+
+
+@lru_cache(maxsize=_KEPT_MODULES)
+def _module(
+    voc: float, isc: float, vmp: float, imp: float, voc_coefficient: float | None, isc_coefficient: float | None
+) -> Module | None:
+    """Return the module through these values; the same values always give the same one, so that it is fitted once."""
+    per_kelvin = _NO_CURRENT_COEFFICIENT if isc_coefficient is None else isc_coefficient
+    try:
+        return fit(voc, isc, vmp, imp, voc_per_kelvin=voc_coefficient, isc_per_kelvin=per_kelvin)
+    except ValueError:
+        return None

@@ -233,11 +233,14 @@ class Networker:
         if part.cells_above_ambient is None:
             self._assume(source.name, "cells above ambient", f"{CELLS_ABOVE_AMBIENT:g} K", "common practice, no source")
         cell = temperatures.outside + rise * sun / 1000.0
-        return array_at(
+        array = array_at(
             source.name, plus, minus, voc=float(part.voc.nominal), isc=float(part.isc.nominal), vmp=float(part.vmp.nominal),
             imp=float(part.imp.nominal), voc_coefficient=voc_coefficient(part), isc_coefficient=_nominal(part.isc_coefficient),
             in_series=part.in_series or 1, in_parallel=part.in_parallel or 1, irradiance=sun, cell_temperature=cell,
         )  # fmt: skip
+        if array is None:
+            self._assume(source.name, "current", "none", "no module has such values of Voc, Isc, Vmp and Imp")
+        return array
 
     def _controller(self, part: Controller, source: Source, setup: Setup, plus: int, minus: int) -> el.Element | None:
         name = source.name
