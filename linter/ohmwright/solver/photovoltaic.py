@@ -42,6 +42,7 @@ _SILICON_GAP = 1.121  # eV at 25 degC, as De Soto 2006 takes it (from memory)
 _USUAL_IDEALITY = 1.1  # where neither cells nor coefficient tell; common for crystalline silicon, from memory
 _USUAL_CELL_VOLT = 0.6  # open-circuit voltage of a silicon cell, to guess the number of cells; from memory
 _USUAL_ISC_PER_KELVIN = 5e-4  # common for crystalline silicon, from memory
+_STEEPEST, _FLATTEST = -0.0045, -0.002  # 1/K, what a coefficient that nobody declared is kept within; from memory
 _DARK = 1.0  # W/m2; the shunt is not taken to grow beyond what it has at this irradiance
 
 
@@ -115,7 +116,7 @@ def fit(
     through all three points and has its peak at vmp. One freedom is left, the slope: it follows from the coefficient of the
     open-circuit voltage by the band gap of silicon, else from the number of cells in series with an ideality of 1.1, and is lowered
     as far as it must be for series and shunt resistance to be physical. Without a coefficient of the open-circuit voltage the band gap
-    gives one. Raises ValueError where no diode has such a curve.
+    gives one, kept within what silicon modules have. Raises ValueError where no diode has such a curve.
     """
     if not (0 < vmp < voc < inf and 0 < imp < isc < inf):
         raise ValueError("a module needs 0 < vmp < voc and 0 < imp < isc")
@@ -130,7 +131,7 @@ def fit(
     slope, series, saturation, leak = _nearest(wanted, voc, isc, vmp, imp)
     photo = saturation * expm1(voc / slope) + leak * voc
     if voc_per_kelvin is None:
-        voc_per_kelvin = min((1.0 - gap * slope / voc) / _TEST_KELVIN, 0.0)
+        voc_per_kelvin = min(max((1.0 - gap * slope / voc) / _TEST_KELVIN, _STEEPEST), _FLATTEST)
     return Module(
         photo,
         saturation,
