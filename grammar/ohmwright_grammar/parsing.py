@@ -8,6 +8,7 @@ all the same.
 from __future__ import annotations
 
 import gc
+import pickle
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -74,7 +75,7 @@ def _load_parser() -> Lark:
     if lark.__version__ != table.LARK_VERSION:
         return build_parser()
     try:
-        loaded: Lark = Lark._load_from_dict(table.DATA, table.MEMO, transformer=_Statements())  # type: ignore[no-untyped-call]
+        loaded: Lark = Lark._load_from_dict(*pickle.loads(table.PICKLED), transformer=_Statements())  # type: ignore[no-untyped-call]
         return loaded
     except Exception:  # a table of another lark: the grammar text always works
         return build_parser()
