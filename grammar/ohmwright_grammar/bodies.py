@@ -23,6 +23,10 @@ __all__ = ["AssemblyText", "Body", "BodyReader", "Change", "Default", "Entry", "
 
 RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with", "everything"})
 
+_HEADS_BY_WORD: dict[str, tuple[tuple[str, ...], ...]] = {}
+for _words in HEADS:
+    _HEADS_BY_WORD[_words[0]] = (*_HEADS_BY_WORD.get(_words[0], ()), _words)
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
@@ -173,7 +177,7 @@ class BodyReader:
     @staticmethod
     def _head(tokens: tuple[Token, ...]) -> str:
         """Return the words of the kind that the statement begins with, or ""."""
-        for words in HEADS:
+        for words in _HEADS_BY_WORD.get(str(tokens[0]).lower(), ()) if tokens else ():
             if len(tokens) >= len(words) and all(str(t).lower() == w for t, w in zip(tokens, words, strict=False)):
                 return " ".join(words)
         return ""

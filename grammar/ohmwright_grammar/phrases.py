@@ -15,7 +15,7 @@ from typing import Any
 
 from ohmwright_grammar.quantities import DIMENSIONS, Dimension, Form, Gauge, Measure, Quantity
 from ohmwright_grammar.syntax import Token
-from ohmwright_grammar.units import dimension_of_unit, to_si, units_of
+from ohmwright_grammar.units import dimension_of_unit, is_unit_of, to_si, units_of
 
 __all__ = [
     "NAME_TOKENS",
@@ -284,7 +284,7 @@ class Matcher:
         if token is None:
             return
         known = self.parameters.get(str(token))
-        if known is not None and isinstance(known.value, Quantity) and to_si(0.0, known.value.unit, dimension) is not None:
+        if known is not None and isinstance(known.value, Quantity) and is_unit_of(known.value.unit, dimension):
             yield position + 1, known.value
 
     def _ranges(

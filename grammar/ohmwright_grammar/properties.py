@@ -6,6 +6,7 @@ in a head line. Whatever cannot be read is reported once, at its place, and the 
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -22,12 +23,12 @@ from ohmwright_grammar.phrases import (
     leading_words,
     plain_name,
 )
-from ohmwright_grammar.quantities import Measure, Quantity
+from ohmwright_grammar.quantities import DIMENSIONS, Measure, Quantity
 from ohmwright_grammar.slips import slip
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
-from ohmwright_grammar.units import dimension_of_unit
+from ohmwright_grammar.units import dimension_of_unit, dimensions_of
 
 __all__ = ["Base", "FactReader", "Facts"]
 
@@ -61,14 +62,51 @@ class _Said:
     plain_words: int = 0
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Row:
+    """One phrase of one datum, taken apart once."""
+
+    datum: Datum[Any]
+    nodes: tuple[Node, ...]
+    literals: int  # how many words of its own it has
+    start: tuple[frozenset[str], ...]  # the words with which it begins
+    words: tuple[str, ...]  # the same as they are said with "no", "none" and "per"
+    figures: bool  # it begins with a figure, or with words for one
+    dimensions: frozenset[str]  # those of the quantity with which it begins, empty where it begins otherwise
+
+
+def _row(datum: Datum[Any], phrase: str) -> _Row:
+    nodes = compile_phrase(phrase)
+    start: list[frozenset[str]] = []
+    for node in nodes:
+        if not isinstance(node, Literal):
+            break
+        start.append(node.words)
+    first = nodes[0]
+    shapes = first.shapes if isinstance(first, Slot) else ()
+    return _Row(
+        datum,
+        nodes,
+        sum(1 for node in nodes if type(node) is Literal),
+        tuple(start),
+        tuple(leading_words(phrase).lower().split()),
+        bool(shapes) and all(shape in _FIGURES or shape in DIMENSIONS or shape[:-1] in DIMENSIONS for shape in shapes),
+        frozenset(shapes) if shapes and all(shape in DIMENSIONS for shape in shapes) else frozenset(),
+    )
+
+
+_FIGURES = frozenset({"count", "number", "gauge", "gauges", "measure"})
+
+
 class _Index:
     """The phrases of one kind, found by their first word."""
 
-    __slots__ = ("by_word", "open", "subs")
+    __slots__ = ("by_word", "figures", "open", "subs")
 
     def __init__(self, kind: type[Thing]) -> None:
-        self.by_word: dict[str, list[tuple[Datum[Any], str]]] = {}
-        self.open: list[tuple[Datum[Any], str]] = []
+        self.by_word: dict[str, list[_Row]] = {}
+        self.open: list[_Row] = []  # those that begin with a name, a text or another word
+        self.figures: list[_Row] = []  # those that begin with a figure
         self.subs: list[tuple[tuple[str, ...], Datum[Any], bool]] = []
         for datum in data_of(kind).values():
             if datum.shape in ("block", "blocks"):
@@ -76,23 +114,18 @@ class _Index:
                     self.subs.append((tuple(phrase.split()), datum, datum.shape == "blocks" and order % 2 == 1))
                 continue
             for phrase in datum.phrases:
-                first = phrase.split(" ", 1)[0]
-                if first.startswith("<choice"):
-                    for wording in datum.choices or ():
-                        self._add(wording.split()[0], datum, phrase)
-                elif first[0] in "<[":
-                    self.open.append((datum, phrase))
-                    if first[0] == "[":
-                        continue
-                else:
-                    for word in first.split("|"):
-                        self._add(word, datum, phrase)
+                self._add(_row(datum, phrase), phrase.split(" ", 1)[0])
         self.subs.sort(key=lambda row: -len(row[0]))
 
-    def _add(self, word: str, datum: Datum[Any], phrase: str) -> None:
-        rows = self.by_word.setdefault(word.lower(), [])
-        if (datum, phrase) not in rows:
-            rows.append((datum, phrase))
+    def _add(self, row: _Row, first: str) -> None:
+        if first.startswith("<choice"):
+            for word in dict.fromkeys(wording.split()[0].lower() for wording in row.datum.choices or ()):
+                self.by_word.setdefault(word, []).append(row)
+        elif first[0] in "<[":
+            (self.figures if row.figures else self.open).append(row)
+        else:
+            for word in dict.fromkeys(first.lower().split("|")):
+                self.by_word.setdefault(word, []).append(row)
 
 
 _INDEX: dict[type[Thing], _Index] = {}
@@ -237,10 +270,10 @@ class FactReader:
         bare_allowed = head_line
         matcher = Matcher(tokens, self.parameters)
         while position < len(tokens):
-            said = self._sequence(kind, matcher, position, None, {})
+            said = self._sequence(kind, matcher, position)
             if said is None and not matcher.thorough:
                 matcher = Matcher(tokens, self.parameters, thorough=True)
-                said = self._sequence(kind, matcher, position, None, {})
+                said = self._sequence(kind, matcher, position)
             if said is None:
                 position = self._best_part(kind, subject, matcher, position, facts)
                 continue
@@ -255,37 +288,43 @@ class FactReader:
                 self._keep(kind, subject, tokens, item, facts)
             return
 
-    def _sequence(
-        self,
-        kind: type[Thing],
-        matcher: Matcher,
-        position: int,
-        running: Datum[Any] | None,
-        failed: dict[tuple[int, int], bool],
-    ) -> list[_Said] | None:
-        """Read everything from `position` to the end, or return None."""
-        key = (position, id(running))
-        if key in failed:
-            return None
-        ways = self._ways(kind, matcher, position, running)
-        ways.sort(key=lambda said: (-said.end, -said.plain_words))
+    def _sequence(self, kind: type[Thing], matcher: Matcher, position: int) -> list[_Said] | None:
+        """Read everything from `position` to the end, the longest property first at each place; None where that cannot be done."""
         tokens = matcher.tokens
-        for said in ways:
-            end = said.end
-            if end >= len(tokens):
-                return [said]
-            after_comma = tokens[end].type == "COMMA"
-            if not after_comma and tokens[end].type in ("NUMBER", "GAUGE"):
-                continue
-            following = self._sequence(
-                kind, matcher, end + 1 if after_comma else end, said.datum if after_comma else None, failed
-            )
-            if after_comma and end + 1 >= len(tokens):
-                return [said]
-            if following is not None:
-                return [said, *following]
-        failed[key] = True
+        failed: set[tuple[int, int]] = set()
+        path: list[_Said] = []
+        open_ways = [iter(self._sorted_ways(kind, matcher, position, None))]
+        keys = [(position, id(None))]
+        while open_ways:
+            for said in open_ways[-1]:
+                end = said.end
+                if end >= len(tokens):
+                    return [*path, said]
+                after_comma = tokens[end].type == "COMMA"
+                if after_comma and end + 1 >= len(tokens):
+                    return [*path, said]
+                if not after_comma and tokens[end].type in ("NUMBER", "GAUGE"):
+                    continue
+                running = said.datum if after_comma else None
+                following = end + 1 if after_comma else end
+                if (following, id(running)) in failed:
+                    continue
+                path.append(said)
+                open_ways.append(iter(self._sorted_ways(kind, matcher, following, running)))
+                keys.append((following, id(running)))
+                break
+            else:
+                failed.add(keys.pop())
+                open_ways.pop()
+                if path:
+                    path.pop()
         return None
+
+    def _sorted_ways(self, kind: type[Thing], matcher: Matcher, position: int, running: Datum[Any] | None) -> list[_Said]:
+        ways = self._ways(kind, matcher, position, running)
+        if len(ways) > 1:
+            ways.sort(key=lambda said: (-said.end, -said.plain_words))
+        return ways
 
     def _ways(self, kind: type[Thing], matcher: Matcher, position: int, running: Datum[Any] | None) -> list[_Said]:
         """Return every way to read one property that begins at `position`."""
@@ -295,29 +334,37 @@ class FactReader:
         index = _index(kind)
         ways: list[_Said] = []
         if running is not None and running.many and running.tail:
-            self._match(matcher, running, running.tail, position, ways)
-        denied = word in ("no", "not") and position + 1 < len(tokens)
-        if denied:
+            self._match(matcher, _tail(running), position, ways)
+        if word in ("no", "not") and position + 1 < len(tokens):
             self._denials(index, matcher, position + 1, position, ways)
         if first.type == "WORD":
-            for datum, phrase in index.by_word.get(word, ()):
-                self._match(matcher, datum, phrase, position, ways)
-                self._none_or_elsewhere(matcher, datum, phrase, position, ways)
+            for row in index.by_word.get(word, ()):
+                if matcher.thorough or _begins(row.start, tokens, position):
+                    self._match(matcher, row, position, ways)
+                    self._none_or_elsewhere(matcher, row.datum, row.words, position, ways)
             if word == "same":
                 for end, values in matcher.match(compile_phrase("same as <name> [except]"), position):
                     ways.append(_Said(None, position, end, values["value"], plain_words=2))
             for words, datum, _ in index.subs:
-                self._none_or_elsewhere(matcher, datum, " ".join(words), position, ways)
-        for datum, phrase in index.open:
-            if _worth_trying(compile_phrase(phrase), tokens, position):
-                self._match(matcher, datum, phrase, position, ways)
+                if words[0] == word:
+                    self._none_or_elsewhere(matcher, datum, words, position, ways)
+            if word == "at" or str(first) in self.parameters:
+                for row in index.figures:
+                    self._match(matcher, row, position, ways)
+        else:
+            dimensions = _dimensions_at(tokens, position + 1) if not matcher.thorough else frozenset()
+            for row in index.figures:
+                if not dimensions or not row.dimensions or not dimensions.isdisjoint(row.dimensions):
+                    self._match(matcher, row, position, ways)
+        for row in index.open:
+            if _worth_trying(row.nodes, tokens, position):
+                self._match(matcher, row, position, ways)
         return ways
 
     @staticmethod
-    def _match(matcher: Matcher, datum: Datum[Any], phrase: str, position: int, ways: list[_Said]) -> None:
-        nodes = compile_phrase(phrase)
-        words = sum(1 for node in nodes if type(node) is Literal)
-        for end, values in matcher.match(nodes, position, datum.choices):
+    def _match(matcher: Matcher, row: _Row, position: int, ways: list[_Said]) -> None:
+        datum = row.datum
+        for end, values in matcher.match(row.nodes, position, datum.choices):
             value: Any
             if datum.make is not None:
                 value = datum.make(**values)
@@ -325,42 +372,36 @@ class FactReader:
                 value = True
             else:
                 value = values["value"]
-            ways.append(_Said(datum, position, end, value, plain_words=words))
+            ways.append(_Said(datum, position, end, value, plain_words=row.literals))
 
     @staticmethod
     def _denials(index: _Index, matcher: Matcher, position: int, start: int, ways: list[_Said]) -> None:
         tokens = matcher.tokens
-        for datum, phrase in index.by_word.get(str(tokens[position]).lower(), ()):
-            if datum.shape == "flag":
-                for end, _ in matcher.match(compile_phrase(phrase), position):
-                    ways.append(_Said(datum, start, end, False, plain_words=end - start))
-                continue
-            words = leading_words(phrase).lower().split()
-            if words and _same_words(tokens, position, words):
+        for row in index.by_word.get(str(tokens[position]).lower(), ()):
+            if row.datum.shape == "flag":
+                for end, _ in matcher.match(row.nodes, position):
+                    ways.append(_Said(row.datum, start, end, False, plain_words=end - start))
+            elif row.words and _same_words(tokens, position, row.words):
+                count = len(row.words)
+                ways.append(_Said(row.datum, start, position + count, None, "none", plain_words=count))
+        for words, datum, _ in index.subs:
+            if _same_words(tokens, position, words):
                 ways.append(_Said(datum, start, position + len(words), None, "none", plain_words=len(words)))
-        for words_of_block, datum, _ in index.subs:
-            if _same_words(tokens, position, list(words_of_block)):
-                ways.append(
-                    _Said(
-                        datum,
-                        start,
-                        position + len(words_of_block),
-                        None,
-                        "none",
-                        plain_words=len(words_of_block),
-                    )
-                )
 
     @staticmethod
-    def _none_or_elsewhere(matcher: Matcher, datum: Datum[Any], phrase: str, position: int, ways: list[_Said]) -> None:
-        words = leading_words(phrase).lower().split()
+    def _none_or_elsewhere(
+        matcher: Matcher, datum: Datum[Any], words: tuple[str, ...], position: int, ways: list[_Said]
+    ) -> None:
         tokens = matcher.tokens
         after = position + len(words)
-        if not words or after >= len(tokens) or not _same_words(tokens, position, words):
+        if not words or after >= len(tokens) or tokens[after].type != "WORD":
             return
-        if str(tokens[after]).lower() == "none" and tokens[after].type == "WORD":
+        answer = str(tokens[after]).lower()
+        if answer not in ("none", "per") or not _same_words(tokens, position, words):
+            return
+        if answer == "none":
             ways.append(_Said(datum, position, after + 1, None, "none", plain_words=len(words)))
-        if str(tokens[after]).lower() == "per" and after + 1 < len(tokens) and tokens[after + 1].type == "TEXT":
+        elif after + 1 < len(tokens) and tokens[after + 1].type == "TEXT":
             document = str(tokens[after + 1])[1:-1]
             ways.append(_Said(datum, position, after + 2, None, "elsewhere", document, plain_words=len(words)))
 
@@ -578,10 +619,33 @@ def _worth_trying(nodes: tuple[Node, ...], tokens: tuple[Token, ...], position: 
     return not isinstance(second, Literal) or any(str(token).lower() in second.words for token in tokens[position + 1 :])
 
 
-def _same_words(tokens: tuple[Token, ...], position: int, words: list[str]) -> bool:
+def _same_words(tokens: tuple[Token, ...], position: int, words: tuple[str, ...]) -> bool:
     return position + len(words) <= len(tokens) and all(
         str(token).lower() == word for token, word in zip(tokens[position : position + len(words)], words, strict=True)
     )
+
+
+def _begins(start: tuple[frozenset[str], ...], tokens: tuple[Token, ...], position: int) -> bool:
+    """Tell whether the words with which a phrase begins stand at a place (the first one is known to)."""
+    if position + len(start) > len(tokens):
+        return False
+    return all(str(tokens[position + place]).lower() in start[place] for place in range(1, len(start)))
+
+
+def _dimensions_at(tokens: tuple[Token, ...], position: int) -> frozenset[str]:
+    """Return the dimensions of the usual unit that stands at a place, or none."""
+    if position >= len(tokens) or tokens[position].type != "WORD":
+        return frozenset()
+    symbol = str(tokens[position])
+    found = dimensions_of(symbol)
+    if found and position + 1 < len(tokens):
+        return found | dimensions_of(f"{symbol} {tokens[position + 1]}")
+    return found
+
+
+@functools.cache
+def _tail(datum: Datum[Any]) -> _Row:
+    return _row(datum, datum.tail)
 
 
 def _ends(value: Any) -> list[tuple[float, float]]:
@@ -612,16 +676,12 @@ def _either(options: list[str]) -> str:
 
 
 def _words_of(misses: list[Miss]) -> str:
-    from ohmwright_grammar.quantities import DIMENSIONS
-
     known = [DIMENSIONS[miss.dimension].words if miss.dimension in DIMENSIONS else "a size" for miss in misses]
     return _either(list(dict.fromkeys(known)))
 
 
 def _unit_edit(found: str, misses: list[Miss], place: Span) -> tuple[Edit, ...]:
     """Return a certain edit where the word is a unit but for its case or a plural."""
-    from ohmwright_grammar.quantities import DIMENSIONS
-
     spelt = {
         "volt": "V",
         "volts": "V",

@@ -16,7 +16,7 @@ from typing import Any
 from ohmwright_grammar.phrases import Slot
 from ohmwright_grammar.quantities import DIMENSIONS, Dimension, Gauge, Measure, Quantity
 from ohmwright_grammar.things import Datum
-from ohmwright_grammar.units import from_si, to_si
+from ohmwright_grammar.units import from_si, is_unit_of, to_si
 
 __all__ = ["phrase_words", "say_gauge", "say_name", "say_part", "say_quantity", "tail_of", "ways_to_say"]
 
@@ -191,7 +191,7 @@ def say_part(shape: str, value: Any, datum: Datum[Any], quoted: bool = False) ->
     """Return what stands in a slot of one shape for a value, or None where the value has another shape."""
     if shape in DIMENSIONS:
         dimension = DIMENSIONS[shape]
-        if isinstance(value, Quantity) and value.unit and to_si(0.0, value.unit, dimension) is not None:
+        if isinstance(value, Quantity) and value.unit and is_unit_of(value.unit, dimension):
             return say_quantity(value, dimension)
         return None
     if shape.endswith("s") and shape[:-1] in DIMENSIONS:

@@ -23,7 +23,9 @@ __all__ = [
     "Affine",
     "affine",
     "dimension_of_unit",
+    "dimensions_of",
     "from_si",
+    "is_unit_of",
     "make_factors",
     "registry",
     "to_si",
@@ -146,6 +148,19 @@ def to_si(value: float, symbol: str, dimension: Dimension[Any], usual_only: bool
         return None
     result = known.factor * value + known.offset
     return result if not math.isnan(result) else None
+
+
+def is_unit_of(symbol: str, dimension: Dimension[Any]) -> bool:
+    """Tell whether a symbol is a unit of the dimension; pint is asked only for one that no table holds."""
+    if symbol in _factors()[dimension.name]:
+        return True
+    return not dimensions_of(symbol) and affine(dimension.name, symbol) is not None
+
+
+@functools.cache
+def dimensions_of(symbol: str) -> frozenset[str]:
+    """Return the names of the dimensions of which the symbol is a usual unit."""
+    return frozenset(name for name, rows in _factors().items() if symbol in rows)
 
 
 def from_si(value: float, symbol: str, dimension: str) -> float:
