@@ -70,7 +70,9 @@ def values(shape: str, datum: Datum[Any]) -> list[str]:
         return list(datum.choices or ())
     if shape in DIMENSIONS:
         figure = _FIGURES.get(shape, "7")
-        symbols = DIMENSIONS[shape].symbols
+        symbols = list(DIMENSIONS[shape].symbols)
+        if shape == "time" and datum.dimension is DIMENSIONS["duty"]:
+            symbols = ["h", "hours", "min"]
         plain = [f"{figure} {symbol}" for symbol in symbols]
         first = next(iter(symbols))
         return [*plain, f"{figure}{first}", f"{figure} {first} to {float(figure) * 1.2:g} {first}"]

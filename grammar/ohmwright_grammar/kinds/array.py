@@ -91,11 +91,23 @@ class Array(Part):
     largest_series_fuse = say.current(
         "largest series fuse <current>", "series fuse [at] [most] <current>", "maximum|max series fuse <current>",
         "fuse at most <current>",
+        "max|maximum fuse <current>",
         doc="largest series fuse that the module allows", above=0,
     )  # fmt: skip
-    in_series = say.count("<count> in series", "series <count>", doc="modules in series", at_least=1)
+    in_series = say.count(
+        "<count> in series",
+        "series <count>",
+        "<count> panel|panels|module|modules in series",
+        doc="modules in series",
+        at_least=1,
+    )
     in_parallel = say.count(
-        "<count> in parallel", "<count> string|strings [in parallel]", "parallel <count>", doc="strings in parallel", at_least=1
+        "<count> in parallel",
+        "<count> string|strings [in parallel]",
+        "parallel <count>",
+        "<count> panel|panels|module|modules in parallel",
+        doc="strings in parallel",
+        at_least=1,
     )
     other_arrangements = say.records(
         Arrangement,
@@ -111,6 +123,7 @@ class Array(Part):
     cells_above_ambient = say.difference(
         "cells <difference> above ambient", "cells <difference> warmer", "cell rise <difference>",
         "cells above ambient by <difference>",
+        "cells <difference> above ambient in full sun", "cells <difference> above ambient in sun",
         doc="how much warmer than the air its cells are in full sun",
     )  # fmt: skip
     dark_leakage = say.current(
@@ -121,5 +134,6 @@ class Array(Part):
     share_left = say.share(
         "share left <share>", "<share> left after losses", "<share> left after dust and heat", "losses leave <share>",
         "keeps <share> after losses",
+        "derated to <share>",
         doc="share of its power left after dust, heat, angle and wiring",
     )  # fmt: skip

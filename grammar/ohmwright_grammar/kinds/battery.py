@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import POLES, Part
-from ohmwright_grammar.kinds.values import CurrentFor, ShareAt
+from ohmwright_grammar.kinds.values import CurrentFor, ShareAt, share_a_month
 from ohmwright_grammar.quantities import Ampere, Coulomb, Quantity, Second, Share, Volt
 from ohmwright_grammar.things import Thing
 
@@ -34,6 +34,17 @@ class RestPoint:
 
     voltage: Quantity[Volt]
     level: Quantity[Share]
+
+
+_FULLNESS = {"full": "full", "half full": "half full", "empty": "empty"}
+_LEVELS = {"full": 1.0, "half full": 0.5, "empty": 0.0}
+
+
+def _rest_point(voltage: Quantity[Volt], level: Quantity[Share] | None = None, how: str = "") -> RestPoint:
+    if level is None:
+        share = Share(_LEVELS[how])
+        level = Quantity(share, share, share, "%")
+    return RestPoint(voltage, level)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +81,13 @@ class Bms(Thing):
     )  # fmt: skip
     charge_current_limit = say.current(
         "charge at most <current>", "charge current [at] [most] <current>", "charge limit <current>", "charge <current>",
+        "max|maximum charge current <current>", "charging at most <current>", "highest charge current <current>",
         doc="largest charge current that it lets pass", above=0,
     )  # fmt: skip
     discharge_current_limit = say.current(
         "discharge at most <current>", "discharge current [at] [most] <current>", "discharge limit <current>",
         "discharge <current>", "continuous discharge <current>", "<current>",
+        "max|maximum discharge current <current>", "highest discharge current <current>", "continuous <current>",
         doc="largest continuous discharge current", above=0,
     )  # fmt: skip
     discharge_peak = say.record(
@@ -85,11 +98,14 @@ class Bms(Thing):
     short_circuit_trip = say.current(
         "short-circuit trip <current>", "short-circuit trip at <current>", "short circuit trip [at] <current>",
         "trips at|above <current>",
+        "trip <current>", "trip at <current>", "short circuit <current>", "short-circuit <current>",
         doc="current at which it opens at once", above=0,
     )  # fmt: skip
     low_cut_off = say.voltage(
         "low cut-off <voltage>", "opens below <voltage>", "cuts off below|at <voltage>", "cut-off [below|at] <voltage>",
         "low cutoff <voltage>",
+        "low-voltage cut-off [at|below] <voltage>", "low voltage cut-off [at|below] <voltage>",
+        "disconnects below <voltage>", "low cut-off at|below <voltage>", "under-voltage trip <voltage>",
         doc="voltage below which it cuts off", above=0,
     )  # fmt: skip
     low_reconnect = say.voltage(
@@ -98,12 +114,17 @@ class Bms(Thing):
     )  # fmt: skip
     high_trip = say.voltage(
         "high trip <voltage>", "high cut-off <voltage>", "opens above <voltage>", "cuts off above <voltage>",
+        "high-voltage cut-off [at|above] <voltage>", "high voltage cut-off [at|above] <voltage>",
+        "disconnects above <voltage>", "over-voltage trip <voltage>", "high cut-off at|above <voltage>",
         doc="voltage above which it cuts off", above=0,
     )  # fmt: skip
     cold_charge_cut = say.temperature(
         "low-temperature charge cut <temperature>", "low-temperature charge cut below|at <temperature>",
         "low-temperature cut [below|at] <temperature>", "blocks charge below <temperature>", "no charge below <temperature>",
         "charge blocked below <temperature>", "cold cut [below|at] <temperature>",
+        "no charging below <temperature>", "cold cut-off [below|at] <temperature>",
+        "low-temperature cut-off [below|at] <temperature>", "charge cut below <temperature>",
+        "low-temperature charge cut-off [below|at] <temperature>",
         doc="temperature below which it lets no charge current pass",
     )  # fmt: skip
     blocking_voltage = say.voltage(
@@ -135,11 +156,14 @@ class Battery(Part):
         "<count> cell|cells [in series]", "<count> s", "cells <count>", "cells in series <count>",
         doc="cells in series", at_least=1,
     )  # fmt: skip
-    nominal_voltage = say.voltage("<voltage>", "nominal <voltage>", "nominal voltage <voltage>", doc="nominal voltage", above=0)
+    nominal_voltage = say.voltage(
+        "<voltage>", "nominal <voltage>", "nominal voltage <voltage>", "<voltage> nominal", doc="nominal voltage", above=0
+    )
     capacity = say.record(
         Capacity,
-        "<charge:charge>", "<charge:charge> over <over:time>", "<charge:charge> at the <over:time> rate",
-        "capacity <charge:charge> [over <over:time>]", "rated capacity <charge:charge> [over <over:time>]",
+        "<charge:charge>", "<charge:charge> over <over:time>", "<charge:charge> at [the] <over:time> [rate]",
+        "capacity <charge:charge> [over|at <over:time>]", "rated capacity <charge:charge> [over|at <over:time>]",
+        "rated <charge:charge> [over|at <over:time>]",
         doc="capacity, and the time over which it was measured",
     )  # fmt: skip
     charge_end_voltage = say.voltage(
@@ -148,10 +172,11 @@ class Battery(Part):
         doc="its voltage near the end of charge", above=0,
     )  # fmt: skip
     rest_voltages = say.records(
-        RestPoint,
+        _rest_point,
         "rest <voltage:voltage> at <level:share>", "rests at <voltage:voltage> at <level:share>",
-        "rest voltage <voltage:voltage> at <level:share>",
-        tail="<voltage:voltage> at <level:share>",
+        "rest voltage <voltage:voltage> at <level:share>", "rest <voltage:voltage> <how:choice>",
+        "rest voltage <voltage:voltage> <how:choice>", "rest <voltage:voltage> when <how:choice>",
+        tail="<voltage:voltage> at <level:share>", of=_FULLNESS,
         doc="rest voltage by charge level",
     )  # fmt: skip
     internal_resistance = say.resistance(
@@ -200,12 +225,15 @@ class Battery(Part):
         tail="<cycles:count> [cycles] at <depth:share> [depth]",
         doc="cycle life at a depth of discharge",
     )  # fmt: skip
-    self_discharge = say.share_rate(
-        "self-discharge <share_rate>", "self discharge <share_rate>", "loses <share_rate>", doc="self-discharge"
-    )
+    self_discharge = share_a_month(
+        "self-discharge <share_rate>", "self discharge <share_rate>", "loses <share_rate>", "loses <share:share> a|per month",
+        "self-discharge <share:share> a|per month",
+        doc="self-discharge",
+    )  # fmt: skip
     highest_charge_voltage = say.voltage(
         "charge voltage at most <voltage>", "charge at most <voltage>", "charge to at most <voltage>",
         "highest charge voltage <voltage>", "charge voltage <voltage>", "charge to <voltage>", "charge up to <voltage>",
+        "max|maximum charge voltage <voltage>", "charging voltage at most <voltage>", "charge voltage max <voltage>",
         doc="highest charge voltage", above=0,
     )  # fmt: skip
     highest_float_voltage = say.voltage(
@@ -221,6 +249,7 @@ class Battery(Part):
     lowest_voltage = say.voltage(
         "lowest voltage <voltage>", "lowest <voltage>", "discharge to at least <voltage>", "discharge to <voltage>",
         "minimum voltage <voltage>", "never below <voltage>", "empty at <voltage>",
+        "discharge down to <voltage>", "discharge at least to <voltage>", "minimum <voltage>",
         doc="lowest voltage that it may be discharged to", above=0,
     )  # fmt: skip
     charge_current_advised = say.current(
@@ -232,17 +261,25 @@ class Battery(Part):
     charge_current_limit = say.current(
         "charge at most <current>", "charge current at most <current>", "charge current <current>", "charge limit <current>",
         "highest charge current <current>", "charge <current>",
+        "max|maximum charge current <current>", "charge current max <current>", "charging at most <current>",
+        "charge up to <current>",
         doc="charge current, a hard limit", above=0,
     )  # fmt: skip
     discharge_current_limit = say.current(
         "discharge at most <current>", "discharge current at most <current>", "discharge current <current>",
         "discharge limit <current>", "continuous discharge <current>", "highest discharge current <current>",
         "discharge <current>",
+        "max|maximum discharge current <current>", "discharge current max <current>", "discharge up to <current>",
         doc="continuous discharge current", above=0,
+    )  # fmt: skip
+    discharge_peak = say.record(
+        CurrentFor, "peak <current:current> for <time:time>", "peak <current:current>",
+        "discharge peak <current:current> [for <time:time>]", "peak discharge <current:current> [for <time:time>]",
+        doc="largest discharge current, and for how long",
     )  # fmt: skip
     charge_temperatures = say.temperature(
         "charge at <temperature>", "charge from <temperature>", "charge temperature|temperatures <temperature>",
-        "charge between <temperature>",
+        "charge <temperature>", "charge between <temperature>",
         doc="temperatures between which it may be charged",
     )  # fmt: skip
     cells_above_zone = say.difference(
@@ -260,10 +297,11 @@ class Battery(Part):
         doc="most packs in series", at_least=1,
     )  # fmt: skip
     balancer = say.flag("balancer", "a balancer", "balanced", doc="a balancer lies across the series string that it is in")
-    held_down = say.flag("held down", "strapped down", "hold-down", doc="it is held down")
+    held_down = say.flag("held down", "strapped down", "hold-down", "strapped", "fixed down", doc="it is held down")
     hold_down_force = say.force(
         "held down with <force>", "hold-down <force>", "hold-down force <force>", "strap rated <force>",
         "hold-down rated <force>",
+        "strap <force>",
         doc="force that its hold-down bears",
     )  # fmt: skip
     hold_down_movement = say.length(

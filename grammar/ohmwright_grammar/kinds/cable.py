@@ -84,6 +84,7 @@ class Cable(ConductorData):
     coiled = say.flag(
         "used coiled", "coiled in use", "coiled", "coiled or reeled in use", "used on a reel", "used reeled", "reeled",
         "on a reel in use",
+        "on a reel", "coiled on a reel", "wound on a reel",
         doc="it may be used coiled or on its reel",
     )  # fmt: skip
     coil_layers = say.count(

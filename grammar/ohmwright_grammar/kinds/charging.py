@@ -39,11 +39,13 @@ class Charging(Part):
         "charges <choice>", "profile|profiles <choice>", "for <choice>", "for <choice> battery|batteries",
         "has steps for <choice>",
         "and <choice>",
+        "<choice> profile|profiles",
         doc="chemistries that it has steps for", of=CHEMISTRIES,
     )  # fmt: skip
     absorption_voltage = say.voltage(
         "absorption <voltage>", "absorption at <voltage>", "absorption voltage <voltage>", "absorbs at <voltage>",
         "charges to <voltage>", "set to <voltage>", "boost <voltage>",
+        "bulk <voltage>", "charge to <voltage>",
         doc="set-point of absorption", above=0,
     )  # fmt: skip
     float_voltage = say.voltage(
@@ -61,6 +63,7 @@ class Charging(Part):
     )  # fmt: skip
     absorption_time = say.time(
         "absorption for <time>", "absorption <time>", "absorption time <time>", "absorbs for <time>",
+        "for <time>",
         doc="how long absorption lasts", above=0,
     )  # fmt: skip
     float_stage = say.flag("float stage", "has a float stage", "goes to float", doc="has a float stage")
@@ -71,15 +74,26 @@ class Charging(Part):
         doc="how the set-points follow the battery's temperature, for the whole battery; or none",
     )  # fmt: skip
     battery_temperature_sensor = say.flag(
-        "battery temperature sensor", "temperature sensor", "a battery temperature sensor", doc="has a sensor on the battery"
+        "battery temperature sensor",
+        "temperature sensor",
+        "a battery temperature sensor",
+        "sensor",
+        "a temperature sensor",
+        doc="has a sensor on the battery",
     )
     cold_charge_cut = say.temperature(
         "low-temperature charge cut <temperature>", "low-temperature charge cut below|at <temperature>",
         "low-temperature cut [below|at] <temperature>", "blocks charge below <temperature>", "no charge below <temperature>",
         "charge blocked below <temperature>", "cold cut [below|at] <temperature>",
+        "no charging below <temperature>", "low-temperature cut-off [below|at] <temperature>",
         doc="battery temperature below which it does not charge",
     )  # fmt: skip
     sensor_on = say.names("sensor on <names>", "temperature sensor on <names>", doc="packs that its temperature sensor is on")
+    own_drain = say.current(
+        "own drain <current>", "drain <current>", "drains <current>", "standby <current>", "own consumption <current>",
+        "own current <current>", "self-consumption <current>", "idle <current>", "idles at <current>",
+        doc="current it takes for itself while fed",
+    )  # fmt: skip
     efficiency = say.share("efficiency <share>", "<share> efficient", "<share> efficiency", doc="output power over input power")
 
 

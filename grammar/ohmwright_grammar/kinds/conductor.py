@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.part import WIRE_ENDS, Sourced
+from ohmwright_grammar.kinds.part import Sourced
 from ohmwright_grammar.kinds.values import COLOURS, terms
 from ohmwright_grammar.quantities import Metre, Quantity
 
@@ -26,6 +26,13 @@ class Bundle:
 
     others: int
     over: Quantity[Metre] | None = None
+
+
+def _bundle(others: int | None = None, over: Quantity[Metre] | None = None, total: int | None = None) -> Bundle:
+    if others is None:
+        assert total is not None
+        others = max(total - 1, 0)
+    return Bundle(others, over)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +98,8 @@ class ConductorData(Sourced):
         "<choice>", "kind <choice>",
         doc="kind of cable or single wire",
         of={
-            "flexible cord": "flexible cord", "cord": "flexible cord", "boat cable": "boat", "boat wire": "boat",
+            "flexible cord": "flexible cord", "cord": "flexible cord", "extension cord": "flexible cord",
+            "boat cable": "boat", "boat wire": "boat",
             "boat": "boat",
             "building wire": "building", "building cable": "building", "building": "building", "PV wire": "PV",
             "PV cable": "PV",
@@ -99,11 +107,12 @@ class ConductorData(Sourced):
         },
     )  # fmt: skip
     bundle = say.record(
-        Bundle,
+        _bundle,
         "with <others:count> other|others over <over:length>", "with <others:count> other|others",
         "bundled with <others:count> other|others [over <over:length>]",
         "lies with <others:count> other|others [over <over:length>]",
         "bundled with <others:count> [over <over:length>]", "bundled with <others:count> wires [over <over:length>]",
+        "in a bundle of <total:count> [over <over:length>]", "bundle of <total:count> [over <over:length>]",
         doc="how many other loaded conductors it lies with, and over what length",
     )  # fmt: skip
     free_air = say.flag("in free air", "free in air", "laid free", doc="laid free in air")
@@ -177,8 +186,13 @@ class Conductor(ConductorData):
         doc="coloured sleeves, at one end or at both",
     )  # fmt: skip
     wire_ends = say.choice(
-        "ends in <choice>", "<choice> at both ends", "both ends <choice>", "wire end|ends <choice>",
-        doc="how both of its ends are finished", of=WIRE_ENDS,
+        "<choice>", "ends in <choice>", "<choice> at both ends", "both ends <choice>", "wire end|ends <choice>",
+        doc="how both of its ends are finished",
+        of={
+            "lugs": "lug", "lug": "lug", "crimped lugs": "lug", "ring lugs": "lug", "ferrules": "ferrule", "ferrule": "ferrule",
+            "bare ends": "bare", "bare strands": "bare", "tinned ends": "tinned", "tinned strands": "tinned",
+            "soldered only": "soldered only", "contacts": "contact", "crimped contacts": "contact",
+        },
     )  # fmt: skip
     job = say.choice(
         "<choice>", "job <choice>", "<choice> lead|wire", "carries <choice>",

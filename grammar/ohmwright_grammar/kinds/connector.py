@@ -97,6 +97,12 @@ class Half(Part, OutletData, Joining):
     PLURAL = "connectors"
 
     pins = say.blocks(lambda: Pin, "pin", "pins", doc="its pins")
+    pin_count = say.count(
+        "<count> pin|pins|-pin|contact|contacts",
+        "number of pins <count>",
+        doc="how many pins it has, listed or not",
+        at_least=1,
+    )
     jumpers = say.blocks(lambda: Jumper, "jumper", "jumpers", doc="wires between two of its pins")
     family = wording("family <word>", "<choice>", "pattern <word>", doc="family or pattern", of=OUTLET_PATTERNS)
     keying = say.word("keying <word>", "keyed <word>", "key <word>", doc="keying")
@@ -113,7 +119,7 @@ class Half(Part, OutletData, Joining):
             "genderless": "same both", "hermaphroditic": "same both",
         },
     )  # fmt: skip
-    cap = say.flag("cap", "a cap", "capped", "has a cap", "cap fitted", doc="a cap for it when apart")
+    cap = say.flag("cap", "a cap", "capped", "has a cap", "cap fitted", "with cap", "with a cap", doc="a cap for it when apart")
     mate = say.name(
         "mates with <name>",
         "mate is <name>",
@@ -155,6 +161,7 @@ class Half(Part, OutletData, Joining):
         wire_range,
         "takes <range:gauges>", "wire range <range:gauges>", "accepts <range:gauges>", "takes up to <thickest:gauge>",
         "accepts up to <thickest:gauge>",
+        "<thinnest:gauge> to <thickest:gauge>", "up to <thickest:gauge>",
         doc="conductor sizes that its contacts take",
     )  # fmt: skip
     load_break = say.record(
@@ -170,6 +177,7 @@ class Half(Part, OutletData, Joining):
         "parted under load",
         "may be parted under load",
         "for parting under load",
+        "under load",
         doc="it may be parted under load at all",
     )
     ingress_mated = say.choice(
@@ -185,7 +193,14 @@ class Half(Part, OutletData, Joining):
         of=IP_CODES,
     )
     on_panel = say.flag(
-        "on the panel", "on a panel", "panel-mounted", "panel mounted", "in the panel", doc="it sits on the panel"
+        "on the panel",
+        "on a panel",
+        "panel-mounted",
+        "panel mounted",
+        "in the panel",
+        "on panel",
+        "panel mount",
+        doc="it sits on the panel",
     )
     direction = say.choice(
         "<choice>",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.charging import Charging
+from ohmwright_grammar.kinds.values import VoltageList
 
 __all__ = ["Controller"]
 
@@ -22,6 +23,14 @@ class Controller(Charging):
         "load-": "load_minus", "sense+": "sense_plus", "sense-": "sense_minus",
     }  # fmt: skip
 
+    battery_voltages = say.record(
+        VoltageList,
+        "for <voltages:voltages> battery|batteries", "<voltages:voltages>", "for <voltages:voltages>",
+        "for <voltages:voltages> system|systems|bank|banks", "battery voltage|voltages <voltages:voltages>",
+        "system voltage|voltages <voltages:voltages>", "works on|with <voltages:voltages> [battery|batteries]",
+        "<voltages:voltages> system|systems|battery|batteries",
+        doc="nominal battery voltages that it has steps for",
+    )  # fmt: skip
     kind = say.choice(
         "<choice>", "kind <choice>",
         doc="kind of controller",
@@ -33,12 +42,14 @@ class Controller(Charging):
     pv_voltage_limit = say.voltage(
         "PV at most <voltage>", "PV voltage at most <voltage>", "PV voltage <voltage>", "PV input [at] [most] <voltage>",
         "PV up to <voltage>", "PV input up to <voltage>", "PV limit <voltage>", "PV <voltage>", "highest PV voltage <voltage>",
+        "max|maximum PV voltage <voltage>", "PV voltage limit <voltage>",
         doc="highest voltage that its PV input bears", above=0,
     )  # fmt: skip
     pv_current_limit = say.current(
         "PV at most <current>", "PV short-circuit current at most <current>", "PV short-circuit current <current>",
         "PV current at most <current>", "PV current <current>", "PV input [at] [most] <current>", "PV up to <current>",
         "PV limit <current>", "PV <current>",
+        "PV short circuit current [at] [most] <current>", "max|maximum PV current <current>",
         doc="highest short-circuit current of the array", above=0,
     )  # fmt: skip
     pv_power_limit = say.power(
@@ -62,21 +73,25 @@ class Controller(Charging):
     headroom = say.voltage(
         "headroom <voltage>", "headroom <voltage> over the battery", "needs <voltage> over the battery",
         "needs <voltage> above the battery",
+        "needs <voltage> headroom",
         doc="how far the array's voltage must lie over the battery's", above=0,
     )  # fmt: skip
     bears_no_battery = say.flag(
         "bears PV with no battery", "bears PV without battery", "bears PV without a battery", "bears no battery",
         "survives PV without a battery", "works without a battery", "PV with no battery allowed",
+        "tolerates no battery", "tolerates PV without a battery",
         doc="bears PV while no battery is joined",
     )  # fmt: skip
     lets_current_back = say.flag(
         "current back into the array", "lets current back into the array", "lets current back", "current back to the array",
         "backfeed into the array", "backfeed", "reverse current into the array",
+        "reverse current", "reverse current to the array",
         doc="lets current back into the array",
     )  # fmt: skip
     load_output_current = say.current(
         "load output at most <current>", "load output <current>", "load output current <current>",
         "load output rated <current>",
+        "load terminals [at] [most] <current>",
         doc="highest current of the load output", above=0,
     )  # fmt: skip
     load_output_peak = say.current(
@@ -87,11 +102,13 @@ class Controller(Charging):
         "load output opens at <voltage>", "load output opens below <voltage>", "load output off at|below <voltage>",
         "load output cut-off <voltage>", "load cut-off <voltage>", "load output cuts off at|below <voltage>",
         "load disconnect [at|below] <voltage>",
+        "load off at|below <voltage>",
         doc="voltage below which the load output opens", above=0,
     )  # fmt: skip
     load_reconnect = say.voltage(
         "load output closes at <voltage>", "load output closes above <voltage>", "load output on at|above <voltage>",
         "load output reconnects at|above <voltage>", "load reconnect [at|above] <voltage>",
+        "load on at|above <voltage>",
         doc="voltage above which the load output closes again", above=0,
     )  # fmt: skip
     common_pole = say.choice(

@@ -74,6 +74,8 @@ class Shunt(Part):
         ShuntRating,
         "<voltage:voltage> at <current:current>",
         "shunt rating <voltage:voltage> at <current:current>",
+        "<current:current> at <voltage:voltage>",
+        "<current:current> <voltage:voltage>",
         doc="its voltage at a current",
     )
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance", above=0)
@@ -130,6 +132,7 @@ class Diode(Part):
         "reverse voltage <voltage>",
         "blocks <voltage>",
         "blocks up to <voltage>",
+        "<voltage> reverse",
         doc="reverse voltage that it blocks",
         above=0,
     )

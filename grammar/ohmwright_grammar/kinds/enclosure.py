@@ -112,6 +112,16 @@ class Enclosure(Part):
 
     material = wording("<choice>", "of <word>", "made of <word>", "material <word>", doc="material", of=_MATERIALS)
     metal = say.flag("metal", "of metal", "is metal", "metallic", doc="it is of metal")
+    size = say.record(
+        sizes,
+        "size <width:length> x|by|× <depth:length> x|by|× <height:length>",
+        "size <width:number> x|by|× <depth:number> x|by|× <height:length>",
+        "<width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        "outer size <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        "outside <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        "measures <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        doc="outer width, depth and height",
+    )
     inside_size = say.record(
         sizes,
         "inside <width:length> x|by|× <depth:length> x|by|× <height:length>",
@@ -146,7 +156,9 @@ class Enclosure(Part):
     )
     closed = say.flag("closed", "is closed", "closed case", doc="it is closed")
     gasketed = say.flag("gasketed", "gasket", "a gasket", "with gasket", doc="its lid has a gasket")
-    bonded_at = say.names("bonded at <names>", "bonded to <names>", "bond at <names>", doc="where a pole is bonded to it")
+    bonded_at = say.names(
+        "bonded at <names>", "bonded to <names>", "bond at <names>", "bonded <names>", doc="where a pole is bonded to it"
+    )
     bond_accessible = say.flag(
         "bond reachable and clean", "bond clean and reachable", "bond accessible", doc="the bond can be reached and is clean"
     )

@@ -144,9 +144,18 @@ class Fuse(Part):
     )  # fmt: skip
     trip_free = say.flag("trip-free", "trip free", doc="it trips even while its lever is held")
     part_of_motor = say.flag("part of a motor", "inside a motor", "built into a motor", doc="it is part of a motor")
-    is_main = say.flag("main", "the main", "is the main", "main fuse", "main breaker", doc="it is the main")
+    is_main = say.flag(
+        "main",
+        "the main",
+        "is the main",
+        "main fuse",
+        "main breaker",
+        "the main fuse",
+        "the main breaker",
+        doc="it is the main",
+    )
     holder = say.block(lambda: Holder, "holder", doc="what holds it")
-    held_by = say.name("held by <name>", "sits in holder <name>", doc="the part that holds it")
+    held_by = say.name("held by <name>", "sits in holder <name>", "in [the] holder <name>", doc="the part that holds it")
 
 
 class Breaker(Fuse):

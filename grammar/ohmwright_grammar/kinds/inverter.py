@@ -45,7 +45,7 @@ class Outlet(OutletData):
     pattern = wording("<choice>", "pattern <word>", "<text>", doc="pattern of the outlet", of=OUTLET_PATTERNS)
 
 
-class Inverter(MainsPort):
+class Inverter(MainsPort, OutletData):
     """An inverter; L, N and PE are its outlet, shore_L, shore_N and shore_PE its mains port where it has one."""
 
     __slots__ = ()
@@ -82,11 +82,13 @@ class Inverter(MainsPort):
     no_load_draw = say.power(
         "draws <power> with no load", "idle <power>", "no-load draw <power>", "draw with no load <power>", "no load <power>",
         "idle draw <power>", "draws <power> idle", "idles at <power>",
+        "consumes <power> idle", "consumes <power> with no load", "idle consumption <power>",
         doc="power that it draws with no load",
     )  # fmt: skip
     cut_off = say.voltage(
         "cut-off <voltage>", "cuts off at|below <voltage>", "cut-off at|below <voltage>", "low cut-off <voltage>",
         "shuts down at|below <voltage>", "cutoff <voltage>",
+        "low-voltage cut-off [at|below] <voltage>", "shuts off at|below <voltage>", "low voltage cut-off [at|below] <voltage>",
         doc="input voltage below which it stops", above=0,
     )  # fmt: skip
     restart_voltage = say.voltage(
@@ -164,6 +166,9 @@ class Inverter(MainsPort):
         "sleeps by itself",
         "sleeps",
         "sleeps without load",
+        "sleep mode",
+        "auto-sleep",
+        "sleeps when idle",
         doc="sleeps by itself with no load",
     )
     also_charges = say.flag(
@@ -174,12 +179,16 @@ class Inverter(MainsPort):
         doc="it also charges: its current may reverse",
     )
     neutral_bond = say.choice(
-        "neutral bonded <choice>", "neutral bonded to earth <choice>", "neutral <choice> bonded", "neutral bond <choice>",
-        "neutral bonded inside <choice>", "neutral is <choice> bonded",
+        "neutral bonded <choice>", "neutral bonded to earth <choice>", "neutral bond <choice>",
+        "neutral bonded inside <choice>",
+        "neutral <choice>", "<choice> neutral", "neutral is <choice>",
         doc="whether its neutral is bonded to earth inside",
         of={
-            "always": "always", "only when alone": "only when alone", "when alone": "only when alone",
-            "only when inverting": "only when alone", "only without shore": "only when alone", "never": "never",
+            "always": "always", "bonded": "always", "always bonded": "always", "only when alone": "only when alone",
+            "bonded when alone": "only when alone",
+            "when alone": "only when alone", "only when inverting": "only when alone", "only without shore": "only when alone",
+            "bonded only when alone": "only when alone", "never": "never", "never bonded": "never", "not bonded": "never",
+            "unbonded": "never",
         },
     )  # fmt: skip
     output_isolated = say.flag(
@@ -191,7 +200,8 @@ class Inverter(MainsPort):
         doc="the AC system that it makes",
         of={
             "earthed neutral": "earthed neutral", "grounded neutral": "earthed neutral", "floating": "floating",
-            "floating output": "floating", "output floats": "floating",
+            "floating output": "floating", "output floats": "floating", "floating neutral": "floating",
+            "neutral floating": "floating", "neutral floats": "floating", "isolated neutral": "floating",
         },
     )  # fmt: skip
     feeds = say.choice(
@@ -211,6 +221,12 @@ class Inverter(MainsPort):
         doc="its transfer switch breaks before it makes",
     )  # fmt: skip
     outlet = say.block(lambda: Outlet, "outlet", doc="its AC outlet")
+
+    @property
+    def outlet_is_guarded(self) -> bool | None:
+        """Tell whether a residual-current device guards its outlet; None where neither outlet nor inverter says it."""
+        own = self.residual_current_device
+        return own if own is not None or self.outlet is None else self.outlet.residual_current_device
 
     @property
     def charges(self) -> bool:
@@ -253,6 +269,7 @@ class Converter(Part):
     output_current_limit = say.current(
         "output at most <current>", "<current>", "output <current>", "output current <current>", "gives at most <current>",
         "gives <current>", "current limit <current>", "limited to <current>", "<current> output",
+        "at <current>", "at most <current>",
         doc="highest output current", above=0,
     )  # fmt: skip
     input_window = say.voltage(

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import POLES, Part
+from ohmwright_grammar.kinds.values import hours_a_day
 from ohmwright_grammar.quantities import Ampere, Duty, Number, Quantity, Second, Volt, Watt
 
 __all__ = ["AcLoad", "Load", "MonthlyHours", "Start"]
@@ -45,6 +46,7 @@ class Load(Part):
         "power <power>",
         "rated <power>",
         "draws <power>",
+        "constant power <power>",
         doc="constant power",
         above=0,
     )
@@ -55,15 +57,19 @@ class Load(Part):
         "current <current>",
         "rated <current>",
         "draws <current>",
+        "constant current <current>",
         doc="constant current",
         above=0,
     )
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="constant resistance", above=0)
-    nominal_voltage = say.voltage("<voltage>", "nominal <voltage>", "rated <voltage>", doc="nominal voltage", above=0)
+    nominal_voltage = say.voltage(
+        "<voltage>", "nominal <voltage>", "rated <voltage>", "at <voltage>", doc="nominal voltage", above=0
+    )
     voltage_window = say.voltage(
         "works on <voltage>", "works from|at|between <voltage>", "voltage window <voltage>", "window <voltage>",
         "needs <voltage>",
         "accepts <voltage>", "<voltage> window",
+        "from <voltage>", "voltage <voltage>", "voltage range <voltage>",
         doc="voltages at which it works and which it bears", above=0,
     )  # fmt: skip
     own_cut_off = say.voltage(
@@ -82,12 +88,17 @@ class Load(Part):
         "starts at <power:power> [for <lasts:time>]", "start <times:number> times [running] [for <lasts:time>]",
         "start <current:current> [for <lasts:time>]", "inrush <current:current> [for <lasts:time>]",
         "start current <current:current> [for <lasts:time>]",
+        "surge <current:current> [for <lasts:time>]", "peaks at <current:current> [for <lasts:time>]",
+        "surge <power:power> [for <lasts:time>]",
         doc="what it takes when it starts, and for how long",
     )  # fmt: skip
     motor = say.flag("motor", "is a motor", "a motor", doc="it is a motor")
-    hours = say.duty(
-        "for <duty>", "<duty>", "runs <duty>", "runs for <duty>", "on <duty>", "on for <duty>", "used <duty>", doc="hours a day"
-    )
+    hours = hours_a_day(
+        "for <duty>", "<duty>", "runs <duty>", "runs for <duty>", "on <duty>", "on for <duty>", "used <duty>", "hours <duty>",
+        "<time:time> a|per|each day", "for <time:time> a|per|each day", "runs <time:time> a|per|each day",
+        "runs for <time:time> a|per|each day", "on for <time:time> a|per|each day",
+        doc="hours a day",
+    )  # fmt: skip
     hours_by_month = say.record(
         MonthlyHours,
         "hours by month <hours:dutys>",

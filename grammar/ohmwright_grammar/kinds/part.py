@@ -119,6 +119,7 @@ class Terminal(Thing):
         wire_range,
         "takes <range:gauges>", "wire range <range:gauges>", "accepts <range:gauges>", "wires from <range:gauges>",
         "takes up to <thickest:gauge>", "accepts up to <thickest:gauge>", "wires up to <thickest:gauge>",
+        "<thinnest:gauge> to <thickest:gauge>", "up to <thickest:gauge>",
         doc="conductor sizes that it takes",
     )  # fmt: skip
     wires_allowed = say.count(
@@ -203,7 +204,14 @@ class Part(Sourced):
     specification = say.text("specification <text>", "spec <text>", "specified as <text>", doc="maker-neutral specification")
     alternatives = say.texts("alternative <text>", "or instead <text>", "alternatives <text>", doc="what may be used instead")
     make = say.word("made by <word>", "make <word>", "maker <word>", doc="who makes it")
-    series = say.word("product series <word>", "model <word>", "of series <word>", doc="series or model of the maker")
+    series = say.word(
+        "product series <word>",
+        "model <word>",
+        "of series <word>",
+        "part number <word>",
+        "type <word>",
+        doc="series or model of the maker",
+    )
     price = say.money("costs <money>", "<money>", "price <money>", doc="price of one")
     suppliers = say.texts("bought from <text>", "sold by <text>", "supplier|suppliers <text>", doc="where it can be bought")
     spares = say.record(
@@ -245,11 +253,13 @@ class Part(Sourced):
     own_drain = say.current(
         "own drain <current>", "drain <current>", "own current <current>", "drains <current>", "standby <current>",
         "own consumption <current>",
+        "self-consumption <current>",
         doc="current it takes for itself while fed",
     )  # fmt: skip
     own_drain_power = say.power(
         "own drain <power>", "drain <power>", "own power <power>", "drains <power>", "standby <power>",
         "own consumption <power>",
+        "self-consumption <power>",
         doc="power it takes for itself while fed",
     )  # fmt: skip
     always_on = say.flag("always on", "meant to be always on", "stays on", doc="meant to be always on")

@@ -65,12 +65,14 @@ class Requirement(Thing):
         doc="how long it may stand on the shelf", above=0,
     )  # fmt: skip
     recharge_by_sun = say.time(
-        "recharge by sun in <time>", "recharge by|from sun within <time>", "recharge by|from the sun in|within <time>",
+        "recharge by sun in <time>", "recharge from sun in <time>", "recharge by|from sun within <time>",
+        "recharge by|from the sun in|within <time>",
         "recharge by|from solar in|within <time>", "recharge in <time> by|from sun", "recharge in <time> of sun",
         doc="how long recharging by sun may take", above=0,
     )  # fmt: skip
     recharge_by_mains = say.time(
-        "recharge by mains in <time>", "recharge by|from mains within <time>", "recharge by|from the mains in|within <time>",
+        "recharge by mains in <time>", "recharge from mains in <time>", "recharge by|from mains within <time>",
+        "recharge by|from the mains in|within <time>",
         "recharge in <time> by|from mains",
         doc="how long recharging by mains may take", above=0,
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.values import COLOURS, IP_CODES, MONTHS
+from ohmwright_grammar.kinds.values import COLOURS, IP_CODES, MONTHS, hours_a_day
 from ohmwright_grammar.quantities import Duty, Quantity
 from ohmwright_grammar.things import Thing
 
@@ -47,15 +47,11 @@ class Site(Thing):
         "record low of <temperature>",
         doc="lowest temperature on record",
     )
-    sun = say.duty(
-        "sun <duty>",
-        "<duty>",
-        "<duty> of sun",
-        "sun for <duty>",
-        "peak sun <duty>",
-        "peak sun hours <duty>",
+    sun = hours_a_day(
+        "sun <duty>", "<duty>", "<duty> of sun", "sun for <duty>", "peak sun <duty>", "peak sun hours <duty>",
+        "sun <time:time> a|per day", "<time:time> of sun a|per day", "<time:time> a|per day", "<time:time> a|per day of sun",
         doc="peak sun hours a day, one mean figure",
-    )
+    )  # fmt: skip
     sun_by_month = say.record(
         MonthlySun,
         "sun by month <hours:dutys>",
@@ -127,7 +123,7 @@ class Zone(Thing):
         "in [the] <name>", "inside [the] <name>", "lies in <name>", "part of <name>", doc="the case that it lies in"
     )
     temperature = say.temperature(
-        "<temperature>", "temperature <temperature>", "from <temperature>", doc="range of its temperature"
+        "<temperature>", "temperature <temperature>", "from <temperature>", "at <temperature>", doc="range of its temperature"
     )
     loose_things = say.flag(
         "loose things kept here", "loose things", "holds loose things", "loose things kept in it", "holds loose adapters",

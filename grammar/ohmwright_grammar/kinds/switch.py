@@ -38,6 +38,7 @@ class Switching(Part, Joining):
     breaks = say.records(
         BreakingRating,
         "breaks <current:current> at <at:voltage> [dc]", "opens under <current:current> at <at:voltage> [dc]",
+        "<current:current> at <at:voltage> [dc]", "rated <current:current> at <at:voltage> [dc]",
         tail="<current:current> at <at:voltage> [dc]",
         doc="DC current that it breaks at a voltage",
     )  # fmt: skip
@@ -109,6 +110,8 @@ class Relay(Switching):
     coil_power = say.power(
         "coil <power>", "<power> coil", "coil power <power>", "coil takes <power>", doc="coil power", above=0
     )
+    coil_current = say.current("coil <current>", "coil current <current>", "coil takes <current>", doc="coil current", above=0)
+    coil_resistance = say.resistance("coil <resistance>", "coil resistance <resistance>", doc="coil resistance", above=0)
     latching = say.flag("latching", "latches", doc="it latches: the coil takes no power to hold")
     rest_position = say.choice(
         "rest <choice>",
@@ -122,6 +125,7 @@ class Relay(Switching):
     coil_suppression = say.choice(
         "coil suppression <choice>", "coil suppressed by <choice>", "coil suppressed by a <choice>", "suppression <choice>",
         "coil with <choice>", "coil with a <choice>",
+        "<choice> across the coil", "<choice> across coil", "suppressed by [a] <choice>",
         doc="what takes the coil's switching spike",
         of={"diode": "diode", "other": "other", "clamp": "other", "varistor": "other", "resistor": "other"},
     )  # fmt: skip
@@ -169,6 +173,7 @@ class Disconnect(Switching):
         "opens below <voltage>",
         "cuts off at|below <voltage>",
         "cut-off [below|at] <voltage>",
+        "disconnects at|below <voltage>",
         doc="voltage below which it opens",
         above=0,
     )

@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ohmwright_grammar.quantities import DIMENSIONS, Ampere, Celsius, Gauge, Metre, Quantity, Second, Share, Volt, Watt
+from ohmwright_grammar.quantities import (
+    DIMENSIONS,
+    Ampere,
+    Celsius,
+    Duty,
+    Gauge,
+    Metre,
+    PerSecond,
+    Quantity,
+    Second,
+    Share,
+    Volt,
+    Watt,
+)  # fmt: skip
 from ohmwright_grammar.things import Datum
 
 __all__ = [
@@ -24,12 +37,17 @@ __all__ = [
     "choices",
     "extent",
     "hertz",
+    "hours_a_day",
     "named",
+    "share_a_month",
     "sizes",
     "terms",
     "wire_range",
     "wording",
 ]
+
+_DAY = 86400.0  # s
+_MONTH = 730.0 * 3600.0  # s, as units.txt has it
 
 COLOURS: dict[str, str] = {
     colour: colour
@@ -48,7 +66,8 @@ MONTHS: dict[str, str] = {
 }  # fmt: skip
 
 # Every code of IEC 60529 that is in use: first digit solids, second water, X where not stated (from memory).
-IP_CODES: dict[str, str] = {
+_USUAL = ("IP20", "IP40", "IP44", "IP54", "IP65", "IP66", "IP67", "IP68", "IPX4")
+IP_CODES: dict[str, str] = {code: code for code in _USUAL} | {
     f"IP{solids}{water}": f"IP{solids}{water}" for solids in "0123456X" for water in (*"0123456789X", "9K", "6K")
 }
 
@@ -138,11 +157,15 @@ def extent(width: Quantity[Metre], height: Quantity[Metre]) -> Extent:
     return Extent(_in_unit_of(width, height), height)
 
 
-def wire_range(range: tuple[Gauge, Gauge] | None = None, thickest: Gauge | None = None) -> WireRange:
+def wire_range(
+    range: tuple[Gauge, Gauge] | None = None, thickest: Gauge | None = None, thinnest: Gauge | None = None
+) -> WireRange:
     """Return a range of sizes; where only the thickest was said it begins at the thinnest that the language knows."""
     if range is not None:
         return WireRange(range)
     assert thickest is not None
+    if thinnest is not None:
+        return WireRange((thinnest, thickest) if thinnest.area <= thickest.area else (thickest, thinnest))
     thinnest = Gauge.from_area(0.05) if thickest.metric else Gauge.from_awg(40)
     return WireRange((thinnest, thickest) if thinnest.area <= thickest.area else (thickest, thickest))
 
@@ -175,3 +198,29 @@ def terms(*phrases: str, doc: str, tail: str = "<term>") -> Datum[tuple[str, ...
 def hertz(*phrases: str, doc: str) -> Datum[Quantity[float]]:
     """A frequency in hertz."""
     return Datum("quantity", phrases, doc, dimension=DIMENSIONS["frequency"], above=0.0)
+
+
+def _hours_a_day(value: Quantity[Duty] | None = None, time: Quantity[Second] | None = None) -> Quantity[Duty]:
+    if value is not None:
+        return value
+    assert time is not None
+    low, nominal, high = (Duty(end / _DAY) for end in (time.low, time.nominal, time.high))
+    return Quantity(low, nominal, high, "h/day", time.form)
+
+
+def hours_a_day(*phrases: str, doc: str) -> Datum[Quantity[Duty]]:
+    """Hours a day; a phrase may take them as "<duty>" or spelt out as "<time:time> a|per day"."""
+    return Datum("quantity", phrases, doc, dimension=DIMENSIONS["duty"], make=_hours_a_day)
+
+
+def _share_a_month(value: Quantity[PerSecond] | None = None, share: Quantity[Share] | None = None) -> Quantity[PerSecond]:
+    if value is not None:
+        return value
+    assert share is not None
+    low, nominal, high = (PerSecond(end / _MONTH) for end in (share.low, share.nominal, share.high))
+    return Quantity(low, nominal, high, "%/month", share.form)
+
+
+def share_a_month(*phrases: str, doc: str) -> Datum[Quantity[PerSecond]]:
+    """A share a month; a phrase may take it as "<share_rate>" or spelt out as "<share:share> a|per month"."""
+    return Datum("quantity", phrases, doc, dimension=DIMENSIONS["share_rate"], make=_share_a_month)
