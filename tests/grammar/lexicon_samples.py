@@ -118,12 +118,12 @@ def _others(node: Node, datum: Datum[Any]) -> list[str]:
     return found[1:]
 
 
-def slots(phrase: str) -> list[Slot]:
-    """Return every slot of a phrase."""
+def slots(phrase: str, must: bool = False) -> list[Slot]:
+    """Return every slot of a phrase, or only those that may not be left out."""
     found: list[Slot] = []
     for node in compile_phrase(phrase):
         if isinstance(node, Slot):
             found.append(node)
-        elif isinstance(node, Optional):
+        elif isinstance(node, Optional) and not must:
             found.extend(inner for inner in node.nodes if isinstance(inner, Slot))
     return found

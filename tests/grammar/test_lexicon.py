@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from lexicon_samples import fill, kinds, rows, slots, tokens_of
 
 RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with", "everything"})
 ROWS = [row for row in rows() if row[1].shape not in ("block", "blocks")]
+IMPLIED = ("up_to", "down_to", "up_to_joined")  # records of which the words imply a field
 IDS = [f"{kind.__name__}.{datum.name}" for kind, datum in ROWS]
 
 
@@ -150,3 +152,30 @@ def test_a_comma_goes_on_with_more_of_the_same(kind: type[Thing], datum: Datum[A
         assert not problems, f"{first}, {more}: {problems[0].message}"
         assert list(facts.facts) == [datum.name]
         assert len(facts.facts[datum.name].value) == 3
+
+
+def _said(value: object) -> set[str]:
+    assert is_dataclass(value)
+    return {item.name for item in fields(value) if getattr(value, item.name) not in (None, "", ())}
+
+
+@pytest.mark.parametrize(
+    ("kind", "datum"),
+    [row for row in ROWS if row[1].shape == "record" and row[1].name not in IMPLIED],
+    ids=lambda item: getattr(item, "name", None),
+)
+def test_every_record_can_be_said_again_from_its_fields(kind: type[Thing], datum: Datum[Any]) -> None:
+    """A record that was read, in whatever wording, has a phrase that names exactly the fields it holds."""
+    for phrase in datum.phrases:
+        for sentence in fill(phrase, datum):
+            value = read(kind, sentence)[0].facts[datum.name].value
+            record = value[0] if datum.many else value
+            if not is_dataclass(record):
+                continue
+            said = _said(record)
+            fitting = [
+                other
+                for other in datum.phrases
+                if said <= {slot.field for slot in slots(other)} and {slot.field for slot in slots(other, must=True)} <= said
+            ]
+            assert fitting, f"{sentence!r}: {said}"

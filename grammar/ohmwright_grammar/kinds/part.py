@@ -128,10 +128,11 @@ class Terminal(Thing):
         doc="how many wires it may hold", at_least=1,
     )  # fmt: skip
     takes_metal = say.choice(
-        "for <choice>", "takes <choice>", "metals <choice>", "conductors of <choice>",
+        "for <choice>", "takes <choice>", "metals <choice>", "conductors of <choice>", "<choice>",
         doc="the metals of conductor that it takes",
         of={
-            "copper": "copper", "copper only": "copper", "copper wire": "copper", "copper conductors": "copper",
+            "copper": "copper", "copper only": "copper", "CU": "copper", "AL/CU": "copper and aluminium",
+            "CU/AL": "copper and aluminium", "copper wire": "copper", "copper conductors": "copper",
             "aluminium": "aluminium", "aluminum": "aluminium", "aluminium only": "aluminium",
             "copper and aluminium": "copper and aluminium", "copper or aluminium": "copper and aluminium",
             "copper and aluminum": "copper and aluminium", "copper or aluminum": "copper and aluminium",
