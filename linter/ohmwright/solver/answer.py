@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .case import Case
-from .elements import Charger, Converter, CurrentSource, Network, SeriesController, Tracker
+from .elements import Charger, Converter, CurrentSource, SeriesController, Tracker
 from .flows import Flows
 from .operation import Island, Operation
 from .plan import Plan
@@ -39,8 +39,6 @@ def answer(case: Case) -> Operation:
                     dead.append(elements[index].name)
     if case.modes:
         _add_devices(case, flows, modes)
-    if not all(plan.feeds.live):
-        _add_open(case.network, case, modes)
     reason = ""
     if case.unsettled:
         names = ", ".join(case.unsettled)
@@ -71,7 +69,7 @@ def _add_devices(case: Case, flows: Flows, modes: dict[str, str]) -> None:
         element = elements[index]
         name = element.name
         modes[name] = "off" if mode == "dead" else mode
-        if isinstance(element, Charger):
+        if isinstance(element, Charger | CurrentSource):
             currents.setdefault(name, 0.0)
             powers.setdefault(name, 0.0)
         elif isinstance(element, Converter | Tracker | SeriesController):
@@ -90,13 +88,6 @@ def _add_devices(case: Case, flows: Flows, modes: dict[str, str]) -> None:
 def plan_live(plan: Plan, plus: int, minus: int) -> bool:
     """Whether both nodes have a potential."""
     return plan.group[plus] <= plan.size and plan.group[minus] <= plan.size
-
-
-def _add_open(network: Network, case: Case, modes: dict[str, str]) -> None:
-    names = {name for name, live in zip(case.system.reading.feed_names, case.system.plan.feeds.live, strict=True) if not live}
-    for element in network.elements:
-        if isinstance(element, CurrentSource) and element.name in names:
-            modes[element.name] = "open"
 
 
 def _shared(case: Case) -> tuple[tuple[str, ...], ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from .elements import Network
+from .elements import Charger, Converter, Network, SeriesController, Tracker
 from .flows import Flows
-from .newton import LOST, SETTLED, scale_of, settle
+from .newton import LOST, SETTLED, balanced, scale_of, settle
 from .operation import Conflict
 from .plan import Plan
 from .reading import Peak, Reading, read
@@ -132,16 +132,28 @@ class Case:
         system.draws = draws
         if outcome != SETTLED:
             return outcome
-        self.scale = scale_of(system)
+        self.scale = self._nominal()
         self._sort_loads()
         return outcome
+
+    def _nominal(self) -> float:
+        """The largest voltage that a source gives of itself, against which others count as none."""
+        system = self.system
+        volts = [abs(v) for v in (*system.reading.source_volts, *system.reading.merge_volts) if v]
+        volts += [curve.open for curve in system.curves]
+        for index in self.modes:
+            element = self.network.elements[index]
+            if isinstance(element, Charger | Converter | Tracker | SeriesController):
+                volts.append(element.volt)
+        return max(volts, default=0.0) or scale_of(system)
 
     def finish(self, loaded: bool) -> str:
         """Settle with everything on that `loaded` asks for, from where `start` left off."""
         system = self.system
         if loaded:
             system.pairs_on = bool(system.plan.pairs)
-            return self._run()
+            outcome = self._run()
+            return LOST if outcome == SETTLED and system.pairs_on and not balanced(system) else outcome
         if not system.plan.pairs:
             return SETTLED
         system.pairs_on = True

@@ -23,7 +23,7 @@ class Junction:
     voltage: `linearise` keeps the working point that it took, and extends its tangent to the voltage asked for.
     """
 
-    __slots__ = ("current", "leak", "photo", "saturation", "series", "settled", "sign", "slope", "steep", "volt")
+    __slots__ = ("current", "leak", "open", "photo", "saturation", "series", "settled", "sign", "slope", "steep", "volt")
 
     def __init__(self, element: Diode | Array) -> None:
         self.slope = element.slope
@@ -47,6 +47,7 @@ class Junction:
         self.steep = 0.0
         self.settled = False
         self.reset()
+        self.open = self.volt if self.photo > 0 else 0.0
 
     def reset(self) -> None:
         """Take the working point from which a solution starts: open circuit, or a small forward current."""
@@ -139,11 +140,11 @@ class Junction:
 class PowerFeed:
     """A source of constant power: it takes the current -watt / U, at any positive voltage."""
 
-    __slots__ = ("current", "least", "settled", "sign", "start", "steep", "volt", "watt")
+    __slots__ = ("current", "least", "open", "settled", "sign", "start", "steep", "volt", "watt")
 
     def __init__(self, watt: float, start: float) -> None:
         self.watt = watt
-        self.start = start
+        self.start = self.open = start
         self.sign = -1.0
         self.least = start * 1e-6
         self.settled = False

@@ -19,9 +19,11 @@ class Flows:
         low = system.low
         linear = plan.linear
         flow = [
-            g * (high[a] - high[b] + e + (low[a] - low[b]))
-            for a, b, g, e in zip(linear.a, linear.b, system.siemens, system.emf, strict=True)
+            g * (high[a] - high[b] + (low[a] - low[b]))
+            for a, b, g in zip(linear.a, linear.b, system.siemens, strict=True)
         ]
+        for k in system.driven:
+            flow[k] = system.siemens[k] * system.drop(k)
         first = plan.resistors
         count = len(reading.source_names)
         currents = dict(zip(reading.resistor_names, flow, strict=False))

@@ -15,7 +15,7 @@ from .system import System
 __all__ = ["Trail", "follow"]
 
 _FALLS = (0.16, 0.25, 0.08, 0.03, 0.01, 0.002)
-_LONGEST = 600
+_LONGEST = 200
 _NARROW = 1e-8
 _FLAT = 1e-4  # of a voltage, over the whole way to the limit
 
@@ -94,9 +94,12 @@ def follow(case: Case, limit: float = 1.0) -> Trail:
                 return _lost(trail, "the fold was seen but could not be closed in on")
             there = top
         if wrong_modes(case):
-            here, ended = _change(case, here, there, lead)
+            changed, ended = _change(case, here, there, lead)
             if ended:
                 return _fold(trail, case)
+            if changed is None:
+                return _lost(trail, "an output found no consistent mode on the way")
+            here = changed
         elif beyond_fold and there.share < limit:
             return _fold(trail, case)
         elif there.share >= limit:
@@ -286,10 +289,10 @@ def _top(case: Case, here: _Point, there: _Point, lead: Lead) -> _Point | None:
     return best
 
 
-def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point, bool]:
+def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point | None, bool]:
     """Find where an output runs into a limit between two points, and go over to the new modes.
 
-    Returns the point in the new modes, and whether the operating point ends there.
+    Returns the point in the new modes, if there is one, and whether the operating point ends there.
     """
     there.restore(case)
     beyond = _given(case, lead)
@@ -321,8 +324,8 @@ def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point
             return after, True
         wrong = wrong_modes(case)
         if not wrong:
-            break
-    return _Point(case.system), False
+            return _Point(case.system), False
+    return None, False
 
 
 def _finish(case: Case, here: _Point, limit: float) -> bool:

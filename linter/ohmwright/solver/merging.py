@@ -59,12 +59,13 @@ class Forest:
         """Set the currents of the loop-closing branches so that the sum of all squares is least, and take them out of `leaving`."""
         ones, others = self.merges
         home = dict(zip(self.members, self.groups, strict=True))
-        looped = {home[ones[k]] for k in self.extra}
+        closing = [k for k in self.extra if ones[k] != others[k]]
+        looped = {home[ones[k]] for k in closing}
         number: dict[int, int] = {}
         for v in self.members:
             if home[v] in looped and home[v] != v:
                 number[v] = len(number)
-        branches = [k for _, _, k, _ in self.down if home[ones[k]] in looped] + self.extra
+        branches = [k for _, _, k, _ in self.down if home[ones[k]] in looped] + closing
         adjacency: list[set[int]] = [set() for _ in number]
         for k in branches:
             x, y = number.get(ones[k], -1), number.get(others[k], -1)
@@ -84,7 +85,7 @@ class Forest:
         pivots = factor(pattern, values)
         solve(pattern, values, pivots, right)
         right[fixed] = 0.0
-        for k in self.extra:
+        for k in closing:
             a, b = ones[k], others[k]
             flow[k] = i = right[place.get(a, fixed)] - right[place.get(b, fixed)]
             leaving[a] += i

@@ -1,17 +1,19 @@
 """The modes of chargers, controllers and converters: a guess, what speaks against it, and the search that ends.
 
-Each output is a rising limit: so much current below a voltage, any current down to none at it, none above. A network of such
-outputs has one consistent set of modes, and the search changes all that are wrong at once, then one at a time in a fixed order,
+Each output is a falling limit: so much current below a voltage, any current down to none at it, none above; and none against a
+voltage of the wrong sign. A network of such outputs has one consistent set of modes, and the search changes all that are wrong at once, then one at a time in a fixed order,
 which ends; a bound on the rounds stands behind it.
 """
 
 from __future__ import annotations
 
 from .case import Case
-from .elements import Charger, Converter, CurrentLoad, SeriesController, Tracker
+from .elements import Charger, Converter, CurrentLoad, CurrentSource, SeriesController, Tracker
 from .flows import Flows
 from .newton import SETTLED
+from .reading import SMALL_OHM
 from .supply import feeding
+from .system import System
 
 __all__ = ["CIRCLE", "CONFLICT", "find_modes", "first_modes", "wrong_modes"]
 
@@ -24,7 +26,7 @@ _PATIENCE = 3
 def first_modes(case: Case) -> None:
     """Guess the modes by connection; needs the peaks of trackers with a live input for a good guess."""
     elements = case.network.elements
-    live, beside = feeding(case.network)
+    live, beside, closed = feeding(case.network)
     for index, element in enumerate(elements):
         match element:
             case Charger():
@@ -35,13 +37,12 @@ def first_modes(case: Case) -> None:
                 peak = case.peaks.get(index)
                 if index not in live or peak is None or peak.watt <= 0:
                     case.modes[index] = "off"
-                elif index not in beside:
-                    case.modes[index] = "voltage"
                 else:
-                    short = element.efficiency * peak.watt < element.ampere * element.volt
-                    case.modes[index] = "sun" if short else "current"
+                    case.modes[index] = "current" if index in beside else "voltage"
             case SeriesController():
-                case.modes[index] = "sun" if index in live else "off"
+                case.modes[index] = "sun" if index in live else "dead"
+            case CurrentSource() if index not in closed:
+                case.modes[index] = "open"
 
 
 def find_modes(case: Case, loaded: bool) -> str:
@@ -90,7 +91,7 @@ def wrong_modes(case: Case) -> dict[int, str]:
     wrong: dict[int, str] = {}
     system = case.system
     flows = Flows(system).currents
-    amp = 1e-12 * (max(map(abs, flows.values()), default=0.0) + 1e-3)
+    amp = 1e-12 * (max(map(abs, flows.values()), default=0.0) + 0.1)
     volt = 1e-12 * case.scale
     for index, mode in case.modes.items():
         element = case.network.elements[index]
@@ -109,6 +110,8 @@ def wrong_modes(case: Case) -> dict[int, str]:
                 elif isinstance(element, Tracker):
                     peak = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0
                     new = _tracker(element, mode, peak, u, i, volt, amp)
+                elif mode == "sun" and _bypassed(system, element):
+                    new = mode
                 else:
                     new = _series(element, mode, u_in, u, i, volt, amp)
             case _:
@@ -125,8 +128,10 @@ def _charger(e: Charger, mode: str, u: float, i: float, volt: float, amp: float)
             return "current"
         return "off" if i < -amp else mode
     if mode == "current":
+        if u < -volt:
+            return "off"
         return "voltage" if u > e.volt + volt else mode
-    return "current" if u < e.volt - volt else mode
+    return "current" if -volt <= u < e.volt - volt else mode
 
 
 def _converter(e: Converter, mode: str, live: bool, u: float, i: float, volt: float, amp: float) -> str:
@@ -139,8 +144,10 @@ def _converter(e: Converter, mode: str, live: bool, u: float, i: float, volt: fl
             return "current"
         return "off" if i < -amp else mode
     if mode == "current":
+        if u < -volt:
+            return "off"
         return "voltage" if u > e.volt - e.ohm * (e.ampere or 0.0) + volt else mode
-    return "voltage" if u < e.volt - volt else mode
+    return "voltage" if -volt <= u < e.volt - volt else mode
 
 
 def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float, amp: float) -> str:
@@ -151,9 +158,11 @@ def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float
             return "sun" if sun else "current"
         return "off" if i < -amp else mode
     if mode == "off":
-        if peak <= 0 or u > e.volt - volt:
+        if peak <= 0 or not -volt <= u < e.volt - volt:
             return mode
-        return "sun" if peak < e.ampere * max(u, 0.0) or not e.ampere else "current"
+        return "sun" if peak < e.ampere * u else "current"
+    if u < -volt:
+        return "off"
     if u > e.volt + volt:
         return "voltage"
     if mode == "sun":
@@ -162,14 +171,18 @@ def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float
 
 
 def _series(e: SeriesController, mode: str, u_in: float, u: float, i: float, volt: float, amp: float) -> str:
+    if mode == "dead":
+        return mode
     if mode == "sun":
-        if i < -amp:
+        if i < -amp or u < -volt:
             return "off"
         if u > e.volt + volt:
             return "voltage"
         return "current" if i > e.ampere * (1 + _EQUAL) + amp else mode
     if mode == "off":
-        return "sun" if u_in > u + volt and u < e.volt - volt else mode
+        return "sun" if u_in > u + volt and -volt <= u < e.volt - volt else mode
+    if mode == "current" and u < -volt:
+        return "off"
     if u_in < u + e.ohm * i - volt:
         return "sun"
     if mode == "voltage":
@@ -177,6 +190,16 @@ def _series(e: SeriesController, mode: str, u_in: float, u: float, i: float, vol
             return "off"
         return "current" if i > e.ampere * (1 + _EQUAL) + amp else mode
     return "voltage" if u > e.volt + volt else mode
+
+
+def _bypassed(system: System, e: SeriesController) -> bool:
+    """Whether both poles of the two sides are joined anyway, so that there is nothing to control."""
+    if e.ohm >= SMALL_OHM:
+        group = system.plan.group
+        return group[e.in_plus] == group[e.out_plus] and group[e.in_minus] == group[e.out_minus]
+    forest = system.plan.forest
+    owners = system.reading.merge_owners
+    return forest is not None and any(owners[k] == e.name for loop in forest.loops for k in loop)
 
 
 def _starving(e: CurrentLoad, mode: str, i: float, amp: float) -> str:

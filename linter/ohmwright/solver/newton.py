@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from .system import System
 
-__all__ = ["COLLAPSED", "LOST", "SETTLED", "scale_of", "settle"]
+__all__ = ["COLLAPSED", "LOST", "SETTLED", "balanced", "scale_of", "settle"]
 
 SETTLED, COLLAPSED, LOST = "settled", "collapsed", "lost"
 
@@ -55,12 +55,22 @@ def settle(system: System) -> str:
         if largest <= _ROUGH * scale:
             tries += 1
             if (not fresh and largest > 0.3 * last) or tries > 8:
-                return SETTLED if largest <= _GOOD * scale else LOST
+                return SETTLED if largest <= _GOOD * scale and balanced(system) else LOST
             fresh = False
         else:
             fresh = not straight
         last = largest
     return LOST
+
+
+def balanced(system: System) -> bool:
+    """Whether the currents at every unknown cancel, against the largest that flow: in a net of micro-ohms a small step is no proof."""
+    left = system.residual()[: system.plan.size]
+    linear = system.plan.linear
+    flows = [g * (system.high[a] - system.high[b]) for a, b, g in zip(linear.a, linear.b, system.siemens, strict=True)]
+    flows += system.inject
+    most = max(map(abs, flows), default=0.0)
+    return not left or max(map(abs, left)) <= _GOOD * max(most, 1e-6)
 
 
 def _bounded(system: System, change: list[float]) -> float:

@@ -272,7 +272,8 @@ def _read_power_load(reading: Reading, e: PowerLoad, index: int, mode: str, soft
 
 def _read_current_source(reading: Reading, e: CurrentSource, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.ampere)
-    _feed(reading, e.name, e.minus, e.plus, e.ampere, FEED)
+    if mode != "open":
+        _feed(reading, e.name, e.minus, e.plus, e.ampere, FEED)
 
 
 def _read_diode(reading: Reading, e: Diode, index: int, mode: str, soft: bool, peak: Peak | None) -> None:

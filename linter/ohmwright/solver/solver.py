@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from .answer import answer, islands_of
 from .case import Case, Plans
-from .elements import Charger, Converter, Network, PowerLoad, SeriesController, Tracker
+from .elements import Charger, Converter, CurrentSource, Network, PowerLoad, SeriesController, Tracker
 from .follow import Trail, follow
 from .modes import CIRCLE, CONFLICT, find_modes, first_modes
 from .newton import COLLAPSED, SETTLED
@@ -19,7 +19,7 @@ from .thevenin import look_in
 __all__ = ["Solver"]
 
 _ROUNDS = 20
-_DEVICES = frozenset((Charger, Converter, SeriesController, Tracker))
+_DEVICES = frozenset((Charger, Converter, CurrentSource, SeriesController, Tracker))
 _TWO_SIDED = (Converter, SeriesController, Tracker)
 _KEPT_PEAKS = 512
 
@@ -42,8 +42,7 @@ class Solver:
         case = self._case(network)
         outcome = find_modes(case, True)
         if outcome == SETTLED:
-            self._share_return(case)
-            return answer(case)
+            return self._settled(case)
         if outcome == CONFLICT:
             return self._conflict(case)
         parts = _clusters(network, case)
@@ -55,16 +54,10 @@ class Solver:
         if trail.found:
             return _collapsed(case, trail)
         if not trail.failed:
-            self._share_return(trail.case)
-            return answer(trail.case)
+            return self._settled(trail.case)
         if outcome == CIRCLE:
             return answer(case)
-        return Operation(
-            False,
-            f"The solver found no operating point: {trail.reason}.",
-            (None,) * network.nodes,
-            islands=islands_of(case.system.plan),
-        )
+        return _failed(case, trail.reason)
 
     def fold(self, network: Network, load: str | None = None, limit: float = 1.0) -> Fold:
         """Follow the consumption of constant power up from zero, and tell where the operating point ends, if it does.
@@ -94,7 +87,7 @@ class Solver:
         """A case with guessed modes and the peaks of all trackers."""
         case = Case(network, self._plans)
         if any(e.__class__ in _DEVICES for e in network.elements):
-            live, _ = feeding(network)
+            live = feeding(network)[0]
             for index in sorted(live):
                 if isinstance(network.elements[index], Tracker):
                     case.peaks[index] = self._peak(network, index, 0.0)[0]
@@ -154,27 +147,27 @@ class Solver:
             stages.append((levels[depth], frozenset().union(*levels[:depth])))
         return stages
 
-    def _share_return(self, case: Case) -> None:
-        """Let the peak of a tracker whose input shares a return with its output settle together with what it gives."""
+    def _settled(self, case: Case) -> Operation:
+        """The answer of a settled case; the peak of a tracker whose input shares a return with its output settles together with it."""
         network = case.network
-        for index in sorted(case.peaks):
-            element = network.elements[index]
-            if not self._peak(network, index, 0.0)[1]:
-                continue
-            given = 0.0
-            for _ in range(_ROUNDS):
-                if case.modes[index] != "sun":
-                    break
-                system = case.system
-                peak = case.peaks[index]
-                assert isinstance(element, Tracker)
-                now = peak.watt * element.efficiency / system.volt(element.out_plus, element.out_minus)
-                if abs(now - given) <= 1e-12 * now:
-                    break
-                given = now
-                case.peaks[index] = find_peak(network, index, self._plans, given)[0]
-                if find_modes(case, True) != SETTLED:
-                    break
+        coupled = [index for index in case.peaks if self._peak(network, index, 0.0)[1]]
+        given = dict.fromkeys(coupled, 0.0)
+        for _ in range(_ROUNDS):
+            moved = False
+            for index in coupled:
+                element = network.elements[index]
+                if case.modes[index] == "sun" and isinstance(element, Tracker):
+                    u = case.system.volt(element.out_plus, element.out_minus)
+                    now = case.peaks[index].watt * element.efficiency / u
+                    if abs(now - given[index]) > 1e-12 * now:
+                        moved = True
+                        given[index] = now
+                        case.peaks[index] = find_peak(network, index, self._plans, now)[0]
+            if not moved:
+                return answer(case)
+            if find_modes(case, True) != SETTLED:
+                break
+        return _failed(case, "the peak of an array and what its controller gives do not settle together")
 
     def _conflict(self, case: Case) -> Operation:
         """Solve what a conflict leaves untouched."""
@@ -259,15 +252,24 @@ def _awake(case: Case, rest: set[int], running: set[int]) -> set[int]:
 
 
 def _collapsed(case: Case, trail: Trail | None) -> Operation:
-    text = "The loads ask for more than the circuit can carry: no operating point is left that goes back to zero load"
+    text = "The loads ask for more than the circuit can carry"
     if trail is not None:
-        text += f" beyond {trail.share:.3g} of the full load"
+        text += f"; {trail.share:.3g} of them is the most"
     return Operation(
         False,
         text + ".",
         (None,) * case.network.nodes,
         islands=islands_of(case.system.plan),
         collapse=True,
+    )
+
+
+def _failed(case: Case, reason: str) -> Operation:
+    return Operation(
+        False,
+        f"The solver found no operating point: {reason}.",
+        (None,) * case.network.nodes,
+        islands=islands_of(case.system.plan),
     )
 
 

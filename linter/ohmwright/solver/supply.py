@@ -44,8 +44,9 @@ def _find(root: list[int], v: int) -> int:
     return v
 
 
-def feeding(network: Network) -> tuple[set[int], set[int]]:
-    """(two-sided elements with something that feeds their input, outputs beside a source that holds a voltage), by index.
+def feeding(network: Network) -> tuple[set[int], set[int], set[int]]:
+    """(two-sided elements with something that feeds their input, outputs beside a source that holds a voltage, current sources
+    whose current has a way back), by index.
 
     By connection only: a live input may still turn out to have no voltage.
     """
@@ -70,14 +71,20 @@ def feeding(network: Network) -> tuple[set[int], set[int]]:
         for index, e in (*chargers, *two_sided)
         if _find(root, _plus(e)) == _find(root, _minus(e)) and _find(root, _plus(e)) in holders
     }
+    closed = {
+        index
+        for index, e in enumerate(network.elements)
+        if isinstance(e, CurrentSource) and _find(root, e.plus) == _find(root, e.minus)
+    }
     for _, charger in chargers:
         root[_find(root, charger.plus)] = _find(root, charger.minus)
     fed: set[int] = set()
     for element in network.elements:
-        if isinstance(element, Emf | CurrentSource | Charger) or (isinstance(element, Array) and element.photo > 0):
+        if isinstance(element, Emf | Charger) or (isinstance(element, Array) and element.photo > 0):
             plus, minus = _find(root, element.plus), _find(root, element.minus)
             if plus == minus:
                 fed.add(plus)
+    fed |= {_find(root, e.plus) for k, e in enumerate(network.elements) if k in closed and isinstance(e, CurrentSource)}
     live: set[int] = set()
     grown = True
     while grown:
@@ -93,7 +100,7 @@ def feeding(network: Network) -> tuple[set[int], set[int]]:
                 fed.add(_find(root, e.out_plus))
                 fed = {_find(root, v) for v in fed}
                 grown = True
-    return live, beside
+    return live, beside, closed
 
 
 def _plus(element: Charger | TwoSided) -> int:

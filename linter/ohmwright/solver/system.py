@@ -6,6 +6,8 @@ the current in a branch of a few micro-ohms has as many digits as any other.
 
 from __future__ import annotations
 
+from math import fsum
+
 from .curves import Curve
 from .elimination import factor, factor_two_sided, solve, solve_two_sided
 from .plan import Plan
@@ -13,7 +15,7 @@ from .reading import Pair, Reading
 
 __all__ = ["LEAK", "System"]
 
-LEAK = 1e-12
+LEAK = 1e-18
 """Conductance [S] across an idle or current-held output that nothing else ties to its minus; no consistent mode leaves it in use."""
 
 _PEAK = 1 + 1e-12
@@ -31,6 +33,7 @@ class System:
         "curve_emf",
         "curves",
         "draws",
+        "driven",
         "emf",
         "feeds",
         "high",
@@ -46,6 +49,7 @@ class System:
         "pairs_on",
         "pairs_steady",
         "pivots",
+        "plain",
         "plan",
         "reading",
         "share",
@@ -72,6 +76,19 @@ class System:
                 for k, (a, b) in enumerate(zip(edges.node_a, edges.node_b, strict=True)):
                     volts[k] += offset[a] - offset[b]
         self.emf = emf
+        # Branches without a voltage of their own are the many; the others are summed exactly, since in them large voltages cancel.
+        if self.offset is None:
+            first, last = plan.resistors, plan.resistors + len(reading.source_volts)
+            self.driven = list(range(first, last))
+            self.plain = (linear.a[:first], linear.b[:first], self.siemens[:first])
+            if plan.ties:
+                self.plain[0].extend(linear.a[last:])
+                self.plain[1].extend(linear.b[last:])
+                self.plain[2].extend(self.siemens[last:])
+        else:
+            self.driven = [k for k, e in enumerate(emf) if e]
+            rest = [k for k, e in enumerate(emf) if not e]
+            self.plain = ([linear.a[k] for k in rest], [linear.b[k] for k in rest], [self.siemens[k] for k in rest])
         base = [0.0] * plan.pattern.length
         for siemens, slot in zip(self.siemens, linear.slot, strict=True):
             base[slot] += siemens
@@ -121,10 +138,14 @@ class System:
         plan = self.plan
         linear = plan.linear
         right = self.inject[:]
-        for a, b, g, e in zip(linear.a, linear.b, self.siemens, self.emf, strict=True):
-            i = g * (high[a] - high[b] + e + (low[a] - low[b]))
+        for a, b, g in zip(*self.plain, strict=True):
+            i = g * (high[a] - high[b] + (low[a] - low[b]))
             right[a] -= i
             right[b] += i
+        for k in self.driven:
+            i = self.siemens[k] * self.drop(k)
+            right[linear.a[k]] -= i
+            right[linear.b[k]] += i
         self.matrix = self.base[:]
         if self.wide:
             self.matrix_low = self.base[:]
@@ -222,7 +243,7 @@ class System:
         if kind == 0:
             a, b = plan.linear.a[k], plan.linear.b[k]
             g = self.siemens[k]
-            return g * self.across(a, b, self.emf[k]), g, a, b
+            return g * self.drop(k), g, a, b
         if kind == 1:
             a, b = plan.loads.a[k], plan.loads.b[k]
             watt = self.loads_steady[k] + self.share * self.loads_followed[k]
@@ -233,6 +254,12 @@ class System:
         a, b = plan.curves.a[k], plan.curves.b[k]
         i, slope = self.curves[k].linearise(self.across(a, b, self.curve_emf[k]))
         return i, slope, a, b
+
+    def drop(self, k: int) -> float:
+        """The voltage that drives the current of a linear branch, rounded once."""
+        a, b = self.plan.linear.a[k], self.plan.linear.b[k]
+        high, low = self.high, self.low
+        return fsum((high[a], -high[b], self.emf[k], low[a], -low[b]))
 
     def across(self, a: int, b: int, emf: float) -> float:
         """The voltage from rank a to rank b, and what is added to it."""
