@@ -67,7 +67,7 @@ def fingerprint_of(path: str, rule: str, grade: str, subject: Iterable[str]) -> 
 
 
 def judged(path: str, rule: Rule, finding: Finding, severities: Mapping[str, Severity] | None = None) -> Judged:
-    """Give a finding its severity: that of its grade, a setting's, and at most a warning where the limit is from memory."""
+    """Give a finding its severity: that of its grade, a setting's, at most a warning where the limit is from memory, at most its own bound."""
     grade = rule.grade(finding.grade)
     severity = grade.severity
     reference = finding.reference or (rule.references[0] if rule.references else None)
@@ -75,6 +75,8 @@ def judged(path: str, rule: Rule, finding: Finding, severities: Mapping[str, Sev
         severity = min(severity, Severity.WARNING)
     if severities:
         severity = severities.get(f"{rule.id}.{grade.name}", severity)
+    if finding.at_most is not None:
+        severity = min(severity, finding.at_most)
     return Judged(rule, grade, severity, finding, fingerprint_of(path, rule.id, grade.name, finding.subject))
 
 

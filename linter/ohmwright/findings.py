@@ -82,7 +82,8 @@ class Finding:
     """A grade of a rule is broken on a subject; told at the worst state, with all its states listed.
 
     `subject` are the names of the things concerned, the chief one first. `measured` and `limit` are None for yes/no checks. `edits` stand only
-    where they are certain. `declare` is not used here: see NotChecked.
+    where they are certain. `at_most` is a severity that this finding does not pass, whatever its grade: what stands only in states after several
+    failures is a note. `declare` is not used here: see NotChecked.
     """
 
     grade: str
@@ -99,6 +100,7 @@ class Finding:
     edits: tuple[Edit, ...] = ()
     related: tuple[Related, ...] = ()
     reference: Reference | None = None  # of this limit, where it is not the rule's first one
+    at_most: Severity | None = None
 
     @property
     def margin(self) -> float | None:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.model import Build, Run
 from ohmwright_grammar.quantities import Gauge
 
 from ohmwright.circuit.graph import Branch, Circuit, Consumer, Source
+from ohmwright.circuit.networks import ROOM_TEMPERATURE
 from ohmwright.circuit.parts import contributions_of
 from ohmwright.constants.metals import resistance_per_metre, temperature_coefficient
 
@@ -41,12 +43,13 @@ def make_circuit(build: Build) -> Circuit:
     """Return the circuit of a build: every conductor, joint, contact and part as branches, sources and consumers."""
     branches: list[Branch] = []
     touched: set[str] = set()
+    warmth = _warmth_of_zones(build)
     for run in build.runs:
         ohm, alpha, assumed = conductor_ohm(run)
         touched.update((run.start, run.end))
         branches.append(
             Branch(
-                run.name, "wire", run.start, run.end, run.cable or run.name, ohm, run.conductor.span, "", alpha, build.zones.get(run.name, ""),
+                run.name, "wire", run.start, run.end, run.cable or run.name, ohm, run.conductor.span, "", alpha, _zone_of(build, run, warmth),
                 assumed, run.conductor,
             )
         )  # fmt: skip
@@ -94,6 +97,23 @@ def make_circuit(build: Build) -> Circuit:
     mains = [branch for branch in branches if branch.start in ac_nodes and branch.end in ac_nodes]
     cases = frozenset(part.name for part in build.parts.values() if isinstance(part, Enclosure))
     return Circuit.of(sorted(touched - ac_nodes), kept, sources, consumers, ac_nodes, cases, mains)
+
+
+def _warmth_of_zones(build: Build) -> dict[str, float]:
+    """Return how warm each zone gets [degC]; a zone that does not say is as warm as the site, outside ("") is colder than any such."""
+    site = build.one(Site)
+    outside = float(site.ambient.high) if site is not None and site.ambient is not None else ROOM_TEMPERATURE
+    found = {zone.name: float(zone.temperature.high) if zone.temperature is not None else outside for zone in build.of(Zone)}
+    return {**found, "": outside - 1e-6}
+
+
+def _zone_of(build: Build, run: Run, warmth: dict[str, float]) -> str:
+    """Return the zone of a conductor: its own, else the hotter one of those that the parts at its ends lie in."""
+    own = build.zones.get(run.name)
+    if own is not None or len(warmth) == 1:
+        return own or ""
+    ends = [build.zones.get(build.nodes.get(node, ""), "") for node in (run.start, run.end)]
+    return max(ends, key=lambda zone: warmth.get(zone, warmth[""]))
 
 
 def _ac_nodes(build: Build, branches: list[Branch]) -> frozenset[str]:
