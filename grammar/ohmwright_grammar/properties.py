@@ -7,8 +7,9 @@ in a head line. Whatever cannot be read is reported once, at its place, and the 
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
@@ -16,7 +17,6 @@ from ohmwright_grammar.phrases import (
     NAME_TOKENS,
     Literal,
     Matcher,
-    Miss,
     Node,
     Slot,
     compile_phrase,
@@ -24,11 +24,11 @@ from ohmwright_grammar.phrases import (
     plain_name,
 )
 from ohmwright_grammar.quantities import DIMENSIONS, Measure, Quantity
-from ohmwright_grammar.slips import slip
+from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
-from ohmwright_grammar.units import dimension_of_unit, dimensions_of
+from ohmwright_grammar.units import dimensions_of
 
 __all__ = ["Base", "FactReader", "Facts"]
 
@@ -259,11 +259,10 @@ class FactReader:
 
     def line(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], facts: Facts, head_line: bool) -> None:
         """Read the properties that one run of tokens says; in a head line values without words may stand after commas."""
-        for token in tokens:
-            problem = slip(token, self.path, subject)
-            if problem is not None:
-                self.problems.append(problem)
-                return
+        if any(token.type in SLIPS for token in tokens):
+            for run in self._without_slips(tokens, subject):
+                self.line(kind, subject, run, facts, head_line)
+            return
         position = 0
         while position < len(tokens) and tokens[position].type == "COMMA":
             position += 1
@@ -275,7 +274,7 @@ class FactReader:
                 matcher = Matcher(tokens, self.parameters, thorough=True)
                 said = self._sequence(kind, matcher, position)
             if said is None:
-                position = self._best_part(kind, subject, matcher, position, facts)
+                position = self._best_part(kind, subject, tokens, position, facts)
                 continue
             for index, item in enumerate(said):
                 first = tokens[item.start]
@@ -430,151 +429,115 @@ class FactReader:
         facts.facts[datum.name] = Fact(said.value, place, "own", said.answer, said.document)  # type: ignore[arg-type]
 
     def _makes_sense(self, datum: Datum[Any], value: Any, place: Span, subject: str) -> bool:
-        if datum.above is None and datum.at_least is None and datum.at_most is None and datum.dimension is None:
+        """Tell whether a value lies inside what its datum, or its unit's dimension, allows; say so where it does not."""
+        dimension = datum.dimension
+        if datum.make is not None:
+            limits = [(low, high, *_limits_of_unit(unit)) for low, high, unit in _ends_of_record(value)]
+            if all(floor <= low and high <= ceiling for low, high, floor, ceiling in limits):
+                return True
+            self._senseless(datum, place, subject, None, None)
+            return False
+        if datum.above is None and datum.at_least is None and datum.at_most is None and dimension is None:
             return True
+        floor = dimension.low if dimension is not None else None
+        ceiling = dimension.high if dimension is not None else None
+        lowest = max((limit for limit in (floor, datum.at_least) if limit is not None), default=None)
+        highest = min((limit for limit in (ceiling, datum.at_most) if limit is not None), default=None)
         for low, high in _ends(value):
-            dimension = datum.dimension
-            floor = dimension.low if dimension is not None else None
-            ceiling = dimension.high if dimension is not None else None
-            lowest = max((limit for limit in (floor, datum.at_least) if limit is not None), default=None)
-            highest = min((limit for limit in (ceiling, datum.at_most) if limit is not None), default=None)
-            wrong = (
-                (lowest is not None and low < lowest)
-                or (highest is not None and high > highest)
-                or (datum.above is not None and low <= datum.above)
-            )
-            if wrong:
-                what = leading_words(datum.phrases[0]) or datum.name.replace("_", " ")
-                limits = []
-                if datum.above is not None:
-                    limits.append(f"above {datum.above:g}")
-                elif lowest is not None and lowest > -1e5:
-                    limits.append(f"at least {_as_said(lowest, dimension)}")
-                if highest is not None and highest < 1e4:
-                    limits.append(f"at most {_as_said(highest, dimension)}")
-                self._say(
-                    "senseless-value", f"This value of {what!r} is outside what can be.", place, subject,
-                    f"It has to be {' and '.join(limits)}." if limits else "Check the number and its unit.",
-                )  # fmt: skip
+            too_low = (lowest is not None and low < lowest) or (datum.above is not None and low <= datum.above)
+            too_high = highest is not None and high > highest
+            if too_low or too_high:
+                self._senseless(datum, place, subject, lowest, highest if too_high or datum.at_most is not None else None)
                 return False
         return True
 
+    def _senseless(self, datum: Datum[Any], place: Span, subject: str, lowest: float | None, highest: float | None) -> None:
+        from ohmwright_grammar.explaining import limits_of
+
+        what = leading_words(datum.phrases[0]) or datum.name.replace("_", " ")
+        message = f"This value of {what!r} is outside what can be."
+        remedy = limits_of(datum, lowest, highest) if datum.make is None else "Check its numbers and their units."
+        self._say("senseless-value", message, place, subject, remedy)
+
     # messages ----------------------------------------------------------------------------------------------------
 
-    def _best_part(self, kind: type[Thing], subject: str, matcher: Matcher, position: int, facts: Facts) -> int:
+    def _best_part(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], position: int, facts: Facts) -> int:
         """Keep what can be read up to the mistake, report the mistake, return where to go on (after the next comma)."""
-        tokens = matcher.tokens
-        while True:
-            ways = [
-                way for way in self._ways(kind, matcher, position, None)
-                if way.end < len(tokens) and tokens[way.end].type == "COMMA"
-            ]  # fmt: skip
-            if not ways:
-                break
-            best = max(ways, key=lambda way: (way.end, way.plain_words))
-            self._keep(kind, subject, tokens, best, facts)
-            position = best.end + 1
-        alone = Matcher(tokens, self.parameters, thorough=True)
-        self._ways(kind, alone, position, None)
-        self.problems.append(self._explain(kind, subject, alone, position))
-        following = position
+        from ohmwright_grammar.explaining import explain, no_number
+
+        told = no_number(self.path, subject, tokens, position)
+        if told is None:
+            chain, stop, matcher = self._furthest(kind, tokens, position)
+            for item in chain:
+                self._keep(kind, subject, tokens, item, facts)
+            problem = explain(kind, subject, self.path, matcher, stop)
+        else:
+            problem, stop = told
+        self.problems.append(problem)
+        following = stop
         while following < len(tokens) and tokens[following].type != "COMMA":
             following += 1
         return following + 1
 
-    def _explain(self, kind: type[Thing], subject: str, matcher: Matcher, position: int) -> Diagnostic:
-        tokens = matcher.tokens
-        what = f"{kind.KIND} {subject}".strip()
-        first = tokens[position]
-        misses = matcher.misses
-        reached = matcher.furthest
-        if reached > position or (first.type in ("NUMBER", "GAUGE") and misses):
-            return self._explain_miss(what, subject, matcher, position, reached, misses)
-        end = position
-        while end + 1 < len(tokens) and tokens[end + 1].type not in ("COMMA", "NUMBER", "GAUGE", "TEXT"):
-            end += 1
-        words = " ".join(str(token) for token in tokens[position : end + 1])
-        place = span_over(self.path, tokens[position], tokens[end])
-        return Diagnostic(
-            "unknown-property",
-            f"Nothing of {what} is said in these words: {words!r}.",
-            place,
-            self._near_phrases(kind, words),
-            subject,
-        )
+    def _furthest(self, kind: type[Thing], tokens: tuple[Token, ...], position: int) -> tuple[list[_Said], int, Matcher]:
+        """Return the properties that can be read from `position`, where the one begins that cannot, and what could stand there.
 
-    def _near_phrases(self, kind: type[Thing], words: str) -> str:
-        known: dict[str, str] = {}
-        for datum in data_of(kind).values():
-            for phrase in datum.phrases:
-                leading = leading_words(phrase)
-                if leading:
-                    known.setdefault(leading, phrase)
-            for wording in datum.choices or ():
-                known.setdefault(wording, wording)
-        found = names_near(words, known, "Words")
-        first = words.split()[0] if words.split() else ""
-        if not found and first:
-            starting = sorted(leading for leading in known if leading.split()[0].lower() == first.lower())
-            starting = starting or sorted(known[lead] for lead in known if first.lower() in lead.lower().split())[:3]
-            if starting:
-                found = f"Words near this one: {', '.join(starting[:3])}."
-        return found or f"The words for {kind.KIND} are listed in LANGUAGE.md."
+        Of all ways to read the statement it is the one that was understood furthest.
+        """
+        came: dict[int, tuple[int, _Said] | None] = {position: None}
+        queue: list[tuple[int, Datum[Any] | None]] = [(position, None)]
+        best, chosen, known = (-1, -1), position, Matcher(tokens, self.parameters, thorough=True)
+        while queue:
+            place, running = queue.pop()
+            matcher = Matcher(tokens, self.parameters, thorough=True)
+            ways = self._sorted_ways(kind, matcher, place, running)
+            reached = (max(matcher.furthest, place), place)
+            if reached > best:
+                best, chosen, known = reached, place, matcher
+            for said in ways:
+                after_comma = said.end < len(tokens) and tokens[said.end].type == "COMMA"
+                following = said.end + 1 if after_comma else said.end
+                if following < len(tokens) and following not in came:
+                    came[following] = (place, said)
+                    queue.append((following, said.datum if after_comma else None))
+        chain: list[_Said] = []
+        step = came[chosen]
+        while step is not None:
+            chain.append(step[1])
+            step = came[step[0]]
+        chain.reverse()
+        return chain, chosen, known
 
-    def _explain_miss(
-        self, what: str, subject: str, matcher: Matcher, position: int, reached: int, misses: list[Miss]
-    ) -> Diagnostic:
-        tokens = matcher.tokens
-        order = ("senseless-value", "wrong-unit", "unknown-unit", "missing-unit", "unreadable-text")
-        misses = sorted(misses, key=lambda miss: order.index(miss.rule))
-        worst = misses[0]
-        same = [miss for miss in misses if miss.rule == worst.rule]
-        at = tokens[reached] if reached < len(tokens) else None
-        place = span_of(self.path, at) if at is not None else _just_after(span_of(self.path, tokens[-1]))
-        expected = _either(list(dict.fromkeys(miss.expected for miss in same)))
-        if worst.rule == "missing-unit":
-            figure = str(tokens[reached - 1])
-            place = span_of(self.path, tokens[reached - 1])
-            return Diagnostic(
-                "missing-unit",
-                f"The number {figure} of {what} has no unit.",
-                place,
-                f"Units that fit: {expected}.",
-                subject,
-            )
-        if worst.rule in ("wrong-unit", "unknown-unit"):
-            found = str(at)
-            if worst.rule == "wrong-unit":
-                other = dimension_of_unit(found)
-                message = f"{found!r} is a unit of {(other or '').replace('_', ' ')}; here {_words_of(same)} is due."
-            else:
-                message = f"{found!r} is no unit that is known here."
-            return Diagnostic(
-                worst.rule,
-                message,
-                place,
-                f"Units that fit: {expected}.",
-                subject,
-                _unit_edit(found, same, place),
-            )
-        if worst.rule == "senseless-value":
-            return Diagnostic(
-                "senseless-value",
-                f"This value of {what} is outside what can be.",
-                place,
-                f"Give {expected}.",
-                subject,
-            )
-        found = f"{str(at)!r}" if at is not None else "the end of the statement"
-        words = " ".join(str(token) for token in tokens[position:reached])
-        after = f" after {words!r}" if words else ""
-        return Diagnostic(
-            "unreadable-text",
-            f"In {what}{after}: {found} cannot stand here.",
-            place,
-            f"Expected {expected}.",
-            subject,
-        )
+    def _without_slips(self, tokens: tuple[Token, ...], subject: str) -> list[tuple[Token, ...]]:
+        """Report the slips of a run, and return what can be read all the same: what stands between commas without any."""
+        from ohmwright_grammar.slips import mended, slip
+
+        runs: list[list[Token]] = [[]]
+        spoilt = False
+        for token in tokens:
+            problem = slip(token, self.path, subject, tokens)
+            if problem is not None:
+                self.problems.append(problem)
+            if token.type == "COMMA":
+                if spoilt:
+                    while runs[-1] and runs[-1][-1].type != "COMMA":
+                        runs[-1].pop()
+                    runs.append([])
+                    spoilt = False
+                else:
+                    runs[-1].append(token)
+                continue
+            kept = mended(token)
+            spoilt = spoilt or (problem is not None and kept is None and token.type != "SIGN")
+            if kept is not None:
+                runs[-1].append(kept)
+        if spoilt:
+            while runs[-1] and runs[-1][-1].type != "COMMA":
+                runs[-1].pop()
+        for run in runs:
+            while run and run[-1].type == "COMMA":
+                run.pop()
+        return [tuple(run) for run in runs if run]
 
     def _semicolon(self, comma: Token, subject: str) -> None:
         place = span_of(self.path, comma)
@@ -588,7 +551,7 @@ class FactReader:
         self.problems.append(
             Diagnostic(
                 "said-twice",
-                f"{what!r} of {subject or 'this thing'} is said twice.",
+                f"{what!r} of {subject} is said twice." if subject else f"{what!r} is said twice.",
                 place,
                 "Keep one of the two.",
                 subject,
@@ -648,6 +611,23 @@ def _tail(datum: Datum[Any]) -> _Row:
     return _row(datum, datum.tail)
 
 
+def _ends_of_record(value: Any) -> list[tuple[float, float, str]]:
+    """Return the ends and the unit of every quantity in a record."""
+    if not is_dataclass(value) or isinstance(value, type):
+        return []
+    found = [getattr(value, part.name) for part in fields(value)]
+    return [(low, high, item.unit) for item in found if isinstance(item, Quantity) for low, high in _ends(item)]
+
+
+@functools.cache
+def _limits_of_unit(unit: str) -> tuple[float, float]:
+    """Return what a value in this unit can be, at most: the widest of the dimensions that know it."""
+    known = [DIMENSIONS[name] for name in dimensions_of(unit)] if unit else []
+    if not known:
+        return -math.inf, math.inf
+    return min(item.low for item in known), max(item.high for item in known)
+
+
 def _ends(value: Any) -> list[tuple[float, float]]:
     if isinstance(value, Quantity):
         low = value.high if value.form == "at most" else value.low
@@ -655,47 +635,3 @@ def _ends(value: Any) -> list[tuple[float, float]]:
     if isinstance(value, int) and not isinstance(value, bool):
         return [(float(value), float(value))]
     return []
-
-
-def _as_said(limit: float, dimension: Any) -> str:
-    if dimension is None:
-        return f"{limit:g}"
-    if dimension.name == "share":
-        return f"{limit * 100:g} %"
-    if dimension.name == "duty":
-        return f"{limit * 24:g} h/day"
-    return f"{limit:g} {dimension.unit.replace('**', '')}"
-
-
-def _just_after(place: Span) -> Span:
-    return Span(place.path, place.end_line, place.end_column, place.end_line, place.end_column)
-
-
-def _either(options: list[str]) -> str:
-    return options[0] if len(options) == 1 else f"{', '.join(options[:-1])} or {options[-1]}"
-
-
-def _words_of(misses: list[Miss]) -> str:
-    known = [DIMENSIONS[miss.dimension].words if miss.dimension in DIMENSIONS else "a size" for miss in misses]
-    return _either(list(dict.fromkeys(known)))
-
-
-def _unit_edit(found: str, misses: list[Miss], place: Span) -> tuple[Edit, ...]:
-    """Return a certain edit where the word is a unit but for its case or a plural."""
-    spelt = {
-        "volt": "V",
-        "volts": "V",
-        "amp": "A",
-        "amps": "A",
-        "watt": "W",
-        "watts": "W",
-        "ohms": "ohm",
-        "degc": "degC",
-        "degf": "degF",
-    }
-    fits: set[str] = set()
-    for miss in misses:
-        if miss.dimension in DIMENSIONS:
-            symbols = DIMENSIONS[miss.dimension].symbols
-            fits |= {symbol for symbol in symbols if symbol.lower() == found.lower() or spelt.get(found.lower()) == symbol}
-    return (Edit(place, fits.pop()),) if len(fits) == 1 else ()

@@ -6,13 +6,39 @@ from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.spans import Edit
 from ohmwright_grammar.syntax import Token, span_of
 
-__all__ = ["SLIPS", "slip"]
+__all__ = ["SLIPS", "mended", "slip"]
 
 SLIPS = frozenset({"DECIMAL_COMMA", "DASHED", "CROSSED", "HASHED", "SIGN", "CURLY", "OPEN_TEXT", "STRAY"})
 
 
-def slip(token: Token, path: str, subject: str) -> Diagnostic | None:
-    """Return what is wrong with a token that is a slip, else None."""
+def mended(token: Token) -> Token | None:
+    """Return what a token certainly means: itself where it is no slip, None where that cannot be told (a sign means nothing at all).
+
+    The slip is an error all the same; what it certainly means is read so that one slip is not followed by complaints about what it hid.
+    """
+    if token.type not in SLIPS:
+        return token
+    text = str(token)
+    if token.type == "DECIMAL_COMMA":
+        fixed = _with_point(text)
+        return Token.new_borrow_pos("NUMBER", fixed, token) if fixed else None
+    if token.type == "HASHED" and text.lstrip("#").isdigit():
+        return Token.new_borrow_pos("NUMBER", text.lstrip("#"), token)
+    return None
+
+
+def _with_point(text: str) -> str:
+    """Return a figure with its decimal comma as a point, "" where the comma may part thousands or two numbers."""
+    whole, comma, decimals = text.partition(",")
+    if not comma or "," in decimals or "." in text:
+        return ""
+    if len(decimals) == 3 and whole not in ("0", "-0", "+0"):
+        return ""
+    return f"{whole}.{decimals}"
+
+
+def slip(token: Token, path: str, subject: str, around: tuple[Token, ...] = ()) -> Diagnostic | None:
+    """Return what is wrong with a token that is a slip, else None; `around` are the tokens of its statement."""
     if token.type not in SLIPS:
         return None
     text = str(token)
@@ -21,17 +47,11 @@ def slip(token: Token, path: str, subject: str) -> Diagnostic | None:
     if token.type == "DECIMAL_COMMA":
         pieces = text.split(",")
         if len(pieces) == 2 and "." not in text:
-            grouped = len(pieces[1]) == 3 and pieces[0] not in ("0", "-0", "+0")
             message = f"{text!r} could mean two numbers: decimals stand after a point, and thousands are not parted."
-            if grouped:
-                return Diagnostic(
-                    rule,
-                    message,
-                    place,
-                    f"Write {pieces[0]}{pieces[1]}, or {pieces[0]}.{pieces[1]}.",
-                    subject,
-                )
-            fixed = f"{pieces[0]}.{pieces[1]}"
+            fixed = _with_point(text)
+            if not fixed:
+                remedy = f"Write {pieces[0]}{pieces[1]}, or {pieces[0]}.{pieces[1]}."
+                return Diagnostic(rule, message, place, remedy, subject)
             return Diagnostic(rule, message, place, f"Write {fixed}.", subject, (Edit(place, fixed),))
         fixed = ", ".join(pieces)
         message = f"In {text!r} it cannot be told what parts the numbers."
@@ -79,11 +99,16 @@ def slip(token: Token, path: str, subject: str) -> Diagnostic | None:
         message = f"The sign {text!r} has no meaning here: a property is said in words, with its value after them."
         return Diagnostic(rule, message, place, "Leave the sign out.", subject, (Edit(place, ""),))
     if token.type == "CURLY":
+        if token is not next((item for item in around if item.type == "CURLY"), token):
+            return None  # the other mark of a pair: told with the first
+        marks = [item for item in around if item.type == "CURLY"] or [token]
         message = f"{text} is a typographic quotation mark."
-        return Diagnostic(rule, message, place, 'Use the straight mark ".', subject, (Edit(place, '"'),))
+        edits = tuple(Edit(span_of(path, mark), '"') for mark in marks)
+        return Diagnostic(rule, message, place, 'Use the straight mark ".', subject, edits)
     if token.type == "OPEN_TEXT":
+        certain = not any(sign in text for sign in ",;{}#")
         return Diagnostic(
             "unclosed-text", "This text has no closing quotation mark on its line.", place, 'Put a " at its end.', subject,
-            (Edit(place, text.rstrip() + '"'),),
+            (Edit(place, text.rstrip() + '"'),) if certain else (),
         )  # fmt: skip
     return Diagnostic(rule, "These are no characters of a text.", place, "Take them away.", subject, (Edit(place, ""),))
