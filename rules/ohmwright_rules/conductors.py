@@ -1,28 +1,54 @@
-"""What the rules about conductors have in common: how a wire is laid in a state, and which currents count."""
+"""What the rules about conductors have in common: how a wire is laid in a state, how warm its air is, and what it may carry."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
+from typing import Any
+from weakref import WeakKeyDictionary
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.cable import Cable
-from ohmwright_grammar.quantities import Gauge
+from ohmwright_grammar.kinds.conductor import Conductor
+from ohmwright_grammar.quantities import Gauge, Quantity
+from ohmwright_grammar.units import affine
 
+from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis, get, names
 from ohmwright_rules.laying import Laying, Unknown
 
-__all__ = ["basis_of", "cable_of", "laying_of", "said_of_missing"]
+__all__ = [
+    "AMBIENT",
+    "basis_of",
+    "cable_of",
+    "cables_of",
+    "is_cord",
+    "laying_of",
+    "marked_current",
+    "rated",
+    "said_of_missing",
+    "temperature_of_air",
+    "unsaid_of",
+]
 
 _METALS = {"copper": "copper", "tinned copper": "copper", "aluminium": "aluminium", "copper-clad": "copper-clad"}
 
-# How to say what is missing, for the report: a line of the conductor's own block.
+AMBIENT = "temperature of the air"
+_LAY = "how it lies (in free air, or with how many others)"
+
+# How to say what is missing, for the report: a line of the conductor's own block, or of the file.
 _DECLARE = {
+    "basis": "basis us-small-craft",
     "gauge": "10 AWG",
     "insulation temperature": "105 degC insulation",
     "metal": "copper",
     "length": "0.3 m long",
     "laying method": "method B1",
+    "length over which the wires lie together": "with 2 others over 0.4 m",
+    "nominal system voltage": "system 12 V",
+    AMBIENT: "site { ambient 0 degC to 40 degC }",
+    _LAY: "in free air",
 }
 
 
@@ -38,20 +64,100 @@ def basis_of(study: Study) -> Basis | None:
 
 def said_of_missing(missing: str) -> str:
     """Return a line that would declare what is missing, "" where there is no short one."""
+    if missing.startswith("how the wire is laid"):
+        return "in free air"
     return _DECLARE.get(missing, "")
+
+
+class _Memory:
+    """What was worked out of one build before: its cables by name, and ratings by conductor and temperature."""
+
+    __slots__ = ("cables", "ratings")
+
+    def __init__(self, study: Study) -> None:
+        self.cables = {cable.name: cable for cable in study.of(Cable)}
+        self.ratings: dict[tuple[str, str, float], Ampacity | Unknown] = {}
+
+
+_MEMORIES: WeakKeyDictionary[Study, _Memory] = WeakKeyDictionary()
+
+
+def _memory(study: Study) -> _Memory:
+    memory = _MEMORIES.get(study)
+    if memory is None:
+        memory = _MEMORIES[study] = _Memory(study)
+    return memory
+
+
+def cables_of(study: Study) -> dict[str, Cable]:
+    """Return every cable by its name."""
+    return _memory(study).cables
 
 
 def cable_of(study: Study, branch: Branch) -> Cable | None:
     """Return the cable that a core belongs to."""
-    if branch.part == branch.name:
+    return None if branch.part == branch.name else _memory(study).cables.get(branch.part)
+
+
+def is_cord(conductor: Conductor, cable: Cable | None = None) -> bool:
+    """Tell whether a conductor is, or is a core of, a flexible cord, a household cord put to DC use among them."""
+    return conductor.cable_kind == "flexible cord" or (cable is not None and cable.household_cord is True)
+
+
+def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None = None) -> tuple[float, bool]:
+    """Return the temperature [degC] of the air around a conductor at its hot end, and whether it was declared.
+
+    Its own where it declares one, else that of its zone in the state, else that of the site.
+    """
+    conductor = branch.conductor
+    temperatures = state.temperatures if state is not None else study.networker.temperatures(study.states[0].setup)
+    value = study.networker.branch_temperature(branch, temperatures)
+    setup = state.setup if state is not None else study.states[0].setup
+    site = study.networker.site
+    known = (
+        (conductor is not None and conductor.own_temperature is not None)
+        or branch.zone in temperatures.by_zone
+        or setup.ambient is not None
+        or (site is not None and site.ambient is not None)
+    )
+    return value, known
+
+
+def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None) -> str:
+    """Return a datum that `laying_of` takes at its kindest because nobody declared it, "" where all was said.
+
+    A verdict that passes on it does not stand: without it the wire is not checked (readings.md, Silence). A cord lies by itself.
+    """
+    conductor = branch.conductor
+    assert conductor is not None
+    if not temperature_of_air(study, branch, state)[1]:
+        return AMBIENT
+    if is_cord(conductor, cable_of(study, branch)):
+        return ""
+    alone = conductor.free_air is True or bool(conductor.laying_method)
+    return "" if alone or conductor.bundle is not None or conductor.says_none(Conductor.bundle) else _LAY
+
+
+def marked_current(level: Quantity[Any]) -> float | None:
+    """Return a figure of a reel's marking as a current [A], None where it is a power."""
+    return float(level.low) if affine("current", level.unit) is not None else None
+
+
+def _coil_marking(cable: Cable) -> float | None:
+    """Return the share of its unwound current that a reel is marked with for use wound up."""
+    wound, unwound = cable.reel_wound, cable.reel_unwound
+    if wound is None or unwound is None:
         return None
-    return next((cable for cable in study.of(Cable) if cable.name == branch.part), None)
+    if (marked_current(wound.level) is None) != (marked_current(unwound.level) is None):
+        return None
+    return float(wound.level.low) / float(unwound.level.high)
 
 
 def laying_of(study: Study, branch: Branch, state: SolvedState | None = None, ambient: float | None = None) -> Laying | Unknown:
     """Return how a conductor is laid, at the temperature of its zone in a state (or at `ambient` [degC]).
 
     A core of a flexible cord is judged as a cord, with as many loaded cores as the cable has cores that join something.
+    Where nothing is said of the air or of what it lies with, the kindest is taken: `unsaid_of` names it.
     """
     conductor = branch.conductor
     assert conductor is not None
@@ -59,32 +165,23 @@ def laying_of(study: Study, branch: Branch, state: SolvedState | None = None, am
     if not isinstance(gauge, Gauge):
         return Unknown("gauge")
     if ambient is None:
-        temperatures = state.temperatures if state is not None else study.networker.temperatures(study.states[0].setup)
-        ambient = study.networker.branch_temperature(branch, temperatures)
+        ambient = temperature_of_air(study, branch, state)[0]
     cable = cable_of(study, branch)
-    is_cord = conductor.cable_kind == "flexible cord"
+    cord = is_cord(conductor, cable)
     together = 1
     bundled = None
     if conductor.bundle is not None:
         together = conductor.bundle.others + 1
         bundled = float(conductor.bundle.over.high) if conductor.bundle.over is not None else None
-    if cable is not None and conductor.bundle is None:
-        together = max(
-            2,
-            sum(
-                1
-                for core in cable.cores or ()
-                if core.ends is not None and core.job not in ("earth", "bond", "control", "sense")
-            ),
-        )
-        bundled = float(conductor.length.high) if conductor.length is not None else None
-    marking = None
-    coil = None
+    if cable is not None:
+        cores = _loaded_cores(cable)
+        if cord or cores >= together:
+            together = cores
+            bundled = float(conductor.length.high) if conductor.length is not None else None
+    marking = coil = None
     if cable is not None:
         marking = float(cable.current_marking.low) if cable.current_marking is not None else None
-        figures = {figure.how: float(figure.level.nominal) for figure in cable.reel_marking or ()}
-        if "wound" in figures and figures.get("unwound"):
-            coil = figures["wound"] / figures["unwound"]
+        coil = _coil_marking(cable)
     temperature = conductor.insulation_temperature
     voltages = [study.highest_voltage[node] for node in (branch.start, branch.end) if node in study.highest_voltage]
     return Laying(
@@ -100,8 +197,30 @@ def laying_of(study: Study, branch: Branch, state: SolvedState | None = None, am
         sheathed=cable is not None or bool(conductor.enclosed),
         method=conductor.laying_method or "",
         voltage=max(voltages) if voltages else study.system_voltage,
-        cord=is_cord,
+        cord=cord,
         cord_marking=marking,
         coiled=bool(cable is not None and cable.coiled),
         coil_marking=coil,
     )
+
+
+def _loaded_cores(cable: Cable) -> int:
+    """Return how many cores of a cable carry current: those that join something, protective and control cores left out."""
+    cores = (core for core in cable.cores or () if core.ends is not None)
+    return max(2, sum(1 for core in cores if core.job not in ("earth", "bond", "control", "sense")))
+
+
+def rated(study: Study, basis: Basis, branch: Branch, ambient: float, *, as_coiled: bool = False) -> Ampacity | Unknown:
+    """Return what a conductor may carry in air of a temperature [degC], remembered for the build.
+
+    With `as_coiled` a cable counts as used wound up, whatever is said of it.
+    """
+    ratings = _memory(study).ratings
+    key = (f"{branch.name}\0coiled" if as_coiled else branch.name, basis.name, ambient)
+    found = ratings.get(key)
+    if found is None:
+        laying = laying_of(study, branch, ambient=ambient)
+        if as_coiled and not isinstance(laying, Unknown):
+            laying = replace(laying, coiled=True)
+        found = ratings[key] = laying if isinstance(laying, Unknown) else ampacity(basis, laying)
+    return found
