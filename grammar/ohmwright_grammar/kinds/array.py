@@ -97,15 +97,15 @@ class Array(Part):
     in_series = say.count(
         "<count> in series",
         "series <count>",
-        "<count> panel|panels|module|modules in series",
+        "<count> panels|panel|modules|module in series",
         doc="modules in series",
         at_least=1,
     )
     in_parallel = say.count(
         "<count> in parallel",
-        "<count> string|strings [in parallel]",
+        "<count> strings|string [in parallel]",
         "parallel <count>",
-        "<count> panel|panels|module|modules in parallel",
+        "<count> panels|panel|modules|module in parallel",
         doc="strings in parallel",
         at_least=1,
     )

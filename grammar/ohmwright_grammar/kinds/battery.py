@@ -153,7 +153,7 @@ class Battery(Part):
 
     chemistry = say.choice("<choice>", "chemistry <choice>", doc="chemistry and build", of=CHEMISTRIES)
     cells = say.count(
-        "<count> cell|cells [in series]", "<count> s", "cells <count>", "cells in series <count>",
+        "<count> cells|cell [in series]", "<count> s", "cells <count>", "cells in series <count>",
         doc="cells in series", at_least=1,
     )  # fmt: skip
     nominal_voltage = say.voltage(
@@ -278,8 +278,8 @@ class Battery(Part):
         doc="largest discharge current, and for how long",
     )  # fmt: skip
     charge_temperatures = say.temperature(
-        "charge at <temperature>", "charge from <temperature>", "charge temperature|temperatures <temperature>",
-        "charge <temperature>", "charge between <temperature>",
+        "charge at <temperature>", "charge from <temperature>", "charge temperatures|temperature <temperature>",
+        "charge <temperature>",
         doc="temperatures between which it may be charged",
     )  # fmt: skip
     cells_above_zone = say.difference(
@@ -314,7 +314,7 @@ class Battery(Part):
     )  # fmt: skip
     storage_temperatures = say.temperature(
         "store at <temperature>", "stored at <temperature>", "storage <temperature>",
-        "storage temperature|temperatures <temperature>",
+        "storage temperatures|temperature <temperature>",
         doc="temperatures for storage",
     )  # fmt: skip
     storage_level = say.share(

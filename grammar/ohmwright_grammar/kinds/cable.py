@@ -27,7 +27,7 @@ class Core(Conductor):
 
     spare = say.flag("spare", "is spare", "unused", doc="it is spare")
     spare_end = say.choice(
-        "<choice>", "spare end|ends <choice>",
+        "<choice>", "spare ends|end <choice>",
         doc="how a spare core ends",
         of={
             "cut back": "cut back", "trimmed": "cut back", "cut off": "cut back", "capped": "capped", "taped": "capped",
@@ -45,7 +45,7 @@ class Cable(ConductorData):
 
     cores = say.blocks(lambda: Core, "core", "cores", doc="its cores")
     core_count = say.count(
-        "<count> core|cores", "number of cores <count>", doc="how many cores it has, used or not", at_least=1
+        "<count> cores|core", "number of cores <count>", doc="how many cores it has, used or not", at_least=1
     )
     current_marking = say.current(
         "marked <current>",
@@ -88,7 +88,7 @@ class Cable(ConductorData):
         doc="it may be used coiled or on its reel",
     )  # fmt: skip
     coil_layers = say.count(
-        "in <count> layer|layers", "<count> layer|layers", "layers <count>", doc="layers of the coil", at_least=1
+        "in <count> layers|layer", "<count> layers|layer", "layers <count>", doc="layers of the coil", at_least=1
     )
     reel_wound = say.record(
         ReelFigure,
@@ -103,4 +103,3 @@ class Cable(ConductorData):
         doc="what its reel is marked with for use unwound",
     )  # fmt: skip
     mass = say.mass("weighs <mass>", "<mass>", "mass <mass>", doc="mass")
-    price = say.money("costs <money>", "<money>", "price <money>", doc="price")

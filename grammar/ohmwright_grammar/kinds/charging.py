@@ -30,16 +30,16 @@ class Charging(Part):
     )  # fmt: skip
     battery_voltages = say.record(
         VoltageList,
-        "for <voltages:voltages> battery|batteries", "for <voltages:voltages> system|systems|bank|banks",
-        "battery voltage|voltages <voltages:voltages>", "system voltage|voltages <voltages:voltages>",
-        "works on|with <voltages:voltages> [battery|batteries]",
+        "for <voltages:voltages> batteries|battery", "for <voltages:voltages> systems|system|banks|bank",
+        "battery voltages|voltage <voltages:voltages>", "system voltages|voltage <voltages:voltages>",
+        "works on|with <voltages:voltages> [batteries|battery]",
         doc="nominal battery voltages that it has steps for",
     )  # fmt: skip
     chemistries = choices(
-        "charges <choice>", "profile|profiles <choice>", "for <choice>", "for <choice> battery|batteries",
+        "charges <choice>", "profiles|profile <choice>", "for <choice>", "for <choice> batteries|battery",
         "has steps for <choice>",
         "and <choice>",
-        "<choice> profile|profiles",
+        "<choice> profiles|profile",
         doc="chemistries that it has steps for", of=CHEMISTRIES,
     )  # fmt: skip
     absorption_voltage = say.voltage(
@@ -144,9 +144,9 @@ class Charger(Charging, MainsPort):
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "L", "N", "PE", "case", "in_plus", "in_minus")
     ALIASES = {**_OUT, **_DC_IN, **_MAINS}
     AC_TERMINALS: ClassVar[tuple[str, ...]] = ("L", "N", "PE")
-    FIXED_SORT: ClassVar[str] = ""  # the kind of charger that the statement's words already say
+    FIXED_KIND: ClassVar[str] = ""  # the kind of charger that the statement's words already say
 
-    sort = say.choice(
+    kind = say.choice(
         "<choice>", "kind <choice>", "fed by <choice>", "driven by <choice>",
         doc="kind of charger",
         of={
@@ -169,7 +169,7 @@ class Charger(Charging, MainsPort):
     @property
     def kind_of_charger(self) -> str | None:
         """Return mains, DC-DC, alternator, wind or hydro; None where neither the statement nor a fact says it."""
-        return self.FIXED_SORT or self.sort
+        return self.FIXED_KIND or self.kind
 
 
 class MainsCharger(Charger):
@@ -179,7 +179,7 @@ class MainsCharger(Charger):
     KIND = "mains charger"
     PLURAL = "mains chargers"
     TERMINALS = ("plus", "minus", "L", "N", "PE", "case")
-    FIXED_SORT = "mains"
+    FIXED_KIND = "mains"
     ALIASES = {**_OUT, **_MAINS}
 
 
@@ -191,7 +191,7 @@ class DcCharger(Charger):
     PLURAL = "DC-DC chargers"
     TERMINALS = ("plus", "minus", "in_plus", "in_minus", "case")
     AC_TERMINALS = ()
-    FIXED_SORT = "DC-DC"
+    FIXED_KIND = "DC-DC"
     ALIASES = _DC_IN
 
 
@@ -203,7 +203,7 @@ class Alternator(Charger):
     PLURAL = "alternators"
     TERMINALS = ("plus", "minus", "case")
     AC_TERMINALS = ()
-    FIXED_SORT = "alternator"
+    FIXED_KIND = "alternator"
     ALIASES = _OUT
 
 
@@ -215,7 +215,7 @@ class WindTurbine(Charger):
     PLURAL = "wind turbines"
     TERMINALS = ("plus", "minus", "case")
     AC_TERMINALS = ()
-    FIXED_SORT = "wind"
+    FIXED_KIND = "wind"
     ALIASES = _OUT
 
 
@@ -227,5 +227,5 @@ class HydroTurbine(Charger):
     PLURAL = "hydro turbines"
     TERMINALS = ("plus", "minus", "case")
     AC_TERMINALS = ()
-    FIXED_SORT = "hydro"
+    FIXED_KIND = "hydro"
     ALIASES = _OUT

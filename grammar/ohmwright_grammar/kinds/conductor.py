@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.part import Sourced
+from ohmwright_grammar.kinds.part import Bought
 from ohmwright_grammar.kinds.values import COLOURS, terms
 from ohmwright_grammar.quantities import Metre, Quantity
 
@@ -43,7 +43,7 @@ class Sleeve:
     at: str = ""
 
 
-class ConductorData(Sourced):
+class ConductorData(Bought):
     """What may be said of one conductor, and of a cable for each of its cores."""
 
     __slots__ = ()
@@ -108,9 +108,9 @@ class ConductorData(Sourced):
     )  # fmt: skip
     bundle = say.record(
         _bundle,
-        "with <others:count> other|others over <over:length>", "with <others:count> other|others",
-        "bundled with <others:count> other|others [over <over:length>]",
-        "lies with <others:count> other|others [over <over:length>]",
+        "with <others:count> others|other over <over:length>", "with <others:count> others|other",
+        "bundled with <others:count> others|other [over <over:length>]",
+        "lies with <others:count> others|other [over <over:length>]",
         "bundled with <others:count> [over <over:length>]", "bundled with <others:count> wires [over <over:length>]",
         "in a bundle of <total:count> [over <over:length>]", "bundle of <total:count> [over <over:length>]",
         doc="how many other loaded conductors it lies with, and over what length",
@@ -147,7 +147,7 @@ class ConductorData(Sourced):
         above=0,
     )
     holes = terms(
-        "through [the] <term>", "through hole|holes <term>", "passes <term>", "passes through <term>",
+        "through [the] <term>", "through holes|hole <term>", "passes <term>", "passes through <term>",
         tail="through <term>",
         doc="holes that it passes",
     )  # fmt: skip
@@ -186,7 +186,7 @@ class Conductor(ConductorData):
         doc="coloured sleeves, at one end or at both",
     )  # fmt: skip
     wire_ends = say.choice(
-        "<choice>", "ends in <choice>", "<choice> at both ends", "both ends <choice>", "wire end|ends <choice>",
+        "<choice>", "ends in <choice>", "<choice> at both ends", "both ends <choice>", "wire ends|end <choice>",
         doc="how both of its ends are finished",
         of={
             "lugs": "lug", "lug": "lug", "crimped lugs": "lug", "ring lugs": "lug", "ferrules": "ferrule", "ferrule": "ferrule",

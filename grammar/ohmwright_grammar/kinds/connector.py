@@ -60,9 +60,9 @@ class Pin(Terminal):
     function = say.text("<text>", "function <text>", "carries <text>", doc="what it is for")
     pin_name = say.word("named <word>", "name <word>", doc="its name, where the number is not enough")
     mates = say.choice(
-        "mate|mates <choice>", "pin length mates <choice>", doc="it mates first, last, or with the others", of=_ORDER
+        "mates|mate <choice>", "pin length mates <choice>", doc="it mates first, last, or with the others", of=_ORDER
     )
-    parts = say.choice("part|parts <choice>", "breaks <choice>", doc="it parts first, last, or with the others", of=_ORDER)
+    parts = say.choice("parts|part <choice>", "breaks <choice>", doc="it parts first, last, or with the others", of=_ORDER)
     mate_pin = say.name(
         "meets <name>", "meets pin <name>", "mates with pin <name>", doc="pin of the mate that it meets, where it is another"
     )
@@ -98,7 +98,7 @@ class Half(Part, OutletData, Joining):
 
     pins = say.blocks(lambda: Pin, "pin", "pins", doc="its pins")
     pin_count = say.count(
-        "<count> pin|pins|-pin|contact|contacts",
+        "<count> pins|pin|-pin|contacts|contact",
         "number of pins <count>",
         doc="how many pins it has, listed or not",
         at_least=1,
@@ -135,7 +135,7 @@ class Half(Part, OutletData, Joining):
         "approved with <text>", "approved together with <text>", doc="makes and series approved together with it"
     )
     rated_current = say.current(
-        "<current>", "<current> per contact|pin", "<current> each", "contact|contacts <current>", "rated <current>",
+        "<current>", "<current> per contact|pin", "<current> each", "contacts|contact <current>", "rated <current>",
         "carries <current>",
         "rated current <current>",
         doc="continuous current of one contact", above=0,

@@ -25,10 +25,10 @@ class Controller(Charging):
 
     battery_voltages = say.record(
         VoltageList,
-        "for <voltages:voltages> battery|batteries", "<voltages:voltages>", "for <voltages:voltages>",
-        "for <voltages:voltages> system|systems|bank|banks", "battery voltage|voltages <voltages:voltages>",
-        "system voltage|voltages <voltages:voltages>", "works on|with <voltages:voltages> [battery|batteries]",
-        "<voltages:voltages> system|systems|battery|batteries",
+        "for <voltages:voltages> batteries|battery", "<voltages:voltages>", "for <voltages:voltages>",
+        "for <voltages:voltages> systems|system|banks|bank", "battery voltages|voltage <voltages:voltages>",
+        "system voltages|voltage <voltages:voltages>", "works on|with <voltages:voltages> [batteries|battery]",
+        "<voltages:voltages> systems|system|batteries|battery",
         doc="nominal battery voltages that it has steps for",
     )  # fmt: skip
     kind = say.choice(

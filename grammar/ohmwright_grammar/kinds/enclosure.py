@@ -166,16 +166,16 @@ class Enclosure(Part):
     vents = say.blocks(lambda: Vent, "vent", "vents", doc="its vents, named low and high")
     handle_force = say.force(
         "handles bear <force>",
-        "handle|handles rated <force>",
-        "handle|handles <force>",
+        "handles|handle rated <force>",
+        "handles|handle <force>",
         "handle bears <force>",
         doc="rated force of its handles",
     )
     hands = say.count(
-        "carried with <count> hand|hands", "<count> hand|hands", "hands used <count>", doc="hands used to carry it", at_least=1
+        "carried with <count> hands|hand", "<count> hands|hand", "hands used <count>", doc="hands used to carry it", at_least=1
     )
     hinge_force = say.force(
-        "hinges bear <force>", "hinge|hinges <force>", "hinge|hinges rated <force>", doc="rated force of its hinges"
+        "hinges bear <force>", "hinges|hinge <force>", "hinges|hinge rated <force>", doc="rated force of its hinges"
     )
     lid_force = say.force("lid takes <force>", "lid <force>", "lid force <force>", doc="force that its lid takes")
     holes = say.blocks(lambda: Hole, "hole", "holes", doc="its holes")

@@ -124,7 +124,7 @@ class Fuse(Part):
         doc="share of its rating that it carries at a temperature",
     )  # fmt: skip
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance")
-    poles = say.count("<count> pole|poles|-pole [opened] [together]", "poles <count>", doc="poles opened together", at_least=1)
+    poles = say.count("<count> poles|pole|-pole [opened] [together]", "poles <count>", doc="poles opened together", at_least=1)
     polarised = say.flag("polarised", "polarized", "polarity-marked", "one-way", doc="it breaks current of one direction only")
     line_terminal = say.name(
         "line terminal is <name>",

@@ -28,7 +28,7 @@ class Label(Thing):
     )  # fmt: skip
     place = say.text("placed <text>", "place <text>", doc="where it sits, in words")
     colour = say.choice("<choice>", "colour|color <choice>", doc="colour", of=COLOURS)
-    count = say.count("<count> piece|pieces", "<count> off", "quantity <count>", doc="how many", at_least=1)
+    count = say.count("<count> pieces|piece", "<count> off", "quantity <count>", doc="how many", at_least=1)
     language = say.word("in <word>", "language <word>", doc="language")
     generated_text = say.flag(
         "carries the generated text", "generated text", "the generated text", doc="it carries the text that the schedule makes"

@@ -14,6 +14,7 @@ __all__ = [
     "POLES",
     "STUDS",
     "WIRE_ENDS",
+    "Bought",
     "Consumable",
     "Joining",
     "Joint",
@@ -92,6 +93,27 @@ class Sourced(Thing):
     )  # fmt: skip
 
 
+class Bought(Sourced):
+    """What may be said of everything that is bought: parts, wires, cables."""
+
+    __slots__ = ()
+
+    description = say.text("described as <text>", "<text>", "description <text>", doc="maker-neutral description")
+    specification = say.text("specification <text>", "spec <text>", "specified as <text>", doc="maker-neutral specification")
+    alternatives = say.texts("alternative <text>", "or instead <text>", "alternatives <text>", doc="what may be used instead")
+    make = say.word("made by <word>", "make <word>", "maker <word>", doc="who makes it")
+    series = say.word(
+        "product series <word>",
+        "model <word>",
+        "of series <word>",
+        "part number <word>",
+        "type <word>",
+        doc="series or model of the maker",
+    )
+    price = say.money("costs <money>", "<money>", "price <money>", doc="price of one")
+    suppliers = say.texts("bought from <text>", "sold by <text>", "suppliers|supplier <text>", doc="where it can be bought")
+
+
 class Terminal(Thing):
     """One terminal of a part, or several alike."""
 
@@ -123,8 +145,8 @@ class Terminal(Thing):
         doc="conductor sizes that it takes",
     )  # fmt: skip
     wires_allowed = say.count(
-        "<count> wire|wires [allowed]", "holds [at] [most] <count> wire|wires", "up to <count> wire|wires",
-        "at most <count> wire|wires", "wires allowed <count>",
+        "<count> wires|wire [allowed]", "holds [at] [most] <count> wires|wire", "up to <count> wires|wire",
+        "at most <count> wires|wire", "wires allowed <count>",
         doc="how many wires it may hold", at_least=1,
     )  # fmt: skip
     takes_metal = say.choice(
@@ -156,7 +178,7 @@ class Terminal(Thing):
     )  # fmt: skip
     torque = say.torque("torque <torque>", "<torque>", "tighten|tightened to <torque>", doc="tightening torque")
     wire_end = say.choice(
-        "<choice>", "wire end|ends <choice>", "wire in a <choice>", doc="how the wires end in it", of=WIRE_ENDS
+        "<choice>", "wire ends|end <choice>", "wire in a <choice>", doc="how the wires end in it", of=WIRE_ENDS
     )
     strands_cut = say.flag("strands cut off to fit", "strands cut off", "strands cut", doc="strands were cut off to fit")
     tool = say.word("needs tool <word>", "tool <word>", "needs a <text>", doc="the tool that the joint needs")
@@ -190,7 +212,7 @@ class Joining(Thing):
     )  # fmt: skip
 
 
-class Part(Sourced):
+class Part(Bought):
     """A thing with terminals, or with a place in the circuit."""
 
     __slots__ = ()
@@ -201,24 +223,10 @@ class Part(Sourced):
     AC_TERMINALS: ClassVar[tuple[str, ...]] = ()  # those that carry mains or an inverter's output
 
     reference = say.word("reference <word>", "ref <word>", "id <word>", doc="reference, where it is not the name")
-    description = say.text("described as <text>", "<text>", "description <text>", doc="maker-neutral description")
-    specification = say.text("specification <text>", "spec <text>", "specified as <text>", doc="maker-neutral specification")
-    alternatives = say.texts("alternative <text>", "or instead <text>", "alternatives <text>", doc="what may be used instead")
-    make = say.word("made by <word>", "make <word>", "maker <word>", doc="who makes it")
-    series = say.word(
-        "product series <word>",
-        "model <word>",
-        "of series <word>",
-        "part number <word>",
-        "type <word>",
-        doc="series or model of the maker",
-    )
-    price = say.money("costs <money>", "<money>", "price <money>", doc="price of one")
-    suppliers = say.texts("bought from <text>", "sold by <text>", "supplier|suppliers <text>", doc="where it can be bought")
     spares = say.record(
         Spares,
-        "<count:count> spare|spares [kept] in|at <place:text|name>", "<count:count> spare|spares [kept]",
-        "keep <count:count> spare|spares in|at <place:text|name>", "keep <count:count> spare|spares", "spares <count:count>",
+        "<count:count> spares|spare [kept] in|at <place:text|name>", "<count:count> spares|spare [kept]",
+        "keep <count:count> spares|spare in|at <place:text|name>", "keep <count:count> spares|spare", "spares <count:count>",
         doc="spares kept, and where",
     )  # fmt: skip
     consumables = say.records(

@@ -102,7 +102,6 @@ class Requirement(Thing):
     work_temperatures = say.temperature(
         "work from <temperature>",
         "work at <temperature>",
-        "work between <temperature>",
         "works from <temperature>",
         doc="temperatures at which it must work",
     )
@@ -115,10 +114,10 @@ class Requirement(Thing):
         above=0,
     )
     packs = say.count(
-        "accept <count> pack|packs",
-        "accept up to <count> pack|packs",
-        "accept <count> expansion pack|packs",
-        "accept up to <count> expansion pack|packs",
+        "accept <count> packs|pack",
+        "accept up to <count> packs|pack",
+        "accept <count> expansion packs|pack",
+        "accept up to <count> expansion packs|pack",
         doc="packs that it must accept",
     )
     cord = say.record(
@@ -157,7 +156,7 @@ class Requirement(Thing):
         sizes,
         "fit <width:length> x|by|× <depth:length> x|by|× <height:length>",
         "fit <width:number> x|by|× <depth:number> x|by|× <height:length>",
-        "fit|fits in|into|inside <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
+        "fits|fit in|into|inside <width:length|number> x|by|× <depth:length|number> x|by|× <height:length>",
         doc="size into which it must fit",
     )  # fmt: skip
     cycles = say.count(
@@ -171,7 +170,7 @@ class Requirement(Thing):
     life = say.time("last <time>", "lasts <time>", "life of <time>", doc="how long the battery must last", above=0)
     tools = say.names("built with <names>", "tools <names>", "build with <names>", "only tools <names>", doc="tools allowed")
     most_sources = say.count(
-        "at most <count> supplier|suppliers", "from at most <count> supplier|suppliers", "at most <count> source|sources",
-        "parts from at most <count> supplier|suppliers",
+        "at most <count> suppliers|supplier", "from at most <count> suppliers|supplier", "at most <count> sources|source",
+        "parts from at most <count> suppliers|supplier",
         doc="how many suppliers at most", at_least=1,
     )  # fmt: skip

@@ -56,7 +56,7 @@ class Switching(Part, Joining):
         tail="<share:share> at <temperature:temperature>",
         doc="share of its current that it carries at a temperature",
     )  # fmt: skip
-    poles = say.count("<count> pole|poles|-pole", "poles <count>", doc="number of poles", at_least=1)
+    poles = say.count("<count> poles|pole|-pole", "poles <count>", doc="number of poles", at_least=1)
     barred_with = named(
         "never closed with <names>", "barred with <names>", "mechanically barred with <names>",
         "barred from closing with <names>",
