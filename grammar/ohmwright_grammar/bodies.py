@@ -6,103 +6,27 @@ Nothing is looked up here beyond the words themselves: names are resolved later,
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry, Group, Removal
 from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.phrases import NAME_TOKENS, Matcher, compile_phrase, plain_name
-from ohmwright_grammar.properties import Base, FactReader, Facts
+from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
-from ohmwright_grammar.things import Fact, Thing, data_of
+from ohmwright_grammar.things import Thing, data_of
 
-__all__ = ["AssemblyText", "Body", "BodyReader", "Change", "Default", "Entry", "Group", "Removal"]
+__all__ = ["RESERVED", "STATEMENTS", "BodyReader"]
+
+STATEMENTS = ("all", "assembly", "parameter", "change", "add to", "remove")  # those that declare no thing of a kind
 
 RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with", "everything"})
 
 _HEADS_BY_WORD: dict[str, tuple[tuple[str, ...], ...]] = {}
 for _words in HEADS:
     _HEADS_BY_WORD[_words[0]] = (*_HEADS_BY_WORD.get(_words[0], ()), _words)
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Facts that a grouping block gives to the things in it; `zone` where the block is a zone."""
-
-    facts: Mapping[str, Fact[Any]]
-    zone: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One thing as its statement says it, before anything is looked up."""
-
-    kind: type[Thing]
-    name: str
-    span: Span
-    facts: Mapping[str, Fact[Any]]
-    base: Base | None = None
-    groups: tuple[Group, ...] = ()
-    mate: str = ""  # of a connector half: the other half of its pair
-
-
-@dataclass(frozen=True, slots=True)
-class Default:
-    """`all …`: facts for every thing of a kind; narrower with words (a family), a zone, or a kind of owner (for terminals)."""
-
-    plural: str
-    kind: type[Thing]
-    span: Span
-    facts: Mapping[str, Fact[Any]]
-    words: tuple[str, ...] = ()
-    zone: str = ""
-    owner: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """`change NAME …`: facts to put in place of those of a published build; read when the kind of the thing is known."""
-
-    name: str
-    span: Span
-    head: tuple[Token, ...]
-    block: Block | None
-
-
-@dataclass(frozen=True, slots=True)
-class Removal:
-    """`remove NAME`: a thing of a published build that is not built."""
-
-    name: str
-    span: Span
-
-
-@dataclass(frozen=True, slots=True)
-class AssemblyText:
-    """An assembly as text: it is read once for each set of values of its parameters."""
-
-    name: str
-    span: Span
-    path: str
-    block: Block
-
-
-@dataclass(slots=True)
-class Body:
-    """Everything that one file, or the inside of one assembly, says."""
-
-    path: str
-    rig: Facts = field(default_factory=Facts)
-    entries: list[Entry] = field(default_factory=list)
-    defaults: list[Default] = field(default_factory=list)
-    changes: list[Change] = field(default_factory=list)
-    removals: list[Removal] = field(default_factory=list)
-    assemblies: dict[str, AssemblyText] = field(default_factory=dict)
-    parameters: dict[str, tuple[Measure, Span]] = field(default_factory=dict)
-    statements: int = 0
 
 
 class BodyReader:
@@ -161,10 +85,10 @@ class BodyReader:
         first = str(tokens[0]).lower()
         if first == "all":
             self._default(statement, body, groups)
-        elif first == "change" and len(tokens) > 1 and tokens[1].type in NAME_TOKENS:
-            place = span_over(self.path, tokens[0], tokens[1])
-            rest = tokens[3:] if len(tokens) > 2 and tokens[2].type == "COMMA" else tokens[2:]
-            body.changes.append(Change(plain_name(tokens[1]), place, rest, statement.block))
+        elif first == "change" and len(tokens) > 1:
+            self._change(statement, 1, body, adds=False)
+        elif first == "add" and len(tokens) > 2 and str(tokens[1]).lower() == "to":
+            self._change(statement, 2, body, adds=True)
         elif first == "remove" and len(tokens) > 1 and statement.block is None:
             self._removals(tokens, body)
         elif first == "assembly" and statement.block is not None:
@@ -199,12 +123,23 @@ class BodyReader:
         name, rest = self._name(kind, head, tokens, start)
         if name is None:
             return
-        if head == "connector" and self._pair(name, rest, statement, body, groups):
+        self._named(kind, name, rest, span_over(self.path, tokens[0], tokens[start]), statement, body, groups)
+
+    def _named(
+        self,
+        kind: type[Thing],
+        name: str,
+        rest: tuple[Token, ...],
+        place: Span,
+        statement: Statement,
+        body: Body,
+        groups: tuple[Group, ...],
+    ) -> None:
+        if kind.KIND == "connector" and self._pair(name, rest, statement, body, groups):
             return
-        if head == "zone":
-            self._zone(name, rest, statement, body, groups)
+        if kind.KIND == "zone":
+            self._zone(name, rest, place, statement.block, body, groups)
             return
-        place = span_over(self.path, tokens[0], tokens[start])
         facts = self.facts.read(kind, name, rest, statement.block)
         body.entries.append(Entry(kind, name, place, facts.facts, facts.base, groups))
 
@@ -235,7 +170,7 @@ class BodyReader:
         first = str(tokens[0])
         if statement.block is not None:
             words = " ".join(str(token) for token in tokens[:2])
-            known = [*KINDS, *PLURALS, "all", "assembly", "change"]
+            known = [*KINDS, *PLURALS, *STATEMENTS]
             remedy = names_near(first, known, "Words") or names_near(words, known, "Words")
             self._say(
                 "unknown-property", f"No statement begins with {first!r}.", statement.span(self.path),
@@ -245,7 +180,7 @@ class BodyReader:
         before = len(self.problems)
         self.facts.statement(Rig, "", statement, body.rig)
         if len(self.problems) == before + 1 and self.problems[-1].rule == "unknown-property":
-            near = names_near(first, [*KINDS, *PLURALS, "all", "assembly", "change"], "Words")
+            near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words")
             problem = self.problems.pop()
             self._say("unknown-property", f"No statement begins with {first!r}.", problem.span, near or problem.remedy)
 
@@ -253,14 +188,21 @@ class BodyReader:
         self, kind: type[Thing], statement: Statement, rest: tuple[Token, ...], body: Body, groups: tuple[Group, ...]
     ) -> None:
         place = statement.span(self.path)
-        name = " ".join(str(token) for token in rest) if statement.block is None else ""
-        facts = self.facts.read(kind, name or kind.KIND, rest, statement.block)
-        same = sum(
-            1 for entry in body.entries if entry.kind is kind and (entry.name == name or entry.name.startswith(f"{name} ("))
-        )
-        body.entries.append(
-            Entry(kind, f"{name} ({same + 1})" if same and name else name, place, facts.facts, facts.base, groups)
-        )
+        words = " ".join(str(token) for token in rest[:6])
+        facts = self.facts.read(kind, words or kind.KIND, rest, statement.block)
+        name = self._words_of(kind, facts) if kind.KIND == "require" else ""
+        alike = [entry for entry in body.entries if entry.kind is kind and entry.name == name]
+        if alike:
+            self._twice("statement", name or kind.KIND, place, alike[0].span)
+            return
+        body.entries.append(Entry(kind, name, place, facts.facts, facts.base, groups))
+
+    @staticmethod
+    def _words_of(kind: type[Thing], facts: Facts) -> str:
+        """Return the facts in words, which are the name of a promise: the same however it was put."""
+        from ohmwright_grammar.printing import say_fact
+
+        return "; ".join(say_fact(datum, facts.facts[name]) for name, datum in data_of(kind).items() if name in facts.facts)
 
     # connectors, zones, groups, defaults, assemblies ---------------------------------------------------------------
 
@@ -297,15 +239,16 @@ class BodyReader:
             body.entries.append(Entry(kind, half, place, facts.facts, facts.base, groups, mate if half == name else name))
         return True
 
-    def _zone(self, name: str, rest: tuple[Token, ...], statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+    def _zone(
+        self, name: str, rest: tuple[Token, ...], place: Span, block: Block | None, body: Body, groups: tuple[Group, ...]
+    ) -> None:
         """Read a zone: its own facts, and the things that are declared inside its block."""
         kind = kind_of("zone")
-        place = span_over(self.path, statement.tokens[0], statement.tokens[-1])
         facts = Facts()
         if rest:
             self.facts.line(kind, name, rest, facts, head_line=True)
         inside = (*groups, Group({}, name))
-        for inner in statement.block.statements if statement.block is not None else ():
+        for inner in block.statements if block is not None else ():
             first = str(inner.tokens[0]).lower() if inner.tokens else ""
             if self._head(inner.tokens) or first == "all" or (first in PLURALS and inner.block is not None):
                 self._statement(inner, body, inside)
@@ -331,12 +274,12 @@ class BodyReader:
             if not inner.tokens:
                 self._statement(inner, body, inside)
                 continue
-            name, after = self._name(kind, head, inner.tokens, 0)
-            if name is None:
+            if not kind.NAMED:
+                self._unnamed(kind, inner, inner.tokens, body, inside)
                 continue
-            facts = self.facts.read(kind, name, after, inner.block)
-            place = span_of(self.path, inner.tokens[0])
-            body.entries.append(Entry(kind, name, place, facts.facts, facts.base, inside))
+            name, after = self._name(kind, head, inner.tokens, 0)
+            if name is not None:
+                self._named(kind, name, after, span_of(self.path, inner.tokens[0]), inner, body, inside)
 
     def _default(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
         tokens = statement.tokens
@@ -405,13 +348,41 @@ class BodyReader:
         assert statement.block is not None
         body.assemblies[name] = AssemblyText(name, place, self.path, statement.block)
 
+    def _change(self, statement: Statement, start: int, body: Body, adds: bool) -> None:
+        """Read `change NAME …` or `add to NAME …`; the words of the thing's kind may stand before its name."""
+        tokens = statement.tokens
+        head = self._head(tokens[start:])
+        at = start + len(head.split())
+        if head and (len(tokens) <= at or tokens[at].type not in NAME_TOKENS) and kind_of(head).NAMED:
+            head, at = "", start  # a thing whose name is the word of a kind
+        named = not head or kind_of(head).NAMED
+        if named and (len(tokens) <= at or tokens[at].type not in NAME_TOKENS):
+            verb = "add to" if adds else "change"
+            self._say(
+                "unreadable-text",
+                "It is not said which thing is changed.",
+                statement.span(self.path),
+                f"Write: {verb} feed {{ … }}",
+            )
+            return
+        name = plain_name(tokens[at]) if named else ""
+        after = at + 1 if named else at
+        place = span_over(self.path, tokens[0], tokens[max(after - 1, 0)])
+        if len(tokens) > after and tokens[after].type == "COMMA":
+            after += 1
+        body.changes.append(Change(name, place, tokens[after:], statement.block, head, adds))
+
     def _removals(self, tokens: tuple[Token, ...], body: Body) -> None:
         place = span_over(self.path, tokens[0], tokens[-1])
-        ways = [way for way in Matcher(tokens, {}).match(compile_phrase("remove <names>"), 0) if way[0] == len(tokens)]
+        head = self._head(tokens[1:])
+        start = 1 + len(head.split())
+        if len(tokens) <= start:
+            head, start = "", 1
+        ways = [way for way in Matcher(tokens, {}).match(compile_phrase("<names>"), start) if way[0] == len(tokens)]
         if not ways:
             self._say("unreadable-text", "Say which things are not built.", place, "Write: remove lamp, lamp_feed")
             return
-        body.removals.extend(Removal(name, place) for name in ways[0][1]["value"])
+        body.removals.extend(Removal(name, place, head) for name in ways[0][1]["value"])
 
     def _twice(self, what: str, name: str, place: Span, before: Span) -> None:
         self.problems.append(

@@ -92,6 +92,7 @@ class Build:
 
     `parts` holds every part by its path name, `Half` among them; `runs` every conductor that joins two nodes; `nodes` maps each terminal
     "part.terminal" (or a bus or case by its own name) to the part it belongs to. `partial` tells that some text could not be read.
+    Everything stands in name order, so that the order of statements never matters; a state's place tells where it was declared.
     """
 
     path: str
@@ -113,7 +114,7 @@ class Build:
     partial: bool = False
 
     def of(self, kind: type[T]) -> Iterator[T]:
-        """Yield every thing of a kind, parts and other things alike, in name order of parts and order of statement of others."""
+        """Yield every thing of a kind, parts and other things alike, each sort in name order."""
         for part in self.parts.values():
             if isinstance(part, kind):
                 yield part

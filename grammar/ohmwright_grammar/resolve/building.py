@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic, names_near
 from ohmwright_grammar.kinds.cable import Cable, Core
-from ohmwright_grammar.kinds.conductor import Conductor
+from ohmwright_grammar.kinds.conductor import Conductor, Ends
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.kinds.rig import Adapts, Rig
@@ -16,7 +17,7 @@ from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Mating, PlacedRow, Run
 from ohmwright_grammar.resolve import adapting
-from ohmwright_grammar.resolve.defaults import Scopes, effective_facts
+from ohmwright_grammar.resolve.defaults import Scopes
 from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.resolve.loading import LoadedFile, Loader, content_hash
 from ohmwright_grammar.resolve.placing import Placed, PlacedRowText, Placer
@@ -95,11 +96,14 @@ def _with_base(
         return adapting.own(loaded.body), files, None
     outside.extend(base.problems)
     below, base_files, _ = _with_base(base, loader, problems, outside, (*way, loaded.path))
-    for library in loader.shelf(base).files:
+    shelf = loader.shelf(base)
+    for library in shelf.files:
         if all(known.path != library.path for known in base_files):
             base_files.append(library)
             outside.extend(library.problems)
-    return adapting.laid_over(below, loaded.body, problems), [*files, *base_files], (base, adapts, place, base_files)
+    on_shelf = {name: entry for name, (entry, _) in shelf.entries.items()}
+    laid = adapting.laid_over(below, loaded.body, on_shelf, problems)
+    return laid, [*files, *base_files], (base, adapts, place, base_files)
 
 
 def _crossings(half: Half) -> dict[str, str]:
@@ -172,9 +176,9 @@ class _Builder:
             rig=rig,
             parts=self.parts,
             runs=runs,
-            joints=joints,
-            matings=(*matings, *row_matings),
-            rows=rows,
+            joints=tuple(sorted(joints, key=lambda joint: (joint.first, joint.second))),
+            matings=tuple(sorted((*matings, *row_matings), key=lambda mating: (mating.name, mating.link))),
+            rows=tuple(sorted(rows, key=lambda row: row.name)),
             states=tuple(self.states),
             waivers=tuple(self.waivers),
             things=tuple(self.things),
@@ -191,6 +195,7 @@ class _Builder:
     # sorting -----------------------------------------------------------------------------------------------------
 
     def _sort(self) -> None:
+        """Part the placed things by what they are, each in name order, so that nothing depends on the order of statements."""
         for placed in self.placer.placed:
             thing = placed.thing
             if thing.NAMED and thing.KIND != "waive":
@@ -203,7 +208,7 @@ class _Builder:
                 if isinstance(thing, Half):
                     for jumper in thing.jumpers or ():
                         name = f"{thing.name}.{jumper.name}"
-                        made = type(jumper)(name, jumper.span, self._conductor_facts(jumper, placed))
+                        made = type(jumper)(name, jumper.span, self._conductor_facts(jumper, placed, {}))
                         self.conductors[name] = (made, replace(placed, prefix=f"{thing.name}."), "")
             elif isinstance(thing, Conductor):
                 self.conductors[thing.name] = (thing, placed, "")
@@ -217,18 +222,28 @@ class _Builder:
             else:
                 self.things.append(thing)
 
-    def _conductor_facts(self, conductor: Conductor, placed: Placed) -> dict[str, Fact[Any]]:
-        return effective_facts(type(conductor), conductor.facts, (), placed.zone, placed.scopes, self.problems)
+        self.parts = dict(sorted(self.parts.items()))
+        self.conductors = dict(sorted(self.conductors.items()))
+        self.things.sort(key=lambda thing: (thing.KIND, thing.name))
+        self.states.sort(key=lambda state: state.name)
+        self.waivers.sort(key=lambda waiver: (waiver.name, waiver.on or (), str(waiver.up_to), str(waiver.until)))
+
+    def _conductor_facts(self, conductor: Conductor, placed: Placed, shared: Mapping[str, Fact[Any]]) -> dict[str, Fact[Any]]:
+        """Return the facts of a core or jumper: its own, then what its cable says, then defaults (those of its cable among them)."""
+        kind = type(conductor)
+        own = {name: fact for name, fact in shared.items() if fact.origin not in ("default", "group")}
+        laid = {name: fact.carried("group") if fact.origin == "own" else fact for name, fact in own.items()} | dict(
+            conductor.facts
+        )
+        said_zone = laid.get("zone")
+        zone = str(said_zone.value) if said_zone is not None and said_zone.value is not None else placed.plain_zone()
+        of_cable = {name: fact for name, fact in shared.items() if name not in own}
+        return self.placer.defaults.facts(kind, laid, (), zone, placed.scopes, below=of_cable)
 
     def _cores(self, cable: Cable, placed: Placed) -> None:
         shared = {name: fact for name, fact in cable.facts.items() if name in data_of(Core)}
         for core in cable.cores or ():
-            facts = {
-                **{name: fact.carried("group") if fact.origin == "own" else fact for name, fact in shared.items()},
-                **core.facts,
-            }
             name = f"{cable.name}.{core.name}"
-            made = Core(name, core.span, effective_facts(Core, facts, (), placed.zone, placed.scopes, self.problems))
             if name in self.conductors:
                 self.problems.append(
                     Diagnostic(
@@ -236,6 +251,7 @@ class _Builder:
                     )
                 )
                 continue
+            made = Core(name, core.span, self._conductor_facts(core, placed, shared))
             self.conductors[name] = (made, placed, cable.name)
 
     # names -------------------------------------------------------------------------------------------------------
@@ -292,8 +308,11 @@ class _Builder:
                 )
                 continue
             linked = resolve_references(conductor, names, placed.prefix, self.problems)
-            assert isinstance(linked, Conductor)
-            runs.append(Run(name, start, end, linked, cable))
+            said = linked.facts["ends"]
+            facts = {**linked.facts, "ends": Fact(Ends(start, end), said.source, said.origin)}
+            full = type(linked)(linked.name, linked.span, facts)
+            assert isinstance(full, Conductor)
+            runs.append(Run(name, start, end, full, cable))
         return tuple(runs)
 
     def _joints(self, names: Names) -> tuple[JointAt, ...]:
@@ -333,6 +352,8 @@ class _Builder:
             if mate is None:
                 continue
             other = self.parts.get(mate)
+            if not placed.mate and isinstance(other, Half) and other.mate and other.name < thing.name:
+                continue  # both name each other: the pair goes by the first of their names
             if not isinstance(other, Half):
                 self.problems.append(Diagnostic("unknown-name", f"{mate!r} is no connector.", place, "", thing.name))
                 continue
@@ -443,7 +464,7 @@ class _Builder:
             placed = scopes_of[name]
             key = (type(part), placed.zone, id(placed.scopes))
             if key not in cache:
-                cache[key] = effective_facts(Terminal, {}, (), placed.zone, placed.scopes, self.problems, type(part))
+                cache[key] = self.placer.defaults.facts(Terminal, {}, (), placed.plain_zone(), placed.scopes, type(part))
             shared = cache[key]
             for terminal in part.terminals or ():
                 known = part.ALIASES.get(terminal.name, terminal.name)
@@ -461,6 +482,14 @@ class _Builder:
                 found = names.thing(placed.zone, placed.prefix, place, name, "Zones")
                 if found is not None:
                     self.zones[name] = found
-        for core, (_, placed, _) in self.conductors.items():
-            if core not in self.zones and placed.zone and placed.thing.name in self.zones:
-                self.zones[core] = self.zones[placed.thing.name]
+        for name, (conductor, placed, _) in self.conductors.items():
+            if name in self.zones:
+                continue
+            fact = conductor.facts.get("zone")
+            if fact is not None and isinstance(fact.value, str):
+                prefix = self.prefixes.get(placed.thing.name, "")
+                found = names.thing(fact.value, prefix, fact.source, name, "Zones")
+                if found is not None:
+                    self.zones[name] = found
+            elif placed.zone and placed.thing.name in self.zones:
+                self.zones[name] = self.zones[placed.thing.name]

@@ -6,8 +6,9 @@ import hashlib
 from dataclasses import dataclass, field
 from typing import Any
 
-from ohmwright_grammar.bodies import AssemblyText, Body, BodyReader, Default, Entry
+from ohmwright_grammar.bodies import BodyReader
 from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.files import Source, Sources, joined_path
 from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.parsing import parse

@@ -9,12 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ohmwright_grammar.bodies import AssemblyText, Body, BodyReader, Default, Entry
+from ohmwright_grammar.bodies import BodyReader
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.kinds.assembly import Placement, Row
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.quantities import Gauge, Measure
-from ohmwright_grammar.resolve.defaults import Scopes, effective_facts, merged
+from ohmwright_grammar.resolve.defaults import Defaults, Scopes, merged
 from ohmwright_grammar.resolve.loading import Shelf
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact, Thing
@@ -35,6 +36,10 @@ class Placed:
     zone: str
     span: Span
     scopes: Scopes
+
+    def plain_zone(self) -> str:
+        """Return the zone's name as the statements around it write it, without the instance."""
+        return _plain(self.zone, self.prefix)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +65,9 @@ class Placer:
         self.rows: list[PlacedRowText] = []
         self.joints: list[tuple[str, str, str, Span]] = []  # prefix, terminal, where, place
         self.full = False
+        self.defaults = Defaults(problems)
+        self._objects = 0
+        self._scopes: dict[int, tuple[Default, ...]] = {}  # the defaults of each body that was read, always as the same tuple
         self._read: dict[tuple[str, str, tuple[tuple[str, Measure], ...]], Body] = {}
 
     def place(
@@ -85,9 +93,10 @@ class Placer:
             said_zone = own.get("zone")
             if said_zone is not None and isinstance(said_zone.value, str):
                 own_zone = said_zone.value
-            facts = effective_facts(
-                entry.kind, own, entry.groups, _plain(own_zone, prefix), (*base_scopes, *scopes), self.problems
-            )
+            reach = (*base_scopes, *scopes) if base_scopes else scopes
+            plain_zone = _plain(own_zone, prefix)
+            facts = self.defaults.facts(entry.kind, own, entry.groups, plain_zone, reach)
+            facts = self.defaults.in_blocks(entry.kind, facts, plain_zone, reach)
             span = at or entry.span
             if issubclass(entry.kind, Placement):
                 self._instance(Placement(entry.name, entry.span, facts), assemblies, scopes, prefix, own_zone, span, way)
@@ -95,24 +104,29 @@ class Placer:
                 self._row(Row(entry.name, entry.span, facts), assemblies, scopes, prefix, own_zone, span, way)
             else:
                 name = f"{prefix}{entry.name}" if entry.kind.NAMED else entry.name
-                self._keep(
-                    Placed(entry.kind(name, span, facts), prefix, entry.mate, own_zone, entry.span, (*base_scopes, *scopes))
-                )
+                self._keep(Placed(entry.kind(name, span, facts), prefix, entry.mate, own_zone, entry.span, reach))
         self._root(body, prefix)
 
     # one thing ---------------------------------------------------------------------------------------------------
 
+    def _counts(self, objects: int, place: Span, subject: str) -> bool:
+        """Count objects that are placed; False, with one message, where the limit is passed."""
+        self._objects += objects
+        if self._objects <= MOST_OBJECTS:
+            return True
+        if not self.full:
+            self.problems.append(
+                Diagnostic(
+                    "over-limit", f"The build holds more than {MOST_OBJECTS:,} things; from this one on nothing is placed.", place,
+                    "Place fewer instances, or split the build.", subject,
+                )
+            )  # fmt: skip
+        self.full = True
+        return False
+
     def _keep(self, placed: Placed) -> None:
         thing = placed.thing
-        if len(self.placed) >= MOST_OBJECTS:
-            if not self.full:
-                self.problems.append(
-                    Diagnostic(
-                        "over-limit", f"The build holds more than {MOST_OBJECTS:,} things; from this one on nothing is placed.", placed.span,
-                        "Place fewer instances, or split the build.", thing.name,
-                    )
-                )  # fmt: skip
-            self.full = True
+        if not self._counts(_objects_of(thing), placed.span, thing.name):
             return
         self.placed.append(placed)
         if not thing.NAMED or thing.KIND == "waive":
@@ -283,6 +297,8 @@ class Placer:
                 "duplicate-name", f"The name {instance!r} is given twice.", at, "Give one of them another name.", instance
             )
             return False
+        if not self._counts(1, at, instance):
+            return False
         body = self._body(text, values)
         for wanted in sorted(set(values) - set(body.parameters)):
             self._say(
@@ -310,7 +326,7 @@ class Placer:
             body,
             body.entries,
             merged_assemblies,
-            (*scopes, written_in, tuple(body.defaults)),
+            (*scopes, written_in, self._scopes.setdefault(id(body), tuple(body.defaults))),
             f"{instance}.",
             zone,
             at,
@@ -337,3 +353,12 @@ class Placer:
 
 def _plain(zone: str, prefix: str) -> str:
     return zone[len(prefix) :] if prefix and zone.startswith(prefix) else zone
+
+
+def _objects_of(thing: Thing) -> int:
+    """Return how many objects a thing is: itself, and its pins, jumpers, cores and the like."""
+    return 1 + sum(
+        len(fact.value)
+        for fact in thing.facts.values()
+        if type(fact.value) is tuple and fact.value and isinstance(fact.value[0], Thing)
+    )
