@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.conductor import Conductor
-from ohmwright_grammar.kinds.inverter import OUTLET_PATTERNS, OutletData
+from ohmwright_grammar.kinds.outlet import OUTLET_PATTERNS, OutletData
 from ohmwright_grammar.kinds.part import Joining, Part, Terminal
 from ohmwright_grammar.kinds.values import IP_CODES, wire_range, wording
 from ohmwright_grammar.quantities import Ampere, Quantity, Volt

@@ -98,7 +98,7 @@ class Bought(Sourced):
 
     __slots__ = ()
 
-    description = say.text("described as <text>", "<text>", "description <text>", doc="maker-neutral description")
+    description = say.text("described as <text>", "description <text>", doc="maker-neutral description")
     specification = say.text("specification <text>", "spec <text>", "specified as <text>", doc="maker-neutral specification")
     alternatives = say.texts("alternative <text>", "or instead <text>", "alternatives <text>", doc="what may be used instead")
     make = say.word("made by <word>", "make <word>", "maker <word>", doc="who makes it")
