@@ -68,7 +68,8 @@ def _add_devices(case: Case, flows: Flows, modes: dict[str, str]) -> None:
     for index, mode in case.modes.items():
         element = elements[index]
         name = element.name
-        modes[name] = "off" if mode == "dead" else mode
+        if mode != "on":
+            modes[name] = "off" if mode == "dead" else mode
         if isinstance(element, Charger | CurrentSource):
             currents.setdefault(name, 0.0)
             powers.setdefault(name, 0.0)

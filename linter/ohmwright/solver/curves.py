@@ -10,9 +10,11 @@ from math import exp, expm1, log1p
 
 from .elements import Array, Diode
 
-__all__ = ["Curve", "Junction", "PowerFeed"]
+__all__ = ["DIODE_LEAK", "Curve", "Junction", "PowerFeed"]
 
 _LARGEST = 700.0  # of an exponent, where doubles end
+DIODE_LEAK = 1e-15
+"""What every diode conducts beside its junction [S]: without it, two that block in series would share their voltage by chance."""
 _FIRST_CURRENT = 1e-3  # A, where a junction is taken to work before anything is known
 
 
@@ -35,7 +37,7 @@ class Junction:
             self.sign = -1.0  # of a current as it is reported: an array gives
         else:
             self.series = element.ohm
-            self.leak = 0.0
+            self.leak = DIODE_LEAK
             self.photo = 0.0
             self.sign = 1.0
         if not (self.slope > 0 and self.saturation > 0 and self.series >= 0 and self.leak >= 0):
@@ -58,17 +60,14 @@ class Junction:
         self._work_at(self.at_voltage(volt))
 
     def at_current(self, current: float) -> float:
-        """The junction's own voltage X [V] at a current [A] above -(photo + saturation)."""
+        """The junction's own voltage X [V] at a current [A]."""
         target = current + self.photo
         a, s, leak = self.slope, self.saturation, self.leak
-        if target <= 0:
-            x = 0.0
-        else:
+        x = 0.0
+        if target > 0:
             x = a * log1p(target / s)
             if leak:
                 x = min(x, target / leak)
-        if not leak:
-            return a * log1p(max(target / s, -1 + 1e-15))
         for _ in range(100):
             e = exp(x / a)
             step = (s * (e - 1.0) + leak * x - target) / (s / a * e + leak)
@@ -107,7 +106,7 @@ class Junction:
         Moves the working point towards `volt`; `settled` says whether it got there.
         """
         along = self.current + self.steep * (volt - self.volt)
-        if volt > self.volt and along + self.photo > 0:
+        if volt > self.volt:
             # Rising: the point of the curve that has the current which the last tangent promised.
             self._work_at(self.at_current(along))
             self.settled = self.volt > volt or abs(self.volt - volt) < 1e-3 * self.slope
@@ -129,9 +128,6 @@ class Junction:
         z = min(x / a, _LARGEST)
         grown = self.saturation * expm1(z)
         inner = self.saturation / a * exp(z) + self.leak
-        if x < 0:
-            # Far below zero the curve is flat to the last digit; the chord to the origin keeps the net regular.
-            inner = max(inner, grown / x + self.leak)
         self.current = i = grown + x * self.leak - self.photo
         self.volt = x + i * self.series
         self.steep = inner / (1.0 + inner * self.series)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from .case import Case
 from .elements import Charger, Converter, CurrentLoad, CurrentSource, SeriesController, Tracker
 from .flows import Flows
-from .newton import SETTLED
+from .newton import LOST, SETTLED
 from .reading import SMALL_OHM
 from .supply import feeding
 from .system import System
@@ -21,6 +21,7 @@ CONFLICT = "conflict"
 CIRCLE = "circle"
 _EQUAL = 1e-11
 _PATIENCE = 3
+_ABSURD = 1e8  # V; a current source that reaches this presses against a blocking diode
 
 
 def first_modes(case: Case) -> None:
@@ -41,8 +42,8 @@ def first_modes(case: Case) -> None:
                     case.modes[index] = "current" if index in beside else "voltage"
             case SeriesController():
                 case.modes[index] = "sun" if index in live else "dead"
-            case CurrentSource() if index not in closed:
-                case.modes[index] = "open"
+            case CurrentSource():
+                case.modes[index] = "on" if index in closed else "open"
 
 
 def find_modes(case: Case, loaded: bool) -> str:
@@ -55,13 +56,21 @@ def find_modes(case: Case, loaded: bool) -> str:
     rounds = 20 + 10 * len(case.modes)
     seen: set[tuple[str, ...]] = set()
     case.unsettled = ()
+    held = False
     while True:
         case.build()
         if case.conflicts:
             return CONFLICT
         outcome = case.start()
+        if outcome == SETTLED and case.modes and _unfed(case):
+            continue
         if outcome == SETTLED:
             outcome = case.finish(loaded)
+        if outcome == LOST and not held:
+            # A current pressed against a blocking diode: start again with all outputs held by their voltage, which always has an answer.
+            held = True
+            if _hold_all(case):
+                continue
         if outcome != SETTLED:
             return outcome
         wrong = wrong_modes(case)
@@ -84,6 +93,30 @@ def find_modes(case: Case, loaded: bool) -> str:
         seen.add(now)
 
 
+def _unfed(case: Case) -> bool:
+    """Put converters whose input has no voltage at zero load out of action; True where there were any."""
+    found = False
+    for index, mode in case.modes.items():
+        element = case.network.elements[index]
+        if not isinstance(element, Converter) or mode == "dead":
+            continue
+        if case.system.volt(element.in_plus, element.in_minus) <= 1e-6 * case.scale:
+            case.modes[index] = "dead"
+            found = True
+    return found
+
+
+def _hold_all(case: Case) -> bool:
+    """Put outputs that give a fixed current or power into the mode of their voltage; False where there are none."""
+    changed = False
+    for index, mode in case.modes.items():
+        element = case.network.elements[index]
+        if mode in ("current", "sun") and not isinstance(element, SeriesController):
+            case.modes[index] = "voltage"
+            changed = True
+    return changed
+
+
 def wrong_modes(case: Case) -> dict[int, str]:
     """The elements that cannot be in their mode, each with the mode to try next."""
     if not case.modes:
@@ -91,21 +124,30 @@ def wrong_modes(case: Case) -> dict[int, str]:
     wrong: dict[int, str] = {}
     system = case.system
     flows = Flows(system).currents
+    home = system.plan.home
     amp = 1e-12 * (max(map(abs, flows.values()), default=0.0) + 0.1)
     volt = 1e-12 * case.scale
     for index, mode in case.modes.items():
         element = case.network.elements[index]
         match element:
             case Charger():
-                u = system.volt(element.plus, element.minus)
-                new = _charger(element, mode, u, flows.get(element.name, 0.0), volt, amp)
+                if home[element.plus] != home[element.minus]:
+                    new = "off"
+                else:
+                    u = system.volt(element.plus, element.minus)
+                    new = _charger(element, mode, u, flows.get(element.name, 0.0), volt, amp)
+            case CurrentSource():
+                pressed = mode != "open" and abs(system.volt(element.plus, element.minus)) > _ABSURD
+                new = "open" if pressed else mode
             case CurrentLoad():
                 new = _starving(element, mode, flows.get(element.name, 0.0), amp)
             case Converter() | Tracker() | SeriesController():
                 u_in = system.volt(element.in_plus, element.in_minus)
                 u = system.volt(element.out_plus, element.out_minus)
                 i = flows.get(f"{element.name}.out", 0.0)
-                if isinstance(element, Converter):
+                if home[element.out_plus] != home[element.out_minus]:
+                    new = mode if mode == "dead" else "off"
+                elif isinstance(element, Converter):
                     new = _converter(element, mode, u_in > 1e-6 * case.scale, u, i, volt, amp)
                 elif isinstance(element, Tracker):
                     peak = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0

@@ -12,6 +12,7 @@ _STEPS = 80
 _ROUGH = 1e-6  # share of the scale below which a step is refined with the factor at hand
 _FINE = 1e-15
 _GOOD = 1e-9
+_EXACT = 1e-12
 _LEAST_FALL = 0.4  # of a load's voltage, the least that one step leaves of it
 
 
@@ -31,10 +32,18 @@ def settle(system: System) -> str:
     SETTLED: found, and on the branch that goes back to zero load. COLLAPSED: a pivot turned negative on the way, so that no operating
     point on that branch is likely. LOST: no convergence.
     """
+    try:
+        return _settle(system)
+    except (ZeroDivisionError, OverflowError):
+        return LOST
+
+
+def _settle(system: System) -> str:
     fresh = True
     straight = system.is_linear()
     last = float("inf")
     tries = 0
+    largest = scale = 1.0
     for _ in range(_STEPS):
         right = system.residual()
         if fresh and not system.factor():
@@ -55,22 +64,26 @@ def settle(system: System) -> str:
         if largest <= _ROUGH * scale:
             tries += 1
             if (not fresh and largest > 0.3 * last) or tries > 8:
-                return SETTLED if largest <= _GOOD * scale and balanced(system) else LOST
+                good = largest <= _GOOD * scale
+                return SETTLED if balanced(system, _GOOD if good else _EXACT) else LOST
             fresh = False
         else:
             fresh = not straight
         last = largest
-    return LOST
+    return SETTLED if largest < 1e-3 * scale and balanced(system, _EXACT) else LOST
 
 
-def balanced(system: System) -> bool:
-    """Whether the currents at every unknown cancel, against the largest that flow: in a net of micro-ohms a small step is no proof."""
+def balanced(system: System, share: float = _GOOD) -> bool:
+    """Whether the currents at every unknown cancel, to a share of the largest that flow.
+
+    In a net of micro-ohms a small step is no proof; behind a blocking diode, where rounding moves a voltage, a large one is none.
+    """
     left = system.residual()[: system.plan.size]
     linear = system.plan.linear
     flows = [g * (system.high[a] - system.high[b]) for a, b, g in zip(linear.a, linear.b, system.siemens, strict=True)]
     flows += system.inject
     most = max(map(abs, flows), default=0.0)
-    return not left or max(map(abs, left)) <= _GOOD * max(most, 1e-6)
+    return not left or max(map(abs, left)) <= share * max(most, 1e-6)
 
 
 def _bounded(system: System, change: list[float]) -> float:

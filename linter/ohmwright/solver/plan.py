@@ -34,7 +34,7 @@ DRAW = -5  # plus, minus: a fixed current taken
 FEED = -6  # minus, plus: a fixed current given, open where it has no way back
 CURVE = -7  # a, b: a curve that only takes
 CURVE_SOURCE = -8  # plus, minus: a curve that can feed
-FEED_TIED = -9  # minus, plus: a fixed current given, with a leak where it has no way back
+FEED_TIED = -9  # minus, plus: a fixed current given, with a leak where nothing else joins the two
 OFF_TIED = -10  # minus, plus: nothing, with a leak where nothing else joins the two
 PAIR_BY_CURRENT = -11  # in plus, in minus: takes by what the HELD before it gives
 PAIR_BY_VOLTAGE = -12  # in plus, in minus, out plus, out minus: takes by the voltage on its other side
@@ -73,6 +73,7 @@ class Plan:
         "forest",
         "group",
         "held_rows",
+        "home",
         "islands",
         "linear",
         "loads",
@@ -160,13 +161,24 @@ class Plan:
         _unite(island, *resistors)
         _unite(island, *plain)
         _unite(island, *curves)
-        ties, _ = _unite(island, [t[0] for t in tied], [t[1] for t in tied])
+        solid = fed = None
+        ties: list[int] = []
+        if tied:
+            solid = [_find(island, v) for v in range(nodes)]
+            fed = {solid[minus] for minus, plus in sources if solid[minus] == solid[plus]}
+            ties = _tie(island, tied, fed)
         self.ties = len(ties)
         island = [_find(island, v) for v in range(nodes)]
+        if solid and fed and ties:
+            # A reference must not hang on a leak: first those that lie with a source.
+            firm = tuple([v for v in references if solid[v] in fed])
+            sources.sort(key=lambda s: solid[s[0]] not in fed)
+            references = firm + tuple([v for v in references if island[v] not in {island[w] for w in fed}])
         fixed = _references(island, sources, references)
         if whole:
             for v in range(nodes):
                 fixed.setdefault(island[v], v)
+        self.home = island
         self.islands = _islands(island, fixed)
 
         self.forest: Forest | None = None
@@ -301,6 +313,25 @@ def _unite(root: list[int], ones: list[int], others: list[int]) -> tuple[list[in
             else:
                 root[a] = b
     return tree, extra
+
+
+def _tie(island: list[int], tied: list[tuple[int, int]], fed: set[int]) -> list[int]:
+    """Join the poles of idle and current-held outputs where one of them is fed by nothing else; the indices that joined something.
+
+    Two islands that are both fed (their roots are in `fed`) stay apart: nothing flows between them, and a leak would make up a
+    voltage out of rounding.
+    """
+    fed = set(fed)
+    joined = []
+    for k, (minus, plus) in enumerate(tied):
+        a, b = _find(island, minus), _find(island, plus)
+        if a == b or (a in fed and b in fed):
+            continue
+        island[b] = a
+        if b in fed:
+            fed.add(a)
+        joined.append(k)
+    return joined
 
 
 def _references(island: list[int], sources: list[tuple[int, int]], wanted: tuple[int, ...]) -> dict[int, int]:

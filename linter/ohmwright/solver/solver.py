@@ -158,6 +158,8 @@ class Solver:
                 element = network.elements[index]
                 if case.modes[index] == "sun" and isinstance(element, Tracker):
                     u = case.system.volt(element.out_plus, element.out_minus)
+                    if u <= 0:
+                        return _failed(case, "a controller at its peak has no voltage at its output")
                     now = case.peaks[index].watt * element.efficiency / u
                     if abs(now - given[index]) > 1e-12 * now:
                         moved = True

@@ -266,7 +266,10 @@ class System:
         return self.high[a] - self.high[b] + emf + (self.low[a] - self.low[b])
 
     def volt(self, plus: int, minus: int) -> float:
-        """The voltage between two nodes."""
+        """The voltage between two nodes; 0 where nothing relates them."""
+        home = self.plan.home
+        if home[plus] != home[minus]:
+            return 0.0
         group = self.plan.group
         emf = self.offset[plus] - self.offset[minus] if self.offset is not None else 0.0
         return self.across(group[plus], group[minus], emf)
@@ -277,7 +280,7 @@ class System:
         group = plan.group
         in_plus, in_minus, out_plus, out_minus = plan.pairs[k]
         u = self.volt(in_plus, in_minus)
-        if not self.pairs_on or (u <= 0 and pair.power):
+        if not self.pairs_on or (u <= 0 and pair.power) or plan.home[in_plus] != plan.home[in_minus]:
             return 0.0, [], 0.0
         if pair.ohm is None:
             j = self._row(k)
@@ -313,6 +316,9 @@ class System:
         four = self.plan.two_ports[k]
         group = self.plan.group
         g = self.reading.two_port_siemens[k]
+        home = self.plan.home
+        if home[four[0]] != home[four[1]] or home[four[2]] != home[four[3]]:
+            return 0.0, []
         i = g * (self.volt(four[0], four[1]) - self.volt(four[2], four[3]))
         return i, [(group[v], sign * g) for v, sign in zip(four, (1.0, -1.0, -1.0, 1.0), strict=True)]
 
