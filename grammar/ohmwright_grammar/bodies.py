@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry, Group, Removal
 from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
@@ -32,7 +33,10 @@ for _words in HEADS:
 class BodyReader:
     """Reads statements of one file into a Body; `problems` collects what is wrong."""
 
-    def __init__(self, path: str, problems: list[Diagnostic], values: Mapping[str, Measure] | None = None) -> None:
+    def __init__(
+        self, path: str, problems: list[Diagnostic], values: Mapping[str, Measure] | None = None, budget: Budget = UNLIMITED
+    ) -> None:
+        self.budget = budget
         self.path = path
         self.problems = problems
         self.values = values or {}
@@ -47,6 +51,8 @@ class BodyReader:
             name: value for name, value in self.values.items() if name not in unknown
         }
         for statement in rest:
+            if self.budget.is_out():
+                raise OutOfBudgetError(statement.span(self.path))
             self._statement(statement, body, ())
         return body
 

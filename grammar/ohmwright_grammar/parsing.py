@@ -10,7 +10,6 @@ from __future__ import annotations
 import gc
 import pickle
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,8 +18,9 @@ import lark
 from lark import Lark, Token, Transformer
 from lark.exceptions import UnexpectedInput
 
-from ohmwright_grammar.diagnostics import Diagnostic, Related
-from ohmwright_grammar.spans import Edit, Span
+from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Statement, span_of
 
 __all__ = ["GRAMMAR_FILE", "MOST_NESTED", "Parsed", "build_parser", "parse"]
@@ -38,7 +38,10 @@ class Parsed:
 
 
 class _Statements(Transformer[Token, Any]):
-    """Builds statements while the parser runs; no lark tree is made."""
+    """Builds statements while the parser runs; no lark tree is made. It looks at the budget of the run at each statement."""
+
+    budget: Budget = UNLIMITED
+    path: str = ""
 
     def start(self, children: list[Any]) -> tuple[Statement, ...]:
         return children[0]  # type: ignore[no-any-return]
@@ -47,6 +50,8 @@ class _Statements(Transformer[Token, Any]):
         return tuple(children)
 
     def open(self, children: list[Any]) -> Statement:
+        if self.budget.is_out():
+            raise OutOfBudgetError(span_of(self.path, children[0]))
         return Statement(tuple(children), None)
 
     def closed(self, children: list[Any]) -> Statement:
@@ -56,6 +61,9 @@ class _Statements(Transformer[Token, Any]):
         return Block(*children)
 
 
+_statements = _Statements()
+
+
 def build_parser() -> Lark:
     """Return a parser made from the grammar text (about 20 ms; the shipped table spares them)."""
     return Lark(
@@ -63,7 +71,7 @@ def build_parser() -> Lark:
         parser="lalr",
         lexer="contextual",
         maybe_placeholders=False,
-        transformer=_Statements(),
+        transformer=_statements,
     )
 
 
@@ -75,7 +83,7 @@ def _load_parser() -> Lark:
     if lark.__version__ != table.LARK_VERSION:
         return build_parser()
     try:
-        loaded: Lark = Lark._load_from_dict(*pickle.loads(table.PICKLED), transformer=_Statements())  # type: ignore[no-untyped-call]
+        loaded: Lark = Lark._load_from_dict(*pickle.loads(table.PICKLED), transformer=_statements)  # type: ignore[no-untyped-call]
         return loaded
     except Exception:  # a table of another lark: the grammar text always works
         return build_parser()
@@ -91,15 +99,16 @@ def _shared_parser() -> Lark:
     return _parser
 
 
-def parse(text: str, path: str) -> Parsed:
+def parse(text: str, path: str, budget: Budget = UNLIMITED) -> Parsed:
     """Read `text` (of the file `path`, named in spans) into statements.
 
-    Never raises for any text. Lines end with LF, CR LF or CR; a byte order mark must have been taken off before.
+    Raises nothing for any text but OutOfBudgetError. Lines end with LF, CR LF or CR; a byte order mark must have been taken off before.
     """
     deep = _too_deep(text, path)
     if deep is not None:
         return Parsed((), (deep,))
     parser = _shared_parser()
+    _statements.budget, _statements.path = budget, path
     collecting = gc.isenabled()
     gc.disable()  # nearly halves the time of a large file; nothing in a parse makes garbage in circles
     try:
@@ -109,6 +118,7 @@ def parse(text: str, path: str) -> Parsed:
         except UnexpectedInput:
             return _parse_with_braces_mended(parser, text, path)
     finally:
+        _statements.budget = UNLIMITED
         if collecting:
             gc.enable()
 
@@ -140,97 +150,12 @@ def _too_deep(text: str, path: str) -> Diagnostic | None:
 
 
 def _parse_with_braces_mended(parser: Lark, text: str, path: str) -> Parsed:
+    from ohmwright_grammar.mending import mend
+
     problems: list[Diagnostic] = []
-    tokens = _mend(list(parser.lex(text)), path, problems)
+    tokens = mend(list(parser.lex(text)), path, problems)
     run = parser.parse_interactive("")
     for token in tokens:
         run.feed_token(token)
     statements: tuple[Statement, ...] = run.feed_eof()  # type: ignore[no-untyped-call]
     return Parsed(statements, tuple(problems))
-
-
-def _mend(tokens: list[Token], path: str, problems: list[Diagnostic]) -> Iterator[Token]:
-    """Yield the tokens with braces that balance, and note what was put in or left out."""
-    open_blocks: list[tuple[Token, Token]] = []  # the brace, and the first word of its statement
-    head: Token | None = None
-    mended: list[Token] = []
-    for index, token in enumerate(tokens):
-        if token.type == "_SEP":
-            head = None
-        elif token.type == "LBRACE":
-            open_blocks.append((token, head or token))
-            head = None
-        elif token.type == "RBRACE":
-            if not open_blocks:
-                problems.append(_stray(token, path))
-                mended.append(Token.new_borrow_pos("_SEP", ";", token))
-                continue
-            open_blocks.pop()
-            head = None
-        elif head is None:
-            head = token
-            if open_blocks and token.column == 1 and _closes_before(tokens, index, open_blocks):
-                while open_blocks:
-                    problems.append(_unclosed(open_blocks.pop(), token, path))
-                    mended.append(Token.new_borrow_pos("RBRACE", "}", token))
-        mended.append(token)
-    last = tokens[-1] if tokens else None
-    while open_blocks:
-        assert last is not None
-        problems.append(_unclosed(open_blocks.pop(), None, path))
-        mended.append(Token.new_borrow_pos("RBRACE", "}", last))
-    problems.sort(key=lambda problem: (problem.span.line, problem.span.column))
-    return iter(mended)
-
-
-def _closes_before(tokens: list[Token], index: int, open_blocks: list[tuple[Token, Token]]) -> bool:
-    """Tell whether the statement at `index`, in column 1 with blocks open, shows that a brace is missing above it.
-
-    It does where the braces from here to the end do not close what is open; a file whose blocks are not indented at all closes
-    them.
-    """
-    depth = len(open_blocks)
-    for token in tokens[index:]:
-        if token.type == "LBRACE":
-            depth += 1
-        elif token.type == "RBRACE":
-            depth -= 1
-    return depth > 0
-
-
-def _stray(token: Token, path: str) -> Diagnostic:
-    place = span_of(path, token)
-    return Diagnostic(
-        "unclosed-block",
-        "This closing brace has no opening brace before it.",
-        place,
-        "Take it away, or put an opening brace after the words that the block belongs to.",
-        edits=(Edit(place, ""),),
-    )
-
-
-def _unclosed(block: tuple[Token, Token], follower: Token | None, path: str) -> Diagnostic:
-    brace, head = block
-    place = span_of(path, head).to(span_of(path, brace))
-    related: tuple[Related, ...] = ()
-    where = "at the end of its facts"
-    if follower is not None:
-        spot = span_of(path, follower)
-        where = f"before line {spot.line}"
-        related = (Related("This statement cannot belong to the block.", spot),)
-        edit = Edit(Span(path, spot.line, spot.column, spot.line, spot.column), "}\n")
-        return Diagnostic(
-            "unclosed-block",
-            f"The block that opens here, after {str(head)!r}, is not closed.",
-            place,
-            f"Put a closing brace {where}.",
-            edits=(edit,),
-            related=related,
-        )
-    return Diagnostic(
-        "unclosed-block",
-        f"The block that opens here, after {str(head)!r}, is not closed.",
-        place,
-        f"Put a closing brace {where}.",
-        related=related,
-    )

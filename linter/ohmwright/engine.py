@@ -5,20 +5,24 @@ Nothing here knows a single rule; what yields to what is data of the packs.
 
 from __future__ import annotations
 
-import hashlib
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
+from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
+from ohmwright.judging import judged
 from ohmwright.results import Judged, Kept, Promise, RunError, Unchecked
-from ohmwright.rules import Pack, Rule, Yield
+from ohmwright.rules import Pack, PackError, Rule, Yield
 from ohmwright.study import Study
 from ohmwright.text_rules import ENGINE_RULES
-from ohmwright.waiving import apply_waivers
+from ohmwright.waiving import Scene, apply_waivers
 
-__all__ = ["Loaded", "Ruled", "fingerprint_of", "judged", "load_rules", "run_rules"]
+__all__ = ["Loaded", "Ruled", "Terms", "every_rule", "load_rules", "run_rules"]
+
+_ENGINE_IDS = frozenset(rule.id for rule in ENGINE_RULES)
 
 Check = Callable[[Study], Iterator["Outcome | Promise"]]
 
@@ -45,6 +49,19 @@ class Ruled:
     promises: tuple[Promise, ...]
     errors: tuple[RunError, ...]
     rules_run: int
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """On which terms rules run: the day that counts, every rule there is (asked for only where a waiver names one that did not run),
+    severities that settings changed, lines whose words already have a finding, and what the run may take."""
+
+    today: date
+    known: Callable[[], Mapping[str, Rule]]
+    severities: Mapping[str, Severity] | None = None
+    told: frozenset[tuple[str, int]] = frozenset()
+    budget: Budget = UNLIMITED
 
 
 def load_rules(packs: Iterable[Pack], only: Iterable[str] = ()) -> tuple[tuple[Loaded, ...], tuple[Yield, ...]]:
@@ -52,92 +69,127 @@ def load_rules(packs: Iterable[Pack], only: Iterable[str] = ()) -> tuple[tuple[L
     wanted = frozenset(only)
     loaded: list[Loaded] = []
     yields: list[Yield] = []
+    packs_of: dict[str, str] = dict.fromkeys(_ENGINE_IDS, "the linter itself")
     for pack in packs:
         yields.extend(pack.yields)
         for rule, check, _ in pack.load():
+            if rule.id in packs_of:
+                raise PackError(
+                    f"the rule pack {pack.name} is broken: its rule {rule.id} has the name of one of {packs_of[rule.id]}"
+                )
+            packs_of[rule.id] = f"the pack {pack.name}"
             if not wanted or rule.id in wanted or rule.family in wanted:
                 loaded.append(Loaded(rule, check, pack.name))
     return tuple(loaded), tuple(yields)
 
 
-def fingerprint_of(path: str, rule: str, grade: str, subject: Iterable[str]) -> str:
-    """Return the identity of a finding: build path, rule, grade and sorted subject names, never the state or the line."""
-    text = "\0".join((path, rule, grade, *sorted(set(subject))))
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:20]
+def every_rule(packs: Iterable[Pack]) -> dict[str, Rule]:
+    """Return every rule of the packs and of the engine itself, by its id."""
+    return {rule.id: rule for pack in packs for rule, _, _ in pack.load()} | {rule.id: rule for rule in ENGINE_RULES}
 
 
-def judged(path: str, rule: Rule, finding: Finding, severities: Mapping[str, Severity] | None = None) -> Judged:
-    """Give a finding its severity: that of its grade, a setting's, at most a warning where the limit is from memory, at most its own bound."""
-    grade = rule.grade(finding.grade)
-    severity = grade.severity
-    reference = finding.reference or (rule.references[0] if rule.references else None)
-    if reference is not None and reference.status == "from-memory":
-        severity = min(severity, Severity.WARNING)
-    if severities:
-        severity = severities.get(f"{rule.id}.{grade.name}", severity)
-    if finding.at_most is not None:
-        severity = min(severity, finding.at_most)
-    return Judged(rule, grade, severity, finding, fingerprint_of(path, rule.id, grade.name, finding.subject))
+class _Heard:
+    """What the rules have said of one build so far."""
+
+    def __init__(self, path: str, severities: Mapping[str, Severity] | None) -> None:
+        self.path = path
+        self.severities = severities
+        self.findings: list[Judged] = []
+        self.passes: list[Kept] = []
+        self.unchecked: list[Unchecked] = []
+        self.nothing: dict[tuple[str, str], tuple[Rule, DoesNotApply]] = {}
+        self.promises: list[Promise] = []
+
+    def hear(self, rule: Rule, outcome: Outcome | Promise) -> None:
+        """Keep one outcome; TypeError where it is none, KeyError where it names a grade that the rule does not have."""
+        if isinstance(outcome, Finding):
+            self.findings.append(judged(self.path, rule, outcome, self.severities))
+        elif isinstance(outcome, Passed):
+            rule.grade(outcome.grade)
+            self.passes.append(Kept(rule, outcome))
+        elif isinstance(outcome, NotChecked):
+            grade = rule.grade(outcome.grade)
+            severity = (
+                grade.severity if self.severities is None else self.severities.get(f"{rule.id}.{grade.name}", grade.severity)
+            )
+            self.unchecked.append(Unchecked(rule, grade, severity, outcome))
+        elif isinstance(outcome, DoesNotApply):
+            self.leave(rule, outcome.condition, outcome.count)
+        elif isinstance(outcome, Promise):
+            self.promises.append(outcome)
+        else:
+            raise TypeError(f"{type(outcome).__name__} is no outcome")
+
+    def leave(self, rule: Rule, condition: str, count: int) -> None:
+        """Count subjects on which a rule has nothing to check."""
+        key = (rule.id, condition)
+        before = self.nothing[key][1].count if key in self.nothing else 0
+        self.nothing[key] = (rule, DoesNotApply(condition, before + count))
 
 
-def run_rules(
-    study: Study,
-    rules: tuple[Loaded, ...],
-    yields: tuple[Yield, ...],
-    today: date,
-    severities: Mapping[str, Severity] | None = None,
-) -> Ruled:
-    """Run every rule over the study and judge what they say. A rule that raises is an error of the run, named."""
-    findings: list[Judged] = []
-    passes: list[Kept] = []
-    unchecked: list[Unchecked] = []
-    nothing: dict[tuple[str, str], tuple[Rule, DoesNotApply]] = {}
-    promises: list[Promise] = []
-    errors: list[RunError] = []
+def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...], terms: Terms) -> Ruled:
+    """Run every rule over the study and judge what they say.
+
+    A rule that raises is an error of the run, named; where the budget runs out, the rules that did not run to their end are named in `left_out`.
+    """
     path = study.build.path
+    heard = _Heard(path, terms.severities)
+    errors: list[RunError] = []
+    ended: set[str] = set()
+    left_out: tuple[str, ...] = ()
     ran = 0
-    for item in rules:
+    for number, item in enumerate(rules):
         rule = item.rule
         if study.basis_name and study.basis_name not in rule.bases:
-            key = (rule.id, f"not on basis {study.basis_name}")
-            nothing[key] = (rule, DoesNotApply(key[1]))
+            heard.leave(rule, f"not on basis {study.basis_name}", 1)
+            ended.add(rule.id)
             continue
         ran += 1
         try:
+            terms.budget.check()
             for outcome in item.check(study):
-                if isinstance(outcome, Finding):
-                    findings.append(judged(path, rule, outcome, severities))
-                elif isinstance(outcome, Passed):
-                    passes.append(Kept(rule, outcome))
-                elif isinstance(outcome, NotChecked):
-                    grade = rule.grade(outcome.grade)
-                    unchecked.append(Unchecked(rule, grade, grade.severity, outcome))
-                elif isinstance(outcome, DoesNotApply):
-                    key = (rule.id, outcome.condition)
-                    before = nothing[key][1].count if key in nothing else 0
-                    nothing[key] = (rule, DoesNotApply(outcome.condition, before + outcome.count))
-                elif isinstance(outcome, Promise):
-                    promises.append(outcome)
-                else:
-                    raise TypeError(f"{type(outcome).__name__} is no outcome")
+                heard.hear(rule, outcome)
+                terms.budget.check()
+            ended.add(rule.id)
+        except OutOfBudgetError:
+            left_out = tuple(other.rule.id for other in rules[number:])
+            break
+        except MemoryError:
+            raise
         except Exception as error:
-            what = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
-            errors.append(RunError(f"the rule {rule.id} failed: {what}", item.pack, rule.id, path))
-    merged = _one_per_subject(findings)
-    known = {item.rule.id: item.rule for item in rules} | {rule.id: rule for rule in ENGINE_RULES}
-    standing, waived, about = apply_waivers(study.build, merged, today, known, path, judged)
-    standing, yielded = _yield(standing, yields)
+            errors.append(RunError(f"the rule {rule.id} failed: {_what(error)}", item.pack, rule.id, path))
+    merged = _one_per_subject(heard.findings)
+    scene = Scene(
+        path, terms.today, terms.known, frozenset(ended) | _ENGINE_IDS,
+        frozenset((item.rule.id, name) for item in heard.unchecked for name in item.outcome.subject), terms.told, judge=judged,
+    )  # fmt: skip
+    excused = apply_waivers(study.build.waivers, merged, scene)
+    standing, yielded = _yield(list(excused.standing), yields, terms.severities or {})
     return Ruled(
-        tuple(_in_order((*standing, *about))),
-        tuple(_in_order(waived)),
+        tuple(_in_order((*standing, *excused.about))),
+        tuple(_in_order(excused.waived)),
         tuple(_in_order(yielded)),
-        tuple(passes),
-        tuple(unchecked),
-        tuple(nothing[key] for key in sorted(nothing)),
-        tuple(promises),
+        tuple(heard.passes),
+        tuple(heard.unchecked),
+        tuple(heard.nothing[key] for key in sorted(heard.nothing)),
+        tuple(heard.promises),
         tuple(errors),
         ran,
+        left_out,
     )
+
+
+def _what(error: Exception) -> str:
+    """Return what went wrong in a rule, short: the kind of error, its words, and where it was raised."""
+    words = " ".join(str(error).split())
+    what = f"{type(error).__name__}: {words[:200]}" if words else type(error).__name__
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    if trace is None:
+        return what
+    file = trace.tb_frame.f_code.co_filename.replace("\\", "/").rsplit("/", 1)[-1]
+    return f"{what} ({file} line {trace.tb_lineno})"
 
 
 def _one_per_subject(findings: list[Judged]) -> list[Judged]:
@@ -151,7 +203,11 @@ def _one_per_subject(findings: list[Judged]) -> list[Judged]:
             kept.append(items[0])
             continue
         worst = min(items, key=lambda item: (-item.severity, item.finding.margin if item.finding.margin is not None else 0.0))
-        states = {state.state: state for item in items for state in item.finding.states}
+        states: dict[str, StateMeasure] = {}
+        for state in (state for item in items for state in item.finding.states):
+            before = states.get(state.state)
+            if before is None or (state.margin is not None and before.margin is not None and state.margin < before.margin):
+                states[state.state] = state
         kept.append(replace(worst, finding=replace(worst.finding, states=tuple(states.values()))))
     return kept
 
@@ -178,34 +234,60 @@ def _states_of(item: Judged) -> frozenset[str]:
     return frozenset(named)
 
 
-def _yield(findings: list[Judged], yields: tuple[Yield, ...]) -> tuple[list[Judged], list[Judged]]:
-    """Let consequences yield to their causes: on a shared subject and state, never to a weaker finding."""
+def _yield(
+    findings: list[Judged], yields: tuple[Yield, ...], severities: Mapping[str, Severity]
+) -> tuple[list[Judged], list[Judged]]:
+    """Let consequences yield to their causes: on a shared subject and state, never to a weaker finding or one that a setting lowered.
+
+    A cause may itself yield: what yielded to it is then told by the finding that stands at the end.
+    """
     by_rule: dict[str, list[Judged]] = defaultdict(list)
     for item in findings:
         by_rule[item.rule.id].append(item)
         by_rule[f"{item.rule.id}.{item.grade.name}"].append(item)
+        by_rule["*"].append(item)
     gone: dict[str, str] = {}
     for rule in yields:
-        for loser in by_rule.get(rule.loser, ()):
-            if loser.fingerprint in gone:
-                continue
-            for winner in by_rule.get(rule.winner, ()):
-                if winner is loser or winner.fingerprint in gone or winner.severity < loser.severity:
-                    continue
-                if not set(winner.finding.subject) & set(loser.finding.subject):
-                    continue
-                ours, theirs = _states_of(winner), _states_of(loser)
-                if ours and theirs and not ours & theirs:
-                    continue
-                gone[loser.fingerprint] = winner.fingerprint
-                break
-    standing: list[Judged] = []
-    because: dict[str, list[str]] = defaultdict(list)
-    for loser_print, winner_print in gone.items():
-        because[winner_print].append(loser_print)
-    for item in findings:
-        if item.fingerprint in gone:
+        losers, winners = by_rule.get(rule.loser), by_rule.get(rule.winner)
+        if not losers or not winners:
             continue
-        reasons = because.get(item.fingerprint)
-        standing.append(replace(item, because=tuple(sorted(reasons))) if reasons else item)
+        named: dict[str, list[Judged]] = defaultdict(list)
+        for winner in winners:
+            lowered = severities.get(f"{winner.rule.id}.{winner.grade.name}", winner.grade.severity) < winner.grade.severity
+            if not lowered:
+                for name in dict.fromkeys(winner.finding.subject):
+                    named[name].append(winner)
+        for loser in losers:
+            if loser.fingerprint not in gone:
+                found = next(_causes(loser, named, gone), None)
+                if found is not None:
+                    gone[loser.fingerprint] = found.fingerprint
+    because: dict[str, list[str]] = defaultdict(list)
+    for fingerprint in gone:
+        because[_last(fingerprint, gone)].append(fingerprint)
+    standing = [
+        replace(item, because=tuple(sorted(because[item.fingerprint]))) if item.fingerprint in because else item
+        for item in findings
+        if item.fingerprint not in gone
+    ]
     return standing, [item for item in findings if item.fingerprint in gone]
+
+
+def _causes(loser: Judged, named: Mapping[str, list[Judged]], gone: Mapping[str, str]) -> Iterator[Judged]:
+    theirs = _states_of(loser)
+    for name in loser.finding.subject:
+        for winner in named.get(name, ()):
+            if winner.rule.id == loser.rule.id and winner.grade.name == loser.grade.name:
+                continue
+            if winner.severity < loser.severity or _last(winner.fingerprint, gone) == loser.fingerprint:
+                continue
+            ours = _states_of(winner)
+            if not ours or not theirs or ours & theirs:
+                yield winner
+
+
+def _last(fingerprint: str, gone: Mapping[str, str]) -> str:
+    """Follow a finding to the one that stands at the end."""
+    while fingerprint in gone:
+        fingerprint = gone[fingerprint]
+    return fingerprint

@@ -2,31 +2,37 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.budget import Budget, OutOfBudgetError
+from ohmwright_grammar.diagnostics import Diagnostic, names_near
 from ohmwright_grammar.kinds.requirement import Requirement
+from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright import __version__
-from ohmwright.engine import Loaded, judged, load_rules, run_rules
+from ohmwright.adaptations import about_base
+from ohmwright.engine import Loaded, Ruled, Terms, every_rule, load_rules, run_rules
 from ohmwright.findings import Finding, Related, Severity
+from ohmwright.judging import judged
 from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow
-from ohmwright.rules import Pack, Yield, installed_packs
+from ohmwright.rules import Pack, Rule, Yield, installed_packs
 from ohmwright.study import Study, StudyOptions, make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
 
-__all__ = ["InspectOptions", "inspect_build", "inspect_files"]
+__all__ = ["InspectOptions", "inspect_files"]
 
 
 @dataclass(frozen=True, slots=True)
 class InspectOptions:
-    """How to inspect; `today` makes every run repeatable."""
+    """How to inspect; `today` makes every run repeatable.
+
+    `budget` returns what the next build may take: it is asked once for each, and holds the clock that the run itself does not have.
+    """
 
     today: date
     basis: str = ""
@@ -34,141 +40,210 @@ class InspectOptions:
     implied: bool = True
     only: tuple[str, ...] = ()
     only_state: str = ""
-    seconds: float = 15.0
-    megabytes: float = 1000.0
     severities: Mapping[str, Severity] = field(default_factory=dict)
     assumed: bool = False
+    budget: Callable[[], Budget] = Budget
 
 
 def inspect_files(
     paths: Iterable[str], loader: Loader, options: InspectOptions, packs: tuple[Pack, ...] | None = None
 ) -> Result:
-    """Inspect build files (paths from the root, with "/"); PackError where a rule pack is broken."""
-    packs = installed_packs() if packs is None else packs
-    rules, yields = load_rules(packs, options.only)
-    builds: list[BuildResult] = []
-    errors: list[RunError] = []
-    paths = tuple(paths)
-    told: set[str] = set(paths)
+    """Inspect build files (paths from the root, with "/"); PackError where a rule pack is broken.
+
+    A file that other builds read and that cannot be read in full has an entry of its own, once, whether it was named or not.
+    """
+    run = _Run(loader, options, installed_packs() if packs is None else packs)
     for path in paths:
-        for result in _one(path, loader, options, rules, yields, errors, told):
-            builds.append(result)
-    return Result(
-        __version__,
-        options.today.isoformat(),
-        tuple((pack.name, pack.version) for pack in packs),
-        tuple(builds),
-        tuple(errors),
-    )
+        run.inspect(path)
+    return run.result()
 
 
-def _one(
-    path: str,
-    loader: Loader,
-    options: InspectOptions,
-    rules: tuple[Loaded, ...],
-    yields: tuple[Yield, ...],
-    errors: list[RunError],
-    told: set[str],
-) -> Iterator[BuildResult]:
-    resolved = resolve(path, loader)
-    if not isinstance(resolved, Resolved):
-        findings = tuple(_as_finding(path, problem, {}) for problem in resolved)
-        yield BuildResult(path, True, "", "", "", True, findings=findings)
-        return
-    for problem in resolved.library_problems:
-        if problem.span.path not in told and problem.span.path != path:
-            told.add(problem.span.path)
-            its = [item for item in resolved.library_problems if item.span.path == problem.span.path]
-            yield BuildResult(problem.span.path, True, "", "", "", True, findings=_text_findings(problem.span.path, its))
-    yield inspect_build(resolved, options, rules, yields, errors)
+class _Run:
+    """One run over any number of files."""
 
+    def __init__(self, loader: Loader, options: InspectOptions, packs: tuple[Pack, ...]) -> None:
+        self.loader = loader
+        self.options = options
+        self.packs = packs
+        self.rules: tuple[Loaded, ...]
+        self.yields: tuple[Yield, ...]
+        self.rules, self.yields = load_rules(packs, options.only)
+        self.builds: list[BuildResult] = []
+        self.errors: list[RunError] = []
+        self.elsewhere: dict[str, dict[Diagnostic, None]] = {}  # what is wrong with the files that builds read, by path
+        self._known: dict[str, Rule] | None = None
 
-def inspect_build(
-    resolved: Resolved, options: InspectOptions, rules: tuple[Loaded, ...], yields: tuple[Yield, ...], errors: list[RunError]
-) -> BuildResult:
-    """Study one resolved build and run the rules over it."""
-    build = resolved.build
-    started = time.perf_counter()
-    problems = list(resolved.problems)
-    partial = build.partial
-    if build.is_library:
+    def result(self) -> Result:
+        named = {build.path for build in self.builds}
+        builds = [*self.builds, *(self._reader_of(path) for path in sorted(self.elsewhere) if path not in named)]
+        return Result(
+            __version__,
+            self.options.today.isoformat(),
+            tuple((pack.name, pack.version) for pack in self.packs),
+            tuple(sorted(builds, key=lambda build: build.path)),
+            tuple(self.errors),
+        )
+
+    def known(self) -> Mapping[str, Rule]:
+        """Return every rule there is; the packs are read once more only where not all of their rules run."""
+        if self._known is None:
+            self._known = every_rule(self.packs)
+        return self._known
+
+    # one file ------------------------------------------------------------------------------------------------------
+
+    def inspect(self, path: str) -> None:
+        """Inspect one file; whatever it holds, there is an entry for it."""
+        budget = self.options.budget()
+        try:
+            self.builds.append(self._inspect(path, budget))
+        except OutOfBudgetError as error:
+            place = error.span or _whole(path)
+            message = f"The budget of {budget.seconds:g} s ran out while the file was being read; what follows from here was not read."
+            self.builds.append(self._unread(path, [Diagnostic("over-limit", message, place, _MORE_TIME)]))
+        except RecursionError:
+            message = "The file holds more things inside each other, or in one chain, than can be followed."
+            self.builds.append(self._unread(path, [Diagnostic("over-limit", message, _whole(path), "Shorten the chain.")]))
+        except MemoryError:
+            message = f"The budget of {budget.megabytes:g} MB ran out, so that the file was not inspected."
+            self.builds.append(self._unread(path, [Diagnostic("over-limit", message, _whole(path), _MORE_MEMORY)]))
+
+    def _inspect(self, path: str, budget: Budget) -> BuildResult:
+        self.loader.budget = budget
+        resolved = resolve(path, self.loader)
+        if not isinstance(resolved, Resolved):
+            return self._unread(path, resolved)
+        own: list[Diagnostic] = []
+        for problem in (*resolved.problems, *resolved.library_problems):
+            if problem.span.path == path:
+                own.append(problem)
+            else:
+                self.elsewhere.setdefault(problem.span.path, {})[problem] = None
+        if resolved.build.is_library:
+            return self._library(resolved.build, own)
+        return self._build(resolved.build, own, budget)
+
+    def _unread(self, path: str, problems: Iterable[Diagnostic]) -> BuildResult:
+        """Return the entry of a file that could not be read at all: it may have been a build as well as a library."""
+        return BuildResult(path, False, "", "", "", True, findings=self._text(path, problems))
+
+    def _reader_of(self, path: str) -> BuildResult:
+        """Return the entry of a file that was not named but read by a build, and that is not in order."""
+        loaded = self.loader.file(path)
+        title = getattr(loaded, "body", None) and loaded.body.rig.facts.get(Rig.title.name)  # type: ignore[union-attr]
         return BuildResult(
-            build.path,
-            True,
-            "",
-            "",
-            "",
-            partial,
-            findings=_text_findings(build.path, problems),
+            path, not title, str(title.value) if title else "", "", "", True, findings=self._text(path, self.elsewhere[path])
+        )
+
+    def _library(self, build: Build, problems: list[Diagnostic]) -> BuildResult:
+        more = [problem for problem in self.elsewhere.pop(build.path, {}) if problem not in problems]
+        findings = self._text(build.path, [*problems, *more])
+        partial = build.partial or bool(findings)
+        return BuildResult(build.path, True, "", "", "", partial, findings=findings, kinds=_kinds(build), places=_places(build))
+
+    def _build(self, build: Build, problems: list[Diagnostic], budget: Budget) -> BuildResult:
+        options = self.options
+        problems = [*problems, *self._unknown_basis(build)]
+        study = make_study(
+            build,
+            StudyOptions(
+                basis=options.basis,
+                reached=options.reached,
+                implied=options.implied,
+                only_state=options.only_state,
+                today=options.today,
+            ),
+        )
+        problems.extend(study.problems)
+        if options.only_state and all(state.name != options.only_state for state in study.all_states):
+            self.errors.append(RunError(f"there is no state {options.only_state!r}", build=build.path))
+        ruled = self._ruled(study, problems, budget)
+        self.errors.extend(ruled.errors)
+        for state in study.states:
+            if not state.solved and not state.operation.collapse:
+                reason = state.operation.reason or "no operating point was found"
+                self.errors.append(RunError(f"the state {state.name!r} could not be solved: {reason}", build=build.path))
+        findings = (*self._text(build.path, problems), *about_base(build, judged), *ruled.findings)
+        return BuildResult(
+            path=build.path,
+            is_library=False,
+            title=build.rig.title or "",
+            revision=build.rig.revision or "",
+            basis=study.basis_name,
+            partial=build.partial or any(item.rule.family == "text" for item in findings),
+            states=tuple(StateRow(state.name, state.setup.origin) for state in study.all_states),
+            findings=findings,
+            passes=ruled.passes,
+            not_checked=ruled.not_checked,
+            does_not_apply=ruled.does_not_apply,
+            requirements=_requirements(build, ruled.promises),
+            assumed=_assumed(study) if options.assumed else (),
+            waived=ruled.waived,
+            yielded=ruled.yielded,
+            not_reached=study.not_reached,
             kinds=_kinds(build),
             places=_places(build),
+            rules_run=ruled.rules_run,
         )
-    study = make_study(
-        build,
-        StudyOptions(
-            basis=options.basis,
-            reached=options.reached,
-            implied=options.implied,
-            only_state=options.only_state,
-            today=options.today,
-        ),
-    )
-    problems.extend(study.problems)
-    ruled = run_rules(study, rules, yields, options.today, options.severities)
-    errors.extend(ruled.errors)
-    for state in study.states:
-        if not state.solved and not state.operation.collapse:
-            errors.append(RunError(f"the state {state.name!r} could not be solved: {state.operation.reason}", build=build.path))
-    if time.perf_counter() - started > options.seconds:
-        errors.append(RunError(f"the budget of {options.seconds:g} s ran out", build=build.path))
-        partial = True
-    findings = (*_text_findings(build.path, problems), *ruled.findings)
-    return BuildResult(
-        path=build.path,
-        is_library=False,
-        title=build.rig.title or "",
-        revision=build.rig.revision or "",
-        basis=study.basis_name,
-        partial=partial or bool(study.problems),
-        states=tuple(StateRow(state.name, state.setup.origin) for state in study.all_states),
-        findings=findings,
-        passes=ruled.passes,
-        not_checked=ruled.not_checked,
-        does_not_apply=ruled.does_not_apply,
-        requirements=_requirements(build, ruled.promises),
-        assumed=_assumed(study) if options.assumed else (),
-        waived=ruled.waived,
-        yielded=ruled.yielded,
-        not_reached=study.not_reached,
-        kinds=_kinds(build),
-        places=_places(build),
-        rules_run=ruled.rules_run,
-    )
+
+    def _ruled(self, study: Study, problems: list[Diagnostic], budget: Budget) -> Ruled:
+        """Run the rules; where the budget runs out before the last of them, that is one more problem."""
+        told = frozenset((problem.span.path, problem.span.line) for problem in problems)
+        terms = Terms(self.options.today, self.known, self.options.severities, told, budget)
+        ruled = run_rules(study, self.rules, self.yields, terms)
+        if ruled.left_out:
+            first = ruled.left_out[0]
+            rest = f" and {len(ruled.left_out) - 1} more were" if len(ruled.left_out) > 1 else " was"
+            message = f"The budget of {budget.seconds:g} s ran out before every rule had run: {first}{rest} not run to the end."
+            problems.append(Diagnostic("over-limit", message, study.build.rig.span, _MORE_TIME))
+        return ruled
+
+    def _unknown_basis(self, build: Build) -> tuple[Diagnostic, ...]:
+        basis = build.rig.basis
+        known = [name for pack in self.packs for name in pack.bases]
+        if not basis or basis in known:
+            return ()
+        remedy = names_near(basis, known, "Bases") or f"Bases: {', '.join(sorted(known))}."
+        return (Diagnostic("unknown-name", f"There is no basis {basis!r}.", build.rig.place_of(Rig.basis), remedy, "basis"),)
+
+    # text ------------------------------------------------------------------------------------------------------------
+
+    def _text(self, path: str, problems: Iterable[Diagnostic]) -> tuple[Judged, ...]:
+        """Turn what is wrong with a text into findings; the subject is the nearest named thing, else the statement's own words."""
+        ordinals: dict[tuple[str, str], int] = {}
+        return tuple(self._as_finding(path, problem, ordinals) for problem in problems)
+
+    def _as_finding(self, path: str, problem: Diagnostic, ordinals: dict[tuple[str, str], int]) -> Judged:
+        subject = problem.subject or self._words(problem.span) or problem.message
+        key = (problem.rule, subject)
+        ordinals[key] = ordinals.get(key, 0) + 1
+        if ordinals[key] > 1:
+            subject = f"{subject} ({ordinals[key]})"
+        finding = Finding(
+            TEXT_GRADE,
+            (subject,),
+            problem.message,
+            problem.span,
+            remedy=problem.remedy,
+            edits=problem.edits,
+            related=tuple(Related(item.message, item.span) for item in problem.related),
+        )
+        return judged(path, text_rule(problem.rule), finding)
+
+    def _words(self, span: Span) -> str:
+        """Return the words that stand at a place, without their layout; "" where the file could not be read."""
+        text = self.loader.text(span.path)
+        lines = text.splitlines()[span.line - 1 : span.line] if text else []
+        end = span.end_column - 1 if span.end_line == span.line else None
+        return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
 
 
-def _text_findings(path: str, problems: Iterable[Diagnostic]) -> tuple[Judged, ...]:
-    ordinals: dict[tuple[str, str], int] = {}
-    return tuple(_as_finding(path, problem, ordinals) for problem in problems)
+_MORE_TIME = "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build."
+_MORE_MEMORY = "Give it more with --budget SECONDS,MEGABYTES, or split the build."
 
 
-def _as_finding(path: str, problem: Diagnostic, ordinals: dict[tuple[str, str], int]) -> Judged:
-    """Turn what is wrong with a text into a finding; its subject is the nearest named thing, else the message's own words."""
-    subject = problem.subject or problem.message
-    key = (problem.rule, subject)
-    ordinals[key] = ordinals.get(key, 0) + 1
-    if ordinals[key] > 1:
-        subject = f"{subject} ({ordinals[key]})"
-    finding = Finding(
-        TEXT_GRADE,
-        (subject,),
-        problem.message,
-        problem.span,
-        remedy=problem.remedy,
-        edits=problem.edits,
-        related=tuple(Related(item.message, item.span) for item in problem.related),
-    )
-    return judged(path, text_rule(problem.rule), finding)
+def _whole(path: str) -> Span:
+    return Span(path, 1, 1, 1, 2)
 
 
 def _requirements(build: Build, promises: tuple[Promise, ...]) -> tuple[Promise, ...]:

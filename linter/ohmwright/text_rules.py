@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from ohmwright.findings import Severity
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 
-__all__ = ["ENGINE_RULES", "TEXT_GRADE", "text_rule"]
+__all__ = ["ENGINE_RULES", "TEXT_GRADE", "engine_rule", "text_rule"]
 
 TEXT_GRADE = "unreadable"
 _MANUAL = Reference("Ohmwright, manual of the build language", "", "grammar/LANGUAGE.md", "read")
@@ -64,6 +66,12 @@ _ENGINE: tuple[Rule, ...] = (
 )  # fmt: skip
 
 
+def engine_rule(name: str) -> Rule:
+    """Return a rule about waivers or adaptations by its id."""
+    return next(rule for rule in _ENGINE if rule.id == name)
+
+
+@cache
 def text_rule(name: str) -> Rule:
     """Return the rule of a text problem."""
     title, condition = _TEXT.get(name, _TEXT["unreadable-text"])

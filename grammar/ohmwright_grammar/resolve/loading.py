@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
+from ohmwright_grammar.budget import UNLIMITED
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.files import Source, Sources, joined_path
@@ -56,7 +57,13 @@ class Loader:
 
     def __init__(self, sources: Sources) -> None:
         self.sources = sources
+        self.budget = UNLIMITED
         self._files: dict[str, LoadedFile | Source] = {}
+
+    def text(self, path: str) -> str:
+        """Return the text of a file that was read, "" of one that was not."""
+        known = self._files.get(path)
+        return known.text if known is not None else ""
 
     def file(self, path: str, asked_at: Span | None = None) -> LoadedFile | Source:
         """Return a file as read; a `Source` with problems where it could not be."""
@@ -66,9 +73,14 @@ class Loader:
             if source.problems:
                 return source
             problems: list[Diagnostic] = []
-            parsed = parse(source.text, path)
+            parsed = parse(source.text, path, self.budget)
             problems.extend(parsed.diagnostics)
-            body = BodyReader(path, problems).read(parsed.statements)
+            body = BodyReader(path, problems, budget=self.budget).read(parsed.statements)
+            if not parsed.statements and not problems:
+                message = "The file says nothing: there is no statement in it."
+                problems.append(
+                    Diagnostic("no-statement", message, Span(path, 1, 1, 1, 2), 'A build begins with: rig "…", revision 1')
+                )
             known = self._files[path] = LoadedFile(path, source.text, body, problems)
         return known
 

@@ -99,8 +99,6 @@ def run(options: argparse.Namespace) -> int:
         implied=not options.no_implied,
         only=tuple(options.only),
         only_state=options.state,
-        seconds=options.budget[0],
-        megabytes=options.budget[1],
         assumed=options.assumed,
     )
     try:

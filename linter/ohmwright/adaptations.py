@@ -1,0 +1,94 @@
+"""What is to be said of a build that adapts a published one: that the base is the one named, and which of its waivers do not carry over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from ohmwright_grammar.kinds.rig import Adapts
+from ohmwright_grammar.kinds.waiver import Waiver
+from ohmwright_grammar.model import AdaptedFrom, Build
+from ohmwright_grammar.spans import Edit
+
+from ohmwright.findings import Finding, Related
+from ohmwright.results import Judged
+from ohmwright.rules import Rule
+from ohmwright.text_rules import engine_rule
+from ohmwright.values import shown
+from ohmwright.waiving import bound_of
+
+__all__ = ["about_base"]
+
+Judge = Callable[[str, Rule, Finding], Judged]
+
+
+def about_base(build: Build, judge: Judge) -> tuple[Judged, ...]:
+    """Return the findings of an adaptation about its base, none for a build that stands alone."""
+    if build.adapted is None:
+        return ()
+    changed, confirm = engine_rule("changed-base"), engine_rule("waiver-to-confirm")
+    found = [judge(build.path, changed, finding) for finding in _changed(build, build.adapted)]
+    found += [judge(build.path, confirm, finding) for finding in _to_confirm(build, build.adapted)]
+    return tuple(found)
+
+
+def _changed(build: Build, base: AdaptedFrom) -> Iterator[Finding]:
+    adapts: Adapts | None = build.rig.adapts
+    written = adapts.path if adapts is not None else base.path
+    line = f'adapts "{written}"'
+    if base.revision_found:
+        line += f" revision {_word(base.revision_found)}"
+    line += f' hash "{base.hash_found}"'
+    subject = (base.path,)
+    if not base.hash_said:
+        message = (
+            f"The published build {base.path} is named without its content hash, so that a change of it would not be noticed."
+        )
+        yield Finding("no-hash", subject, message, base.span, remedy=f"Write: {line}", edits=(Edit(base.span, line),))
+    elif base.hash_said.lower() != base.hash_found:
+        message = (
+            f"The published build {base.path} is not the one named: its content hash begins with {base.hash_found[:12]}, "
+            f"not with {base.hash_said[:12]}."
+        )
+        remedy = f"Put back the copy that was adapted; or look at what has changed in it, and then write: {line}"
+        yield Finding("other-hash", subject, message, base.span, remedy=remedy)
+    if base.revision_said and base.revision_said != base.revision_found:
+        found = f"has revision {base.revision_found}" if base.revision_found else "names no revision"
+        message = f"The published build {base.path} {found}; revision {base.revision_said} is the one named."
+        yield Finding(
+            "other-revision", subject, message, base.span, remedy=f"Look at what has changed in it, and then write: {line}"
+        )
+
+
+def _word(text: str) -> str:
+    plain = bool(text) and not any(c.isspace() or c in ';,{}"#=:()' for c in text)
+    return text if plain else f'"{text}"'
+
+
+def _to_confirm(build: Build, base: AdaptedFrom) -> Iterator[Finding]:
+    own = {(waiver.name, name) for waiver in build.waivers for name in waiver.on or ()}
+    for waiver in base.waivers:
+        open_on = tuple(name for name in waiver.on or () if (waiver.name, name) not in own)
+        if not open_on and waiver.on:
+            continue
+        names = ", ".join(open_on) or "nothing"
+        message = (
+            f"The published build waives {waiver.name} on {names}{_up_to(waiver)}; that does not carry over to this build."
+        )
+        remedy = (
+            f"If it holds here too, write: {_statement(waiver, open_on)}"
+            if open_on
+            else "Nothing is to be done: it excuses nothing."
+        )
+        related = (Related("It is waived here.", waiver.span),)
+        yield Finding("to-confirm", (waiver.name, *open_on), message, base.span, remedy=remedy, related=related)
+
+
+def _up_to(waiver: Waiver) -> str:
+    if waiver.up_to is not None:
+        return f" up to {shown(bound_of(waiver.up_to))}"
+    return f" down to {shown(bound_of(waiver.down_to))}" if waiver.down_to is not None else ""
+
+
+def _statement(waiver: Waiver, names: tuple[str, ...]) -> str:
+    until = f" until {waiver.until.isoformat()}" if waiver.until is not None else " until …"
+    return f'waive {waiver.name} on {", ".join(names)}{_up_to(waiver)} because "{waiver.because or "…"}"{until}'
