@@ -1,0 +1,205 @@
+"""A conductor's worst steady current held against what it may carry: for wires, cords and returns alike.
+
+The sum is one; the rules differ in which conductors they ask about and in what they say. A cord that is used coiled is held to its unwound value here:
+the coil is a matter of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ohmwright.circuit.graph import Branch
+from ohmwright.findings import Severity, StateMeasure
+from ohmwright.references import Reference, Step
+from ohmwright.rules import Case, is_broken
+from ohmwright.study import Study
+from ohmwright.values import Amount, shown, shown_pair
+
+from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, demand
+from ohmwright_rules.basis import Basis
+from ohmwright_rules.conductors import laying_of, rated, temperature_of_air, unsaid_of
+from ohmwright_rules.duty import Carried, Loading, loadings
+from ohmwright_rules.laying import Laying, Unknown
+from ohmwright_rules.sizing import smallest_for_current
+from ohmwright_rules.verdicts import verdict
+
+__all__ = ["Held", "Overload", "Unjudged", "judge_current"]
+
+# What nobody said is taken at its harshest before it makes a wire unchecked: the coolest class of insulation, a full conduit.
+_COOLEST_CLASS = 60.0
+_FULL = {"in_conduit": True, "in_free_air": False, "together": 40, "bundled_length": 10.0, "method": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Unjudged:
+    """A datum without which the conductor cannot be judged, and the state in which it is missing."""
+
+    missing: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A conductor that carries its worst steady current."""
+
+    measured: Amount
+    limit: Amount
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Overload:
+    """A conductor that carries more than it may: its worst state, with the working."""
+
+    study: Study
+    basis: Basis
+    wire: Branch
+    worst: Case
+    broken: tuple[StateMeasure, ...]
+    at_most: Severity | None
+    loading: Loading
+    rated: Ampacity
+    carried: Carried
+    asked: Demand
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The working: the table value, its factors, how a surge was counted, what the current asks for."""
+        plain = self.basis.continuous.value == self.basis.corrected.value == 1.0
+        current = (self.loading.current_step(self.wire.name), *self.loading.steps())
+        return (*self.rated.steps, *current, *(() if plain else self.asked.steps))
+
+    @property
+    def reference(self) -> Reference:
+        """What the verdict rests on: the table alone where its value is passed already, else the weakest of its figures."""
+        return self.rated.reference if self.worst.measured.value > self.rated.table_value else self.rated.weakest
+
+    @property
+    def words(self) -> str:
+        """What is wrong, in one or two sentences without the name of the conductor."""
+        measured, allowed = shown_pair(self.worst.measured, self.worst.limit)
+        conductor = self.wire.conductor
+        assert conductor is not None and conductor.gauge is not None
+        what = f"{conductor.gauge.text} cord" if self.rated.cord else conductor.gauge.text
+        current = shown(Amount(self.carried.total, "current", self.worst.measured.unit))
+        state = self.loading.when(self.wire.name)
+        if self.worst.measured.value > self.carried.total * (1 + 1e-9):
+            part = shown(Amount(self.carried.continuous, "current"))
+            lasting = (
+                "continuous current" if self.carried.other <= 1e-9 * self.carried.total else f"the continuous {part} of it"
+            )
+            times = f"{self.basis.continuous.value:g} times"
+            text = f"{current} flows here {state}; {lasting} counts {times}: {measured}; this {what} is rated for {allowed}."
+        else:
+            text = f"{measured} flows here {state}; this {what} is rated for {allowed}."
+        return f"{text}{self._reason(shown(Amount(self.rated.table_value, 'current')))}"
+
+    def _reason(self, by_itself: str) -> str:
+        """Say what took the rest, where the table value alone would have been enough."""
+        if self.rated.table_value < self.worst.measured.value or self.worst.limit.value >= self.rated.table_value:
+            return ""
+        found = []
+        if self.rated.ambient_factor < 1.0:
+            air, _ = temperature_of_air(self.study, self.wire, self.loading.state)
+            found.append(f"air of {shown(Amount(air, 'temperature'))} ({self.rated.ambient_factor:.2f})")
+        if self.rated.bundling_factor < 1.0:
+            found.append(f"the wires it lies with ({self.rated.bundling_factor:.2f})")
+        return f" Its table gives {by_itself}; {' and '.join(found)} take the rest." if found else ""
+
+    def remedy(self, more: str = "") -> str:
+        """Return what mends it, with numbers; `more` is a further way."""
+        laying = laying_of(self.study, self.wire, self.loading.state)
+        assert not isinstance(laying, Unknown)
+        larger = smallest_for_current(self.basis, replace(laying, coiled=False), self.asked)
+        size = f"Use {larger.gauge.text} or larger" if larger is not None else "No listed size carries it: split the load"
+        factor = self.worst.measured.value / self.carried.total
+        most = shown(Amount(self.worst.limit.value / factor, "current", self.worst.limit.unit))
+        return f"{size}{more}, or bring the current to {most} or less."
+
+
+def judge_current(study: Study, basis: Basis, wire: Branch) -> Held | Overload | Unjudged | None:
+    """Hold the worst steady current of a conductor over all states against what it may carry; None where it carries none.
+
+    Where a datum is missing that could decide, the harshest that it can be is tried first, and only then the wire is unjudged.
+    """
+    multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
+    seen: list[tuple[Loading, Carried, Ampacity]] = []
+    for loading in loadings(study):
+        total = loading.total(wire.name)
+        if total <= 0.0:
+            continue
+        air, _ = temperature_of_air(study, wire, loading.state)
+        value = rated(study, basis, wire, air)
+        carried = loading.carried(wire.name) if multiplies else Carried(total, total)
+        if isinstance(value, Unknown):
+            harsh = _harshest(study, basis, wire, loading, air)
+            if harsh is None or _asks(basis, carried, harsh)[0] > 1.0:
+                return Unjudged(value.missing, loading.name)
+            value = harsh
+        seen.append((loading, carried, value))
+    if not seen:
+        return None
+    loading, carried, value = max(seen, key=lambda item: _asks(basis, item[1], item[2])[0])
+    _, measured, limit = _asks(basis, carried, value)
+    if not is_broken(measured, limit, "at-most"):
+        return _held(study, basis, wire, seen) or Held(Amount(measured, "current"), Amount(limit, "current"), loading.name)
+    cases = [_case(basis, *item) for item in seen]
+    found = verdict(study, cases, "at-most", "burn")
+    note = found.worst.note
+    assert isinstance(note, tuple)
+    loading, carried, value = note
+    asked = demand(basis, carried.continuous, carried.other)
+    return Overload(study, basis, wire, found.worst, found.broken, found.at_most, loading, value, carried, asked)
+
+
+def _held(study: Study, basis: Basis, wire: Branch, seen: list[tuple[Loading, Carried, Ampacity]]) -> Held | Unjudged | None:
+    """Return what to say of a wire that passes on data that were taken at their kindest; None where all was said."""
+    site = study.networker.site
+    told = site is not None and site.ambient is not None
+    worst: Held | None = None
+    for loading, _, _ in seen[:1] if told else seen:
+        missing = unsaid_of(study, wire, loading.state)
+        if not missing:
+            continue
+        air, known = temperature_of_air(study, wire, loading.state)
+        harsh = _harshest(study, basis, wire, loading, air) if known else None
+        if harsh is None:
+            return Unjudged(missing, loading.name)
+        for other, its, _ in seen:
+            share, measured, limit = _asks(basis, its, harsh)
+            if share > 1.0:
+                return Unjudged(missing, other.name)
+            if worst is None or measured / limit > worst.measured.value / worst.limit.value:
+                worst = Held(Amount(measured, "current"), Amount(limit, "current"), other.name)
+    return worst
+
+
+def _harshest(study: Study, basis: Basis, wire: Branch, loading: Loading, air: float) -> Ampacity | None:
+    """Return the ampacity with everything that is not said at its harshest, None where even that is not known."""
+    laying = laying_of(study, wire, loading.state, air)
+    if isinstance(laying, Unknown) or not temperature_of_air(study, wire, loading.state)[1]:
+        return None
+    harsh: Laying = laying
+    if unsaid_of(study, wire, loading.state):
+        harsh = replace(harsh, **_FULL)  # type: ignore[arg-type]
+    if harsh.insulation is None:
+        harsh = replace(harsh, insulation=_COOLEST_CLASS)
+    found = ampacity(basis, harsh)
+    return found if isinstance(found, Ampacity) else None
+
+
+def _asks(basis: Basis, carried: Carried, value: Ampacity) -> tuple[float, float, float]:
+    """Return the share that a current takes, and the measured and allowed current of the harder of the basis' two tests [A]."""
+    table = basis.continuous.value * carried.continuous + carried.other
+    corrected = basis.corrected.value * carried.continuous + carried.other
+    if value.unwound <= 0.0:
+        return float("inf"), corrected, value.unwound
+    by_table, by_corrected = table / value.table_value, corrected / value.unwound
+    if by_table > by_corrected and table > corrected:
+        return by_table, table, value.table_value
+    return by_corrected, corrected, value.unwound
+
+
+def _case(basis: Basis, loading: Loading, carried: Carried, value: Ampacity) -> Case:
+    _, measured, limit = _asks(basis, carried, value)
+    return Case(loading.name, Amount(measured, "current"), Amount(limit, "current"), (loading, carried, value))

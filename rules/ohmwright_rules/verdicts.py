@@ -1,0 +1,59 @@
+"""What several states say of one subject, taken together: the worst one, all that are broken, and whether only failures lead there.
+
+Readings.md, "States after a failure": what burns, gives off gas, shocks or destroys stands for one failure and is a note for two at once; what fails,
+trips or ages is a note after any.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+from weakref import WeakKeyDictionary
+
+from ohmwright.findings import Sense, Severity, StateMeasure
+from ohmwright.rules import Case, compare
+from ohmwright.study import Study
+
+__all__ = ["Reason", "Verdict", "failures_in", "verdict"]
+
+Reason = Literal["burn", "boom", "shock", "kill", "fails", "life", "trip"]
+_FAILURES_BORNE: dict[str, int] = {"burn": 1, "boom": 1, "shock": 1, "kill": 1, "fails": 0, "life": 0, "trip": 0}
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The worst case, every broken state, and the severity that a finding of it does not pass (None: that of its grade)."""
+
+    worst: Case
+    broken: tuple[StateMeasure, ...]
+    at_most: Severity | None = None
+
+
+_FAILURES: WeakKeyDictionary[Study, dict[str, int]] = WeakKeyDictionary()
+
+
+def failures_in(study: Study, state: str) -> int:
+    """Return how many failures at once (blown fuses, tripped management systems, failed packs) led to a state."""
+    known = _FAILURES.get(study)
+    if known is None:
+        counts = ((reached.name, reached.setup.after_failure) for reached in study.reached)
+        known = _FAILURES[study] = {name: count for name, count in counts if count}
+    return known.get(state, 0)
+
+
+def verdict(study: Study, cases: Sequence[Case], sense: Sense, reason: Reason) -> Verdict:
+    """Compare what the states say; a state behind more failures than the reason bears counts only where no other is broken, as a note.
+
+    `cases` must not be empty.
+    """
+    borne = _FAILURES_BORNE[reason]
+    usual = [case for case in cases if failures_in(study, case.state) <= borne]
+    if len(usual) == len(cases):
+        return Verdict(*compare(cases, sense))
+    everything = compare(cases, sense)
+    if usual:
+        worst, broken = compare(usual, sense)
+        if broken or not everything[1]:
+            return Verdict(worst, everything[1])
+    return Verdict(*everything, Severity.NOTE if everything[1] else None)
