@@ -99,7 +99,7 @@ class BodyReader:
             self._removals(tokens, body)
         elif first == "assembly" and statement.block is not None:
             self._assembly(statement, body)
-        elif first in PLURALS and statement.block is not None and not self._declares(tokens):
+        elif statement.block is not None and self._group_words(tokens) and not self._head(tokens):
             self._group(statement, body, groups)
         else:
             self._thing(statement, body, groups)
@@ -112,8 +112,14 @@ class BodyReader:
                 return " ".join(words)
         return ""
 
-    def _declares(self, tokens: tuple[Token, ...]) -> bool:
-        return bool(self._head(tokens))
+    @staticmethod
+    def _group_words(tokens: tuple[Token, ...]) -> str:
+        """Return the plural of a kind that the statement begins with, or ""."""
+        for length in (3, 2, 1):
+            words = " ".join(str(token).lower() for token in tokens[:length])
+            if len(tokens) >= length and words in PLURALS:
+                return words
+        return ""
 
     def _thing(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
         tokens = statement.tokens
@@ -232,9 +238,9 @@ class BodyReader:
         place = statement.span(self.path)
         for half in (name, mate):
             facts = Facts()
+            told = len(self.problems)
             if tail:
                 self.facts.line(kind, half, tail, facts, head_line=True)
-            told = len(self.problems)
             for inner in common:
                 self.facts.statement(kind, half, inner, facts)
             if half == mate:  # what is common was already reported for the first half
@@ -256,7 +262,7 @@ class BodyReader:
         inside = (*groups, Group({}, name))
         for inner in block.statements if block is not None else ():
             first = str(inner.tokens[0]).lower() if inner.tokens else ""
-            if self._head(inner.tokens) or first == "all" or (first in PLURALS and inner.block is not None):
+            if self._head(inner.tokens) or first == "all" or (inner.block is not None and self._group_words(inner.tokens)):
                 self._statement(inner, body, inside)
             else:
                 self.facts.statement(kind, name, inner, facts)
@@ -265,13 +271,16 @@ class BodyReader:
     def _group(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
         """Read `wires { … }`: each statement in it is a thing of that kind, words before the brace hold for all of them."""
         tokens = statement.tokens
-        head = PLURALS[str(tokens[0]).lower()]
+        plural = self._group_words(tokens)
+        head = PLURALS[plural]
         kind = kind_of(head)
         shared = Facts()
-        rest = tokens[2:] if len(tokens) > 1 and tokens[1].type == "COMMA" else tokens[1:]
+        rest = tokens[len(plural.split()) :]
+        if rest and rest[0].type == "COMMA":
+            rest = rest[1:]
         if rest:
-            self.facts.line(kind, str(tokens[0]), rest, shared, head_line=True)
-        inside = (*groups, Group(shared.facts))
+            self.facts.line(kind, plural, rest, shared, head_line=True)
+        inside = (*groups, Group(shared.facts, plural=plural))
         assert statement.block is not None
         for inner in statement.block.statements:
             if inner.tokens and (self._head(inner.tokens) or str(inner.tokens[0]).lower() == "all"):

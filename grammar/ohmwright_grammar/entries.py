@@ -17,10 +17,11 @@ __all__ = ["AssemblyText", "Body", "Change", "Default", "Entry", "Group", "Remov
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Facts that a grouping block gives to the things in it; `zone` where the block is a zone."""
+    """Facts that a grouping block gives to the things in it; `zone` where the block is a zone, else `plural` is its word."""
 
     facts: Mapping[str, Fact[Any]]
     zone: str = ""
+    plural: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Entry:
 
     kind: type[Thing]
     name: str
-    span: Span
+    span: Span = field(compare=False)
     facts: Mapping[str, Fact[Any]]
     base: Base | None = None
     groups: tuple[Group, ...] = ()
@@ -42,7 +43,7 @@ class Default:
 
     plural: str
     kind: type[Thing]
-    span: Span
+    span: Span = field(compare=False)
     facts: Mapping[str, Fact[Any]]
     words: tuple[str, ...] = ()
     zone: str = ""
@@ -58,7 +59,7 @@ class Change:
     """
 
     name: str
-    span: Span
+    span: Span = field(compare=False)
     words: tuple[Token, ...]
     block: Block | None
     head: str = ""
@@ -70,7 +71,7 @@ class Removal:
     """`remove NAME`: a thing of a published build that is not built; `head` where the words of its kind stand before the name."""
 
     name: str
-    span: Span
+    span: Span = field(compare=False)
     head: str = ""
 
 
@@ -79,7 +80,7 @@ class AssemblyText:
     """An assembly as text: it is read once for each set of values of its parameters."""
 
     name: str
-    span: Span
+    span: Span = field(compare=False)
     path: str
     block: Block
 

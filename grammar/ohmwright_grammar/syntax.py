@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lark import Token
 
@@ -15,9 +15,9 @@ __all__ = ["Block", "Statement", "Token", "span_of", "span_over"]
 class Block:
     """Statements between braces."""
 
-    opening: Token
+    opening: Token = field(compare=False)
     statements: tuple[Statement, ...]
-    closing: Token
+    closing: Token = field(compare=False)
 
 
 @dataclass(slots=True, frozen=True)

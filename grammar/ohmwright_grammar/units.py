@@ -53,6 +53,12 @@ def registry() -> UnitRegistry[Any]:
     return pint.UnitRegistry(str(DEFINITIONS_FILE), autoconvert_offset_to_baseunit=False, cache_folder=None)
 
 
+def _without_noise(factor: float) -> float:
+    """Return the factor with 15 digits where the rest is noise of its making (0.0254), else as it is (1/24)."""
+    short = float(f"{factor:.15g}")
+    return short if abs(short - factor) <= 2 * math.ulp(factor) else factor
+
+
 def _measure(symbol: str, meaning: str, dimension: Dimension[float]) -> Affine | None:
     """Ask the registry how `meaning` converts to the dimension's SI unit; None where it does not."""
     import pint
@@ -63,12 +69,12 @@ def _measure(symbol: str, meaning: str, dimension: Dimension[float]) -> Affine |
         unit = units.Unit(meaning)
         if dimension.name in ("temperature", "difference"):
             at_zero = units.Quantity(0.0, unit).to(target).magnitude
-            at_one = units.Quantity(1.0, unit).to(target).magnitude
             at_hundred = units.Quantity(100.0, unit).to(target).magnitude
-            factor = (at_hundred - at_zero) / 100.0
-            del at_one
-            return Affine(float(f"{factor:.15g}"), float(f"{at_zero:.15g}"))
-        return Affine(float(f"{units.Quantity(1.0, unit).to(target).magnitude:.15g}"), 0.0)
+            from fractions import Fraction  # the step of every scale is a plain fraction of a kelvin: 1, or 5/9
+
+            factor = float(Fraction((at_hundred - at_zero) / 100.0).limit_denominator(1000))
+            return Affine(factor, factor * round(at_zero / factor, 9))
+        return Affine(_without_noise(units.Quantity(1.0, unit).to(target).magnitude), 0.0)
     except (
         pint.PintError,
         ValueError,

@@ -46,8 +46,7 @@ __all__ = [
     "wording",
 ]
 
-_DAY = 86400.0  # s
-_MONTH = 730.0 * 3600.0  # s, as units.txt has it
+_HOUR = 3600.0  # s
 
 COLOURS: dict[str, str] = {
     colour: colour
@@ -200,12 +199,19 @@ def hertz(*phrases: str, doc: str) -> Datum[Quantity[float]]:
     return Datum("quantity", phrases, doc, dimension=DIMENSIONS["frequency"], above=0.0)
 
 
+def _si(value: float, symbol: str, dimension: str) -> float:
+    """Convert as the matcher does, so that what is spelt out equals what is written with the unit."""
+    from ohmwright_grammar.units import to_si
+
+    return to_si(value, symbol, DIMENSIONS[dimension]) or 0.0
+
+
 def _hours_a_day(value: Quantity[Duty] | None = None, time: Quantity[Second] | None = None) -> Quantity[Duty]:
     if value is not None:
         return value
     assert time is not None
-    low, nominal, high = (Duty(end / _DAY) for end in (time.low, time.nominal, time.high))
-    return Quantity(low, nominal, high, "h/day", time.form)
+    low, nominal, high = (Duty(_si(end / _HOUR, "h/day", "duty")) for end in (time.low, time.nominal, time.high))
+    return Quantity(low, Duty((low + high) / 2) if time.form == "range" else nominal, high, "h/day", time.form)
 
 
 def hours_a_day(*phrases: str, doc: str) -> Datum[Quantity[Duty]]:
@@ -217,8 +223,8 @@ def _share_a_month(value: Quantity[PerSecond] | None = None, share: Quantity[Sha
     if value is not None:
         return value
     assert share is not None
-    low, nominal, high = (PerSecond(end / _MONTH) for end in (share.low, share.nominal, share.high))
-    return Quantity(low, nominal, high, "%/month", share.form)
+    low, nominal, high = (PerSecond(_si(end * 100, "%/month", "share_rate")) for end in (share.low, share.nominal, share.high))
+    return Quantity(low, PerSecond((low + high) / 2) if share.form == "range" else nominal, high, "%/month", share.form)
 
 
 def share_a_month(*phrases: str, doc: str) -> Datum[Quantity[PerSecond]]:

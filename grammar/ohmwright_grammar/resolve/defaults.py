@@ -114,7 +114,8 @@ class Defaults:
         facts: dict[str, Fact[Any]] = dict(own)
         for group in reversed(groups):
             if group.facts:
-                facts = merged(group.facts, facts, kind, "group")
+                known = {name: fact for name, fact in group.facts.items() if name in data_of(kind)}
+                facts = merged(known, facts, kind, "group")
         reached = self._reached(kind, zone, scopes, owner)
         if below:
             narrow = [row for row in reached.rows if issubclass(row[1].kind, kind)]
