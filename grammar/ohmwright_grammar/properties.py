@@ -38,7 +38,7 @@ class Base:
     """The thing that another is "same as"."""
 
     name: str
-    span: Span
+    span: Span = field(compare=False)
 
 
 @dataclass(slots=True)
