@@ -1,0 +1,250 @@
+"""The machine-readable result of an inspection: the document that `schemas/inspect.json` describes.
+
+Written in plain ASCII, one finding to a line, so that it can be kept, compared and read on any system. What is not known is null; a number
+that is not finite is not known.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from math import isfinite
+from typing import Any
+
+from ohmwright_grammar.spans import Edit, Span
+
+from ohmwright.findings import StateMeasure
+from ohmwright.references import Reference, Step
+from ohmwright.results import Assumed, BuildResult, Judged, Kept, Promise, Result, Unchecked
+from ohmwright.values import Amount
+from ohmwright.waiving import bound_of
+
+__all__ = ["SCHEMA", "laid_out", "number_or_null", "reference_in_json", "span_in_json", "write"]
+
+SCHEMA = 1
+
+
+def write(result: Result) -> str:
+    """Return the document of a whole run."""
+    return laid_out(_document(result))
+
+
+def _document(result: Result) -> dict[str, Any]:
+    return {
+        "ohmwright": result.version,
+        "schema": SCHEMA,
+        "run": {
+            "today": result.today,
+            "packs": [{"name": name, "version": version} for name, version in result.packs],
+            "settings": result.settings or None,
+            "errors": [
+                {"message": error.message, "pack": error.pack or None, "rule": error.rule or None, "build": error.build or None}
+                for error in result.errors
+            ],
+        },
+        "builds": [_build(build) for build in result.builds],
+    }
+
+
+def _build(build: BuildResult) -> dict[str, Any]:
+    return {
+        "path": build.path,
+        "kind": "library" if build.is_library else "build",
+        "title": build.title or None,
+        "revision": build.revision or None,
+        "basis": build.basis or None,
+        "partial": build.partial,
+        "states": [{"name": state.name, "origin": state.origin} for state in build.states],
+        "findings": [_finding(item) for item in build.findings],
+        "passes": [_pass(item) for item in build.passes],
+        "not_checked": [_unchecked(item) for item in build.not_checked],
+        "does_not_apply": [
+            {"rule": rule.id, "condition": outcome.condition, "count": outcome.count} for rule, outcome in build.does_not_apply
+        ],
+        "requirements": [_promise(item) for item in build.requirements],
+        "assumed": [_assumed(item) for item in build.assumed],
+        "waived": [_waived(item) for item in build.waived],
+        "yielded": [_finding(item) for item in build.yielded],
+        "not_reached": build.not_reached,
+    }
+
+
+# what rules said ---------------------------------------------------------------------------------------------------
+
+
+def _finding(item: Judged) -> dict[str, Any]:
+    finding = item.finding
+    return {
+        "rule": item.rule.id,
+        "grade": item.grade.name,
+        "family": item.rule.family,
+        "covers": list(item.rule.covers),
+        "severity": item.severity.word,
+        "subject": list(finding.subject),
+        "state": finding.state or None,
+        "states": [_state(state) for state in finding.states],
+        "message": finding.message,
+        "measured": _amount(finding.measured),
+        "limit": _amount(finding.limit),
+        "sense": finding.sense,
+        "margin": number_or_null(finding.margin),
+        "working": [_step(step) for step in finding.working],
+        "remedy": finding.remedy or None,
+        "edits": [_edit(edit) for edit in finding.edits],
+        "because": list(item.because),
+        "reference": reference_in_json(item.reference),
+        "span": span_in_json(finding.span),
+        "related": [{"message": related.message, "span": span_in_json(related.span)} for related in finding.related],
+        "fingerprint": item.fingerprint,
+    }
+
+
+def _waived(item: Judged) -> dict[str, Any]:
+    waiver = item.waiver
+    assert waiver is not None
+    bound = waiver.up_to if item.finding.sense == "at-most" else waiver.down_to
+    told = {
+        "reason": waiver.because,
+        "value": _amount(bound_of(bound)) if bound is not None else None,
+        "until": waiver.until.isoformat() if waiver.until is not None else None,
+        "span": span_in_json(waiver.span),
+    }
+    return {**_finding(item), "waiver": told}
+
+
+def _state(state: StateMeasure) -> dict[str, Any]:
+    return {
+        "name": state.state,
+        "measured": _amount(state.measured),
+        "limit": _amount(state.limit),
+        "margin": number_or_null(state.margin),
+    }
+
+
+def _pass(item: Kept) -> dict[str, Any]:
+    passed = item.passed
+    return {
+        "rule": item.rule.id,
+        "grade": passed.grade,
+        "subject": list(passed.subject),
+        "state": passed.state or None,
+        "measured": _amount(passed.measured),
+        "limit": _amount(passed.limit),
+        "sense": passed.sense,
+        "margin": number_or_null(passed.margin),
+    }
+
+
+def _unchecked(item: Unchecked) -> dict[str, Any]:
+    outcome = item.outcome
+    return {
+        "rule": item.rule.id,
+        "grade": item.grade.name,
+        "severity": item.severity.word,
+        "subject": list(outcome.subject),
+        "state": outcome.state or None,
+        "missing": outcome.missing,
+        "span": span_in_json(outcome.span),
+    }
+
+
+def _promise(item: Promise) -> dict[str, Any]:
+    return {
+        "name": item.name,
+        "formula": item.formula,
+        "value": _amount(item.value),
+        "limit": _amount(item.limit),
+        "verdict": item.verdict,
+        "span": span_in_json(item.span),
+    }
+
+
+def _assumed(item: Assumed) -> dict[str, Any]:
+    return {"subject": item.subject, "property": item.what, "value": item.value, "from": item.source}
+
+
+# the pieces of it --------------------------------------------------------------------------------------------------
+
+
+def number_or_null(value: float | None) -> float | None:
+    """Return a finite number, None for anything else."""
+    return value if value is not None and isfinite(value) else None
+
+
+def _amount(amount: Amount | None) -> dict[str, Any] | None:
+    if amount is None:
+        return None
+    value, unit = amount.in_json()
+    return {"value": value, "unit": unit} if isfinite(value) else None
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "symbol": step.symbol,
+        "expression": step.expression,
+        "value": number_or_null(step.value),
+        "unit": step.unit,
+        "from": step.source,
+    }
+
+
+def _edit(edit: Edit) -> dict[str, Any]:
+    return {"path": edit.span.path, "span": span_in_json(edit.span), "text": edit.text}
+
+
+def span_in_json(span: Span) -> dict[str, Any]:
+    """Return a place: lines and columns from 1, columns in code points, the end exclusive."""
+    return {
+        "path": span.path,
+        "line": span.line,
+        "column": span.column,
+        "end_line": span.end_line,
+        "end_column": span.end_column,
+    }
+
+
+def reference_in_json(reference: Reference | None) -> dict[str, Any] | None:
+    """Return what a limit rests on, null of nothing."""
+    if reference is None:
+        return None
+    return {
+        "document": reference.document,
+        "edition": reference.edition,
+        "section": reference.section,
+        "status": reference.status,
+    }
+
+
+# layout --------------------------------------------------------------------------------------------------------------
+
+
+def laid_out(document: dict[str, Any], deepest: int = 2) -> str:
+    """Write a document with the items of its lists on lines of their own, down to `deepest` lists inside each other.
+
+    Each item is written by the encoder in one go: it is many times as fast as its own way of indenting.
+    """
+    return "".join(_lines(document, 0, deepest)) + "\n"
+
+
+def _lines(value: Any, indent: int, deepest: int) -> Iterator[str]:
+    space = " " * (indent + 1)
+    if isinstance(value, dict) and _holds_lists(value) and deepest >= 0:
+        yield from _joined("{", ((f"{space}{json.dumps(key)}: ", item) for key, item in value.items()), "}", indent, deepest)
+    elif isinstance(value, list) and value and deepest > 0:
+        yield from _joined("[", ((space, item) for item in value), "]", indent, deepest - 1)
+    else:
+        yield json.dumps(value, allow_nan=False)
+
+
+def _joined(first: str, items: Iterable[tuple[str, Any]], last: str, indent: int, deepest: int) -> Iterator[str]:
+    yield first
+    sign = "\n"
+    for head, item in items:
+        yield f"{sign}{head}"
+        yield from _lines(item, indent + 1, deepest)
+        sign = ",\n"
+    yield f"\n{' ' * indent}{last}"
+
+
+def _holds_lists(value: dict[str, Any]) -> bool:
+    return any(isinstance(item, list | dict) for item in value.values())
