@@ -10,9 +10,9 @@ from .plan import Plan
 from .reading import Peak, Reading, read
 from .system import System
 
-__all__ = ["Case", "Plans"]
+__all__ = ["ALIVE", "Case", "Plans"]
 
-_ALIVE = 1e-6
+ALIVE = 1e-3
 """Share of the largest voltage below which a load counts as dead: what reaches it is a leak, not a supply."""
 _EQUAL = 1e-9
 _KEEP = 100_000
@@ -169,9 +169,15 @@ class Case:
         return outcome
 
     def _sort_loads(self) -> None:
-        """Find the loads that nothing feeds, and those whose voltage has the wrong sign."""
+        """Find the loads that nothing feeds, and those whose voltage has the wrong sign.
+
+        Not again where a load is starved: it takes its neighbours' voltage away, but not their supply.
+        """
+        if "starved" in self.modes.values() or "reversed" in self.modes.values():
+            self.rest_idle()
+            return
         system = self.system
-        least = _ALIVE * self.scale
+        least = ALIVE * self.scale
         self.idle = {}
         plan = system.plan
         loads = plan.loads

@@ -7,7 +7,7 @@ which ends; a bound on the rounds stands behind it.
 
 from __future__ import annotations
 
-from .case import Case
+from .case import ALIVE, Case
 from .elements import Charger, Converter, CurrentLoad, CurrentSource, SeriesController, Tracker
 from .flows import Flows
 from .newton import LOST, SETTLED
@@ -20,7 +20,7 @@ __all__ = ["CIRCLE", "CONFLICT", "find_modes", "first_modes", "wrong_modes"]
 CONFLICT = "conflict"
 CIRCLE = "circle"
 _EQUAL = 1e-11
-_PATIENCE = 3
+_PATIENCE = 8
 _ABSURD = 1e8  # V; a current source that reaches this presses against a blocking diode
 
 
@@ -87,7 +87,7 @@ def find_modes(case: Case, loaded: bool) -> str:
         if patience and now not in seen:
             case.modes.update(wrong)
         else:
-            first = min(wrong)
+            first = min(wrong, key=lambda index: case.network.elements[index].name)
             case.modes[first] = wrong[first]
         patience = max(patience - 1, 0)
         seen.add(now)
@@ -100,7 +100,7 @@ def _unfed(case: Case) -> bool:
         element = case.network.elements[index]
         if not isinstance(element, Converter) or mode == "dead":
             continue
-        if case.system.volt(element.in_plus, element.in_minus) <= 1e-6 * case.scale:
+        if case.system.volt(element.in_plus, element.in_minus) <= ALIVE * case.scale:
             case.modes[index] = "dead"
             found = True
     return found
@@ -140,7 +140,8 @@ def wrong_modes(case: Case) -> dict[int, str]:
                 pressed = mode != "open" and abs(system.volt(element.plus, element.minus)) > _ABSURD
                 new = "open" if pressed else mode
             case CurrentLoad():
-                new = _starving(element, mode, flows.get(element.name, 0.0), amp)
+                u = system.volt(element.plus, element.minus)
+                new = _starving(element, mode, u, flows.get(element.name, 0.0), volt, amp)
             case Converter() | Tracker() | SeriesController():
                 u_in = system.volt(element.in_plus, element.in_minus)
                 u = system.volt(element.out_plus, element.out_minus)
@@ -148,7 +149,7 @@ def wrong_modes(case: Case) -> dict[int, str]:
                 if home[element.out_plus] != home[element.out_minus]:
                     new = mode if mode == "dead" else "off"
                 elif isinstance(element, Converter):
-                    new = _converter(element, mode, u_in > 1e-6 * case.scale, u, i, volt, amp)
+                    new = _converter(element, mode, u_in > ALIVE * case.scale, u, i, volt, amp)
                 elif isinstance(element, Tracker):
                     peak = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0
                     new = _tracker(element, mode, peak, u, i, volt, amp)
@@ -244,10 +245,12 @@ def _bypassed(system: System, e: SeriesController) -> bool:
     return forest is not None and any(owners[k] == e.name for loop in forest.loops for k in loop)
 
 
-def _starving(e: CurrentLoad, mode: str, i: float, amp: float) -> str:
-    if mode != "starved":
-        return mode
-    return "on" if i > e.ampere * (1 + _EQUAL) + amp or i < -amp else "starved"
+def _starving(e: CurrentLoad, mode: str, u: float, i: float, volt: float, amp: float) -> str:
+    if mode == "starved":
+        if i < -amp:
+            return "reversed"
+        return "on" if i > e.ampere * (1 + _EQUAL) + amp else mode
+    return "starved" if mode == "reversed" and u > volt else mode
 
 
 def _starved(case: Case) -> dict[int, str]:

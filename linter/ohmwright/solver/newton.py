@@ -101,8 +101,8 @@ def _bounded(system: System, change: list[float]) -> float:
                 if fall > (1.0 - _LEAST_FALL) * u:
                     part = min(part, (1.0 - _LEAST_FALL) * u / fall)
     if system.pairs_on:
-        for pair, (in_plus, in_minus, _, _) in zip(system.reading.pairs, plan.pairs, strict=True):
-            if not pair.power:
+        for k, (pair, (in_plus, in_minus, _, _)) in enumerate(zip(system.reading.pairs, plan.pairs, strict=True)):
+            if not pair.power or not system.pair_scale(k):
                 continue
             a, b = plan.group[in_plus], plan.group[in_minus]
             fall = change[b] - change[a]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from .case import Case, Plans
 from .elements import Array, CurrentSource, Element, Network, Tracker
 from .newton import SETTLED
+from .photovoltaic import peak
 from .reading import Peak
 from .supply import reach
 
@@ -37,6 +38,10 @@ def find_peak(network: Network, index: int, plans: Plans, giving: float = 0.0) -
             photo += element.photo
     if not parts:
         return Peak(0.0, 0.0), False
+    if others == 1 and not coupled and len(parts) == 1:
+        alone = parts[0]
+        if isinstance(alone, Array) and (alone.plus, alone.minus) == (tracker.in_plus, tracker.in_minus):
+            return Peak(*peak(alone)), False
     if coupled:
         parts.append(CurrentSource(_OUTPUT, tracker.out_plus, tracker.out_minus, giving))
     sink = CurrentSource(_SINK, tracker.in_minus, tracker.in_plus, 0.0)

@@ -254,7 +254,9 @@ def _read_emf(reading: Reading, e: Emf, index: int, mode: str, soft: bool, peak:
 
 def _read_current_load(reading: Reading, e: CurrentLoad, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
     _finite(e, e.ampere)
-    if mode != "starved":
+    if mode == "reversed":
+        _draw(reading, e.name, e.plus, e.minus, 0.0, index)
+    elif mode != "starved":
         _draw(reading, e.name, e.plus, e.minus, e.ampere, index)
     elif soft:
         reading.key += (e.plus, e.minus)

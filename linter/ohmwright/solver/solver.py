@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 
 from .answer import answer, islands_of
-from .case import Case, Plans
+from .case import ALIVE, Case, Plans
 from .elements import Charger, Converter, CurrentSource, Network, PowerLoad, SeriesController, Tracker
 from .follow import Trail, follow
 from .modes import CIRCLE, CONFLICT, find_modes, first_modes
@@ -21,7 +22,9 @@ __all__ = ["Solver"]
 _ROUNDS = 20
 _DEVICES = frozenset((Charger, Converter, CurrentSource, SeriesController, Tracker))
 _TWO_SIDED = (Converter, SeriesController, Tracker)
+_GIVING = frozenset(("current", "sun", "voltage"))
 _KEPT_PEAKS = 512
+_NO_GUESS: Mapping[str, str] = MappingProxyType({})
 
 
 class Solver:
@@ -37,10 +40,17 @@ class Solver:
         self._plans = Plans()
         self._peaks: dict[object, tuple[Peak, bool]] = {}
 
-    def solve(self, network: Network) -> Operation:
-        """The operating point of a network that is continuous with zero load, or the reason why there is none."""
+    def solve(self, network: Network, guess: Mapping[str, str] = _NO_GUESS) -> Operation:
+        """The operating point of a network that is continuous with zero load, or the reason why there is none.
+
+        `guess` are modes by element that are tried first, for instance those of a network that differs a little; a wrong guess costs time only.
+        """
         case = self._case(network)
+        guessed = _adopt(case, guess) if guess and case.modes else False
         outcome = find_modes(case, True)
+        if guessed and outcome not in (SETTLED, CONFLICT):
+            case = self._case(network)
+            outcome = find_modes(case, True)
         if outcome == SETTLED:
             return self._settled(case)
         if outcome == CONFLICT:
@@ -232,6 +242,17 @@ class Solver:
         )
 
 
+def _adopt(case: Case, guess: Mapping[str, str]) -> bool:
+    """Begin with the modes of a guess where an element gives at all; tells whether any differs from what connection says."""
+    changed = False
+    for index, mode in case.modes.items():
+        wanted = guess.get(case.network.elements[index].name, mode)
+        if wanted != mode and wanted in _GIVING and mode in _GIVING:
+            case.modes[index] = wanted
+            changed = True
+    return changed
+
+
 def _consumers(network: Network) -> frozenset[int]:
     return frozenset([k for k, e in enumerate(network.elements) if isinstance(e, PowerLoad | Converter)])
 
@@ -248,7 +269,7 @@ def _awake(case: Case, rest: set[int], running: set[int]) -> set[int]:
             plan = case.system.plan
             if max(plan.group[element.in_plus], plan.group[element.in_minus]) <= plan.size:
                 u = case.system.volt(element.in_plus, element.in_minus)
-                if u > 1e-6 * case.scale:
+                if u > ALIVE * case.scale:
                     awake.add(index)
     return awake
 

@@ -299,12 +299,18 @@ class System:
         scale = 1.0
         if pair.power:
             whole = (whole + pair.idle) / u
-            scale = (self.pairs_steady[k] + self.share * self.pairs_followed[k]) if pair.scaled else 1.0
+            scale = self.pair_scale(k)
         factor_now = scale * pair.factor / u if pair.power else pair.factor
         slopes = [(column, slope * factor_now) for column, slope in slopes]
         if pair.power:
             slopes += [(group[in_plus], -scale * whole / u), (group[in_minus], scale * whole / u)]
         return scale * whole, slopes, whole
+
+    def pair_scale(self, k: int) -> float:
+        """The share of its power that the input of a two-sided element takes at present."""
+        if not self.reading.pairs[k].scaled:
+            return 1.0
+        return self.pairs_steady[k] + self.share * self.pairs_followed[k]
 
     def _row(self, k: int) -> int:
         """The unknown that holds the output current of pair k: held rows stand in the order of their pairs."""
