@@ -55,6 +55,7 @@ def find_modes(case: Case, loaded: bool) -> str:
     patience = _PATIENCE
     rounds = 20 + 10 * len(case.modes)
     seen: set[tuple[str, ...]] = set()
+    walked: set[tuple[str, ...]] = set()
     case.unsettled = ()
     held = False
     while True:
@@ -78,7 +79,7 @@ def find_modes(case: Case, loaded: bool) -> str:
             return SETTLED
         rounds -= 1
         now = tuple(case.modes.values())
-        if rounds <= 0:
+        if rounds <= 0 or now in walked:
             case.unsettled = tuple([case.network.elements[index].name for index in sorted(wrong)])
             return CIRCLE
         if len(wrong) < best:
@@ -89,6 +90,8 @@ def find_modes(case: Case, loaded: bool) -> str:
         else:
             first = min(wrong, key=lambda index: case.network.elements[index].name)
             case.modes[first] = wrong[first]
+            if not patience:
+                walked.add(now)  # from here on each step follows from the modes alone: what comes again comes for ever
         patience = max(patience - 1, 0)
         seen.add(now)
 
