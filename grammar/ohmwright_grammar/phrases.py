@@ -15,7 +15,7 @@ from typing import Any
 
 from ohmwright_grammar.quantities import DIMENSIONS, Dimension, Form, Gauge, Measure, Quantity
 from ohmwright_grammar.syntax import Token
-from ohmwright_grammar.units import dimension_of_unit, is_unit_of, to_si, units_of
+from ohmwright_grammar.units import dimension_of_unit, is_unit_of, plain_symbol, to_si, units_of
 
 __all__ = [
     "NAME_TOKENS",
@@ -214,7 +214,7 @@ class Matcher:
         token = self._token(position, "WORD")
         if token is None:
             return None
-        symbol = str(token)
+        symbol = plain_symbol(str(token))
         if position + 1 < len(self.tokens) and self.tokens[position + 1].type == "WORD":
             both = f"{symbol} {self.tokens[position + 1]}"
             if both in dimension.symbols:
@@ -435,7 +435,7 @@ class Matcher:
                 return None
             return position + 2, Gauge.from_awg(number)
         if unit is not None and token.type == "NUMBER":
-            area = to_si(float(text), str(unit), DIMENSIONS["area"], not self.thorough)
+            area = to_si(float(text), plain_symbol(str(unit)), DIMENSIONS["area"], not self.thorough)
             if area is not None:
                 if not 1e-9 <= area <= 1e-2:
                     self.miss(position, Miss("senseless-value", "an area that a conductor can have"))
@@ -471,7 +471,7 @@ class Matcher:
             yield gauge[0], Measure("gauge", gauge[1])
             return
         unit = self._token(position + 1, "WORD")
-        name = dimension_of_unit(str(unit)) if unit is not None else None
+        name = dimension_of_unit(plain_symbol(str(unit))) if unit is not None else None
         if name is None:
             self.miss(position + 1, Miss("missing-unit" if unit is None else "unknown-unit", "any unit of the manual"))
             return

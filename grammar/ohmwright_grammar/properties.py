@@ -28,7 +28,7 @@ from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
-from ohmwright_grammar.units import dimensions_of
+from ohmwright_grammar.units import dimensions_of, plain_symbol
 
 __all__ = ["Base", "FactReader", "Facts"]
 
@@ -599,7 +599,7 @@ def _dimensions_at(tokens: tuple[Token, ...], position: int) -> frozenset[str]:
     """Return the dimensions of the usual unit that stands at a place, or none."""
     if position >= len(tokens) or tokens[position].type != "WORD":
         return frozenset()
-    symbol = str(tokens[position])
+    symbol = plain_symbol(str(tokens[position]))
     found = dimensions_of(symbol)
     if found and position + 1 < len(tokens):
         return found | dimensions_of(f"{symbol} {tokens[position + 1]}")

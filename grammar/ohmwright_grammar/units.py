@@ -27,6 +27,7 @@ __all__ = [
     "from_si",
     "is_unit_of",
     "make_factors",
+    "plain_symbol",
     "registry",
     "to_si",
     "units_of",
@@ -39,10 +40,26 @@ _CURRENCIES = frozenset(symbol for symbol in DIMENSIONS["money"].symbols)
 
 @dataclass(frozen=True, slots=True)
 class Affine:
-    """SI value = factor * value + offset."""
+    """SI value = factor * value + offset, or value / divisor where the factor is one part of a whole number (9 mohm is 0.009 ohm exactly)."""
 
     factor: float
     offset: float
+    divisor: float = 0.0
+
+    def to_si(self, value: float) -> float:
+        """Convert a value to SI."""
+        return value / self.divisor if self.divisor else self.factor * value + self.offset
+
+    def from_si(self, value: float) -> float:
+        """Convert a value from SI."""
+        return value * self.divisor if self.divisor else (value - self.offset) / self.factor
+
+
+def _affine(factor: float, offset: float) -> Affine:
+    parts = 1.0 / factor
+    whole = round(parts) if parts < 1e15 else 0
+    exact = offset == 0.0 and whole > 1 and abs(parts - whole) < 1e-12 * whole
+    return Affine(factor, offset, float(whole) if exact else 0.0)
 
 
 @functools.cache
@@ -73,8 +90,8 @@ def _measure(symbol: str, meaning: str, dimension: Dimension[float]) -> Affine |
             from fractions import Fraction  # the step of every scale is a plain fraction of a kelvin: 1, or 5/9
 
             factor = float(Fraction((at_hundred - at_zero) / 100.0).limit_denominator(1000))
-            return Affine(factor, factor * round(at_zero / factor, 9))
-        return Affine(_without_noise(units.Quantity(1.0, unit).to(target).magnitude), 0.0)
+            return _affine(factor, factor * round(at_zero / factor, 9))
+        return _affine(_without_noise(units.Quantity(1.0, unit).to(target).magnitude), 0.0)
     except (
         pint.PintError,
         ValueError,
@@ -123,7 +140,7 @@ def affine(dimension: str, symbol: str, usual_only: bool = False) -> Affine | No
     """
     known = _factors()[dimension].get(symbol)
     if known is not None:
-        return Affine(*known)
+        return _affine(*known)
     if usual_only or not _could_be_unit(symbol):
         return None
     return _measure(symbol, _pint_spelling(symbol), DIMENSIONS[dimension])
@@ -147,12 +164,30 @@ def _pint_spelling(symbol: str) -> str:
     return spelt
 
 
+# Degree sign, degree Celsius, degree Fahrenheit, Greek omega, ohm sign, micro sign, Greek mu, two, three, dot.
+_PLAIN = str.maketrans(
+    {
+        "\u00b0": "deg", "\u2103": "degC", "\u2109": "degF", "\u03a9": "ohm", "\u2126": "ohm", "\u00b5": "u", "\u03bc": "u",
+        "\u00b2": "2", "\u00b3": "3", "\u00b7": " ",
+    }
+)  # fmt: skip
+
+
+def plain_symbol(symbol: str) -> str:
+    """Return a symbol in plain letters, as it is kept and printed.
+
+    >>> plain_symbol("mΩ"), plain_symbol("°C"), plain_symbol("mm²")
+    ('mohm', 'degC', 'mm2')
+    """
+    return symbol if symbol.isascii() else symbol.translate(_PLAIN)
+
+
 def to_si(value: float, symbol: str, dimension: Dimension[Any], usual_only: bool = False) -> float | None:
     """Convert a value to the dimension's SI unit; None where the symbol is no unit of the dimension (or no usual one)."""
     known = affine(dimension.name, symbol, usual_only)
     if known is None:
         return None
-    result = known.factor * value + known.offset
+    result = known.to_si(value)
     return result if not math.isnan(result) else None
 
 
@@ -178,7 +213,7 @@ def from_si(value: float, symbol: str, dimension: str) -> float:
     known = affine(dimension, symbol)
     if known is None:
         raise ValueError(f"{symbol!r} is no unit of {dimension}")
-    return (value - known.offset) / known.factor
+    return known.from_si(value)
 
 
 def units_of(dimension: Dimension[Any], most: int = 4) -> str:
