@@ -8,8 +8,20 @@ from __future__ import annotations
 
 from ohmwright.rules import Pack
 
+from ohmwright_rules.yields import YIELDS
+
 __all__ = ["MODULES", "PACK"]
 
-MODULES: tuple[str, ...] = ("undersized_wire",)
+MODULES: tuple[str, ...] = (
+    # conductors
+    "undersized_wire",
+    "hot_terminal",
+)
 
-PACK = Pack("ohmwright", "0.1.0", tuple(f"ohmwright_rules.{name}" for name in MODULES), bases=("us-small-craft", "us-premises", "iec"))
+PACK = Pack(
+    "ohmwright",
+    "0.1.0",
+    tuple(f"ohmwright_rules.{name}" for name in MODULES),
+    yields=YIELDS,
+    bases=("us-small-craft", "us-premises", "iec"),
+)

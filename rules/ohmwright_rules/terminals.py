@@ -1,0 +1,48 @@
+"""What is said of the terminal at an end of a conductor: of a part's own terminal, or of a pin of a connector half."""
+
+from __future__ import annotations
+
+from ohmwright.study import Study
+from ohmwright_grammar.kinds.connector import Half, Pin
+from ohmwright_grammar.kinds.distribution import Bus
+from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.kinds.part import Part, Terminal
+from ohmwright_grammar.spans import Span
+
+__all__ = ["is_bare_metal", "part_at", "pin_at", "place_of_terminal", "terminal_at"]
+
+
+def part_at(study: Study, node: str) -> Part | None:
+    """Return the part that a node belongs to."""
+    return study.build.parts.get(study.build.nodes.get(node, ""))
+
+
+def pin_at(study: Study, node: str) -> tuple[Half, Pin | None] | None:
+    """Return the connector half that a node is a pin of, and what is said of that pin; None for any other node."""
+    half = part_at(study, node)
+    if not isinstance(half, Half):
+        return None
+    name = node.removeprefix(f"{half.name}.")
+    return half, next((pin for pin in half.pins or () if pin.name == name), None)
+
+
+def terminal_at(study: Study, node: str) -> Terminal | None:
+    """Return what is said of the terminal at a node, defaults included; None where nothing is."""
+    pin = pin_at(study, node)
+    if pin is not None and pin[1] is not None:
+        return pin[1]
+    return study.terminal(node)
+
+
+def is_bare_metal(study: Study, node: str) -> bool:
+    """Tell whether a node is a busbar or a case: one piece of metal without terminals of its own."""
+    return isinstance(part_at(study, node), Bus | Enclosure)
+
+
+def place_of_terminal(study: Study, node: str) -> Span:
+    """Return where a terminal, else the part that it belongs to, stands in the text."""
+    terminal = terminal_at(study, node)
+    part = part_at(study, node)
+    if terminal is not None and terminal.facts:
+        return terminal.span
+    return part.span if part is not None else study.span(node)

@@ -1,0 +1,15 @@
+"""One cause, one finding: which finding yields to which on a shared subject and state, the cause first.
+
+A rule tells all that it finds; what is only a consequence yields here, and stays in the machine-readable result with what it yielded to.
+"""
+
+from __future__ import annotations
+
+from ohmwright.rules import Yield
+
+__all__ = ["YIELDS"]
+
+YIELDS: tuple[Yield, ...] = (
+    # conductors
+    Yield("undersized-wire", "hot-terminal"),
+)
