@@ -116,8 +116,8 @@ class Case:
             return frozenset()
         return frozenset([reading.held[k] for loop in plan.forest.loops for k in loop if k in reading.held])
 
-    def start(self) -> str:
-        """Settle with every load off and nothing drawn by inputs of two-sided elements, and find out which loads can run."""
+    def start(self, sort: bool) -> str:
+        """Settle with every load off and nothing drawn by inputs of two-sided elements; `sort` finds out which loads can run."""
         system = self.system
         loads = system.loads_steady
         draws = system.draws
@@ -133,7 +133,9 @@ class Case:
         if outcome != SETTLED:
             return outcome
         self.scale = self._nominal()
-        self._sort_loads()
+        if sort:
+            self._sort_loads()
+        self.rest_idle()
         return outcome
 
     def _nominal(self) -> float:
@@ -169,13 +171,7 @@ class Case:
         return outcome
 
     def _sort_loads(self) -> None:
-        """Find the loads that nothing feeds, and those whose voltage has the wrong sign.
-
-        Not again where a load is starved: it takes its neighbours' voltage away, but not their supply.
-        """
-        if "starved" in self.modes.values() or "reversed" in self.modes.values():
-            self.rest_idle()
-            return
+        """Find the loads that nothing feeds, and those whose voltage has the wrong sign."""
         system = self.system
         least = ALIVE * self.scale
         self.idle = {}
@@ -190,7 +186,6 @@ class Case:
                 u = system.volt(plan.draws.node_a[k], plan.draws.node_b[k]) if plan.draws.live[k] else 0.0
                 if u <= least:
                     self.idle[element] = "reversed" if u < -least else "dead"
-        self.rest_idle()
 
     def rest_idle(self) -> None:
         """Switch off the loads that are idle, and sum up what the others draw."""

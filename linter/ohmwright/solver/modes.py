@@ -49,28 +49,40 @@ def first_modes(case: Case) -> None:
 def find_modes(case: Case, loaded: bool) -> str:
     """Settle the case in consistent modes, with its loads or without; returns the outcome of the last attempt.
 
-    CIRCLE: the modes of the elements named in `case.unsettled` do not come to rest; the case stands settled in the last ones.
+    The modes are sought at zero load first, where it also shows which loads can run. CIRCLE: the modes of the elements named in
+    `case.unsettled` do not come to rest; the case stands settled in the last ones. CONFLICT: `case.conflicts` says between which.
     """
+    case.unsettled = ()
+    case.build()
+    if case.conflicts:
+        return CONFLICT
+    outcome = case.start(True)
+    if case.modes:
+        outcome = _search(case, False, outcome)
+    if loaded and outcome in (SETTLED, CIRCLE):
+        case.unsettled = ()
+        outcome = _search(case, True, SETTLED)
+    return outcome
+
+
+def _search(case: Case, loaded: bool, outcome: str) -> str:
+    """Change modes until none is wrong, beginning with a case that was started with `outcome`."""
     best = len(case.modes) + 1
     patience = _PATIENCE
     rounds = 20 + 10 * len(case.modes)
     seen: set[tuple[str, ...]] = set()
-    walked: set[tuple[str, ...]] = set()
-    case.unsettled = ()
     held = False
     while True:
-        case.build()
-        if case.conflicts:
-            return CONFLICT
-        outcome = case.start()
-        if outcome == SETTLED and case.modes and _unfed(case):
-            continue
         if outcome == SETTLED:
+            if not loaded and _unfed(case):
+                outcome = _restart(case, loaded)
+                continue
             outcome = case.finish(loaded)
         if outcome == LOST and not held:
             # A current pressed against a blocking diode: start again with all outputs held by their voltage, which always has an answer.
             held = True
             if _hold_all(case):
+                outcome = _restart(case, loaded)
                 continue
         if outcome != SETTLED:
             return outcome
@@ -79,7 +91,7 @@ def find_modes(case: Case, loaded: bool) -> str:
             return SETTLED
         rounds -= 1
         now = tuple(case.modes.values())
-        if rounds <= 0 or now in walked:
+        if rounds <= 0:
             case.unsettled = tuple([case.network.elements[index].name for index in sorted(wrong)])
             return CIRCLE
         if len(wrong) < best:
@@ -90,10 +102,15 @@ def find_modes(case: Case, loaded: bool) -> str:
         else:
             first = min(wrong, key=lambda index: case.network.elements[index].name)
             case.modes[first] = wrong[first]
-            if not patience:
-                walked.add(now)  # from here on each step follows from the modes alone: what comes again comes for ever
         patience = max(patience - 1, 0)
         seen.add(now)
+        outcome = _restart(case, loaded)
+
+
+def _restart(case: Case, loaded: bool) -> str:
+    """Go back to zero load in new modes."""
+    case.build()
+    return CONFLICT if case.conflicts else case.start(not loaded)
 
 
 def _unfed(case: Case) -> bool:

@@ -17,12 +17,13 @@ from .reading import Peak
 from .supply import ends, feeding
 from .thevenin import look_in
 
-__all__ = ["Solver"]
+__all__ = ["GIVING", "Solver"]
 
 _ROUNDS = 20
 _DEVICES = frozenset((Charger, Converter, CurrentSource, SeriesController, Tracker))
 _TWO_SIDED = (Converter, SeriesController, Tracker)
-_GIVING = frozenset(("current", "sun", "voltage"))
+GIVING = frozenset(("current", "sun", "voltage"))
+"""The modes in which a device gives current: those that are worth guessing."""
 _KEPT_PEAKS = 512
 _NO_GUESS: Mapping[str, str] = MappingProxyType({})
 
@@ -247,7 +248,7 @@ def _adopt(case: Case, guess: Mapping[str, str]) -> bool:
     changed = False
     for index, mode in case.modes.items():
         wanted = guess.get(case.network.elements[index].name, mode)
-        if wanted != mode and wanted in _GIVING and mode in _GIVING:
+        if wanted != mode and wanted in GIVING and mode in GIVING:
             case.modes[index] = wanted
             changed = True
     return changed
