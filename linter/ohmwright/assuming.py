@@ -20,7 +20,7 @@ def everything_assumed(study: Study) -> tuple[Assumed, ...]:
     found: list[Assumed] = []
     for state in study.states:
         if state.setup.origin == "implied":
-            found.append(Assumed(f'state "{state.name}"', "is implied", "", "always added beside the declared ones"))
+            found.append(Assumed(f'"{state.name}"', "state", "implied", "always added beside the declared ones"))
     things: list[Thing] = [*study.build.parts.values(), *(run.conductor for run in study.build.runs), *study.build.things]
     for thing in things:
         found.extend(_from_defaults(thing))

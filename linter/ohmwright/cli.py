@@ -38,15 +38,28 @@ def _parser(command: str | None) -> argparse.ArgumentParser:
     return parser
 
 
+def _failed(error: Exception) -> int:
+    """Say in one line where the program itself went wrong; the variable OHMWRIGHT_TRACE shows all of it."""
+    import os
+    import traceback
+
+    if os.environ.get("OHMWRIGHT_TRACE"):
+        traceback.print_exception(error)
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    words = " ".join(f"{type(error).__name__}: {error}".split())[:300]
+    where = f"{os.path.basename(last.filename)} line {last.lineno}"
+    print(f"ohmwright: the program itself failed, at {where}: {words}. Please report it with the file.", file=sys.stderr)
+    return 2
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     command = next((word for word in given if not word.startswith("-")), None)
-    parser = _parser(command if command in COMMANDS else None)
-    options = parser.parse_args(given)
     gc.collect()
     gc.disable()  # one short run: nothing it makes is worth collecting before the end
     try:
+        options = _parser(command if command in COMMANDS else None).parse_args(given)
         return int(import_module(f"ohmwright.commands.{options.command}").run(options))
     except BrokenPipeError:
         sys.stderr.close()
@@ -60,6 +73,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except MemoryError:
         print("ohmwright: there is not enough memory for this input", file=sys.stderr)
         return 2
+    except Exception as error:  # a mistake of the program: named, never a clean run, and never a page of its insides
+        return _failed(error)
 
 
 if __name__ == "__main__":

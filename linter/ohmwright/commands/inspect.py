@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
-import sys
 from datetime import date
 from importlib import import_module
 from pathlib import Path
@@ -12,6 +10,7 @@ from pathlib import Path
 from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.resolve import Loader
 
+from ohmwright.commands.common import Limits, add_budget, colour_wanted, complain, put, unknown_basis, unknown_rules, write_file
 from ohmwright.findings import Severity
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.paths import gather
@@ -22,19 +21,6 @@ from ohmwright.rules import PackError
 __all__ = ["add_options", "exit_code", "run"]
 
 _BARS = {"error": Severity.ERROR, "warning": Severity.WARNING, "note": Severity.NOTE}
-
-
-def _budget(text: str) -> tuple[float, float]:
-    seconds, _, megabytes = text.partition(",")
-    try:
-        found = float(seconds), float(megabytes or "1000")
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no budget: write seconds and megabytes, such as 15,1000") from None
-    if not (0 < found[0] < 1e6 and 0 < found[1] < 1e9):
-        raise argparse.ArgumentTypeError(
-            f"{text!r} is no budget that can be kept: write seconds and megabytes, such as 15,1000"
-        )
-    return found
 
 
 def _day(text: str) -> date:
@@ -49,14 +35,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("paths", nargs="*", metavar="PATH", help="build files or folders")
     parser.add_argument("--output", action="append", choices=sorted(WRITERS), help="format (may be repeated; default text)")
     parser.add_argument(
-        "--to",
-        action="append",
-        metavar="FILE",
-        help="write to a file instead of the screen (may be repeated, one for each --output)",
-    )
-    parser.add_argument(
-        "--bar", choices=sorted(_BARS), default="error", help="exit with 1 from this severity on (default error)"
-    )
+        "--to", action="append", metavar="FILE",
+        help="write to a file instead of the screen (may be repeated, one for each --output in their order)",
+    )  # fmt: skip
+    parser.add_argument("--bar", choices=list(_BARS), default="error", help="exit with 1 from this severity on (default error)")
     parser.add_argument(
         "--require-checked", action="store_true", help="what could not be checked counts as an error at the bar"
     )
@@ -69,13 +51,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--state", metavar="NAME", default="", help="look at one state only")
     parser.add_argument("--only", metavar="RULE", action="append", default=[], help="run this rule only (may be repeated)")
     parser.add_argument("--today", metavar="DATE", type=_day, help="the day that counts for waivers (default: today's date)")
-    parser.add_argument(
-        "--budget",
-        metavar="SECONDS,MEGABYTES",
-        type=_budget,
-        default=(15.0, 1000.0),
-        help="what a build may take (default 15,1000)",
-    )
+    add_budget(parser)
     parser.add_argument("--no-implied", action="store_true", help=argparse.SUPPRESS)
 
 
@@ -84,14 +60,18 @@ def run(options: argparse.Namespace) -> int:
     outputs: list[str] = options.output or ["text"]
     targets: list[str] = options.to or []
     if len(targets) > len(outputs):
-        print("ohmwright: there are more --to than --output", file=sys.stderr)
+        complain("there are more --to than --output")
+        return 2
+    if len(outputs) - len(targets) > 1:
+        complain("only one --output can go to the screen: give a file with --to for each of the others, in the same order")
         return 2
     if not options.paths:
-        print("ohmwright: name at least one build file or folder", file=sys.stderr)
+        complain("name at least one build file or folder")
         return 2
     gathered, wrong = gather(options.paths)
     for message in wrong:
-        print(f"ohmwright: {message}", file=sys.stderr)
+        complain(message)
+    limits = Limits(*options.budget)
     inspect_options = InspectOptions(
         today=options.today or date.today(),
         basis=options.basis,
@@ -99,81 +79,54 @@ def run(options: argparse.Namespace) -> int:
         implied=not options.no_implied,
         only=tuple(options.only),
         only_state=options.state,
-        assumed=options.assumed,
+        assumed=options.assumed or "json" in outputs,
+        budget=limits,
     )
     try:
-        problem = _unknown(options)
+        problem = unknown_basis(options.basis) or unknown_rules(options.only)
         if problem:
-            print(f"ohmwright: {problem}", file=sys.stderr)
+            complain(problem)
             return 2
         results = [inspect_files(group.paths, Loader(FolderFiles(group.root)), inspect_options) for group in gathered]
     except PackError as error:
-        print(f"ohmwright: {error}", file=sys.stderr)
+        complain(str(error))
         return 2
-    result = _joined(results, inspect_options)
+    finally:
+        limits.release()
+    if not results:
+        return 2
+    result = _joined(results)
     for number, name in enumerate(outputs):
-        text = _write(name, result, options, to_screen=number >= len(targets))
-        if number < len(targets):
-            try:
-                Path(targets[number]).write_text(text, encoding="utf-8")
-            except OSError as error:
-                print(f"ohmwright: {targets[number]} cannot be written: {error.strerror}", file=sys.stderr)
-                return 2
-        else:
-            _print(text)
-    code = exit_code(result, _BARS[options.bar], options.require_checked)
-    return 2 if wrong else code
+        to_screen = number >= len(targets)
+        text = _write(name, result, options, to_screen)
+        if to_screen:
+            put(text)
+            continue
+        problem = write_file(Path(targets[number]), text)
+        if problem:
+            complain(problem)
+            wrong = (*wrong, problem)
+    return 2 if wrong else exit_code(result, _BARS[options.bar], options.require_checked)
 
 
-def _unknown(options: argparse.Namespace) -> str:
-    """Return what is wrong with a basis or rule that was asked for, "" where nothing is."""
-    from ohmwright_grammar.diagnostics import names_near
-
-    if options.basis:
-        from ohmwright.rules import installed_packs
-
-        known = sorted({name for pack in installed_packs() for name in pack.bases})
-        if options.basis not in known:
-            return f"there is no basis {options.basis!r}. Known: {', '.join(known)}."
-    if options.only:
-        from ohmwright.rules import installed_packs
-
-        rules = [rule for pack in installed_packs() for rule, _, _ in pack.load()]
-        names = {rule.id for rule in rules} | {rule.family for rule in rules}
-        for name in options.only:
-            if name not in names:
-                return f"there is no rule {name!r}. {names_near(name, names, 'Rules')}".strip()
-    return ""
-
-
-def _joined(results: list[Result], options: InspectOptions) -> Result:
+def _joined(results: list[Result]) -> Result:
+    """Join the results of several roots."""
+    first = results[0]
     if len(results) == 1:
-        return results[0]
-    from ohmwright import __version__
-
-    return Result(
-        __version__,
-        options.today.isoformat(),
-        results[0].packs if results else (),
-        tuple(build for result in results for build in result.builds),
-        tuple(error for result in results for error in result.errors),
-    )
+        return first
+    builds = tuple(build for result in results for build in result.builds)
+    errors = tuple(error for result in results for error in result.errors)
+    return Result(first.version, first.today, first.packs, builds, errors, first.settings)
 
 
 def _write(name: str, result: Result, options: argparse.Namespace, to_screen: bool) -> str:
     writer = import_module(WRITERS[name])
     if name == "text":
-        colour = to_screen and sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+        colour = to_screen and colour_wanted()
         text: str = writer.write(result, writer.TextOptions(options.working, options.assumed, colour, options.require_checked))
         return text
     written: str = writer.write(result)
     return written
-
-
-def _print(text: str) -> None:
-    encoding = sys.stdout.encoding or "utf-8"
-    sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
-    sys.stdout.flush()
 
 
 def exit_code(result: Result, bar: Severity, require_checked: bool) -> int:

@@ -1,31 +1,31 @@
 """The inspection sheet: what was found, part by part, what could not be checked, and what stands behind it.
 
-Readable at 80 columns and without colour. Nothing from a build file reaches the terminal with its control characters.
+Readable at 80 columns and without colour, and never longer than a person can use: what does not fit is counted. Nothing from a build file
+reaches the terminal with its control characters.
 """
 
 from __future__ import annotations
 
-import textwrap
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 
-from ohmwright.findings import Severity, StateMeasure
-from ohmwright.references import Reference
-from ohmwright.results import BuildResult, Judged, Result, Unchecked
-from ohmwright.values import shown, shown_pair
+from ohmwright_grammar.spans import Span
 
-__all__ = ["CAUTIONS", "TextOptions", "clean", "write"]
+from ohmwright.findings import Finding, Severity, StateMeasure
+from ohmwright.references import Reference, Step
+from ohmwright.reports.words import CAUTIONS, Ink, clean, counted, labelled, listed, wrapped
+from ohmwright.results import BuildResult, Judged, Promise, Result, Unchecked
+from ohmwright.values import figures, shown, shown_pair
+from ohmwright.waiving import bound_of
+
+__all__ = ["TextOptions", "write"]
 
 MOST_FINDINGS = 200
-WIDTH = 80
+MOST_GROUPS = 60  # of what could not be checked, and of other lists beside the findings
+_INDENT = 5
 _LABEL = 10
-
-CAUTIONS = (
-    "This is a design check against published values, no approval. Local codes and licensed practice decide. "
-    "Batteries can give thousands of amperes into a short, DC arcs do not go out by themselves, and mains and "
-    "charged capacitors kill: have a qualified person look before you connect anything."
-)
 
 _STATUS = {
     "read": "read at the source",
@@ -38,7 +38,7 @@ _STATUS = {
 
 @dataclass(frozen=True, slots=True)
 class TextOptions:
-    """How to write the sheet."""
+    """How to write the sheet; `most` is the number of findings that are written out, over all builds."""
 
     working: bool = False
     assumed: bool = False
@@ -47,140 +47,245 @@ class TextOptions:
     most: int = MOST_FINDINGS
 
 
-def clean(text: str) -> str:
-    """Return a text without characters that steer a terminal or hide what is written.
-
-    >>> clean("a\\x1b[31mb")
-    'a?[31mb'
-    """
-    return "".join(c if (c.isprintable() and c not in _HIDDEN) or c == "\n" else "?" for c in text)
-
-
-_HIDDEN = frozenset("\u200b\u200c\u200d\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2060\u2066\u2067\u2068\u2069\ufeff")
-
-
 def write(result: Result, options: TextOptions = TextOptions()) -> str:
     """Return the whole sheet."""
+    sheet = _Sheet(options)
     lines: list[str] = []
     for build in result.builds:
-        lines.extend(_build(build, options))
+        lines.extend(sheet.build(build))
+    lines.extend(sheet.silent())
+    for error in result.errors:
+        where = f" ({error.build})" if error.build else ""
+        lines.extend(wrapped(f"The run itself failed: {error.message}{where}", 0, 2))
+    if result.errors:
         lines.append("")
-    lines.extend(_errors(result))
     lines.extend(_closing(result, options))
-    return clean("\n".join(lines)).rstrip() + "\n"
+    return "\n".join(lines).rstrip() + "\n"
 
 
-# one build ---------------------------------------------------------------------------------------------------------
+class _Sheet:
+    """Writes builds one after the other; the number of entries runs on, and what is left to write gets less."""
 
+    def __init__(self, options: TextOptions) -> None:
+        self.options = options
+        self.ink = Ink(options.colour)
+        self.number = 0
+        self.left = options.most
+        self.lists_left = 4 * MOST_GROUPS
+        self.unwritten = 0
 
-def _build(build: BuildResult, options: TextOptions) -> Iterator[str]:
-    title = build.title or ("a library of parts" if build.is_library else "untitled")
-    revision = f", revision {build.revision}" if build.revision else ""
-    yield _bold(f"{build.path}: {title}{revision}", options)
-    if not build.is_library:
-        declared = sum(1 for state in build.states if state.origin == "declared")
-        implied = sum(1 for state in build.states if state.origin == "implied")
-        reached = sum(1 for state in build.states if state.origin == "reached")
-        states = f"{declared} declared and {implied} implied states" + (f", {reached} reached" if reached else "")
-        left = f" ({build.not_reached} more not looked at)" if build.not_reached else ""
-        basis = f"basis {build.basis}" if build.basis else "no basis declared"
-        yield f"{basis}; {states}{left}" + ("; read in part only" if build.partial else "")
-    elif build.partial:
-        yield "read in part only"
-    groups = _by_subject(build.findings)
-    written = 0
-    for subject, findings in groups.items():
-        if written >= options.most:
-            break
+    # one build -----------------------------------------------------------------------------------------------------
+
+    def build(self, build: BuildResult) -> Iterator[str]:
+        if not (self.left > 0 and self.lists_left > 0) and not build.partial:
+            self.unwritten += 1
+            return
+        yield from self._head(build)
+        if build.findings:
+            yield from self._findings(build)
+        else:
+            yield "No finding."
+        if build.waived:
+            yield from self._list("Waived", len(build.waived), map(_waived, build.waived))
+        yield from self._unchecked(build)
+        if build.requirements:
+            yield from self._list("Requirements", len(build.requirements), map(_promise, build.requirements))
+        if self.options.assumed:
+            yield from self._assumed(build)
         yield ""
-        yield _heading(build, subject, findings[0], options)
-        for item in findings:
-            if written >= options.most:
+
+    def silent(self) -> Iterator[str]:
+        if self.unwritten:
+            yield f"{counted(self.unwritten, 'more file')} inspected, not written out here; the counts below hold them."
+            yield ""
+
+    def _head(self, build: BuildResult) -> Iterator[str]:
+        title = clean(build.title) or ("a library of parts" if build.is_library else "")
+        revision = f", revision {clean(build.revision)}" if build.revision else ""
+        yield self.ink.bold(f"{clean(build.path)}: {title}{revision}" if title else clean(build.path))
+        told: list[str] = []
+        if build.states:
+            told.append(f"basis {build.basis}" if build.basis else "no basis declared")
+            origins = [state.origin for state in build.states]
+            known = [(origins.count(word), word) for word in ("declared", "implied", "reached")]
+            states = ", ".join(f"{count} {word}" for count, word in known if count)
+            left = f" ({build.not_reached:,} more left out)" if build.not_reached else ""
+            told.append(f"states: {states}{left}")
+        if build.partial:
+            told.append("read in part only")
+        if told:
+            yield from wrapped("; ".join(told), 0, 2)
+
+    def _findings(self, build: BuildResult) -> Iterator[str]:
+        written = 0
+        names = {item.fingerprint: item for item in build.yielded}
+        for subject, findings in _by_subject(build.findings).items():
+            if self.left <= 0:
                 break
-            yield from _finding(item, build, options)
-            written += 1
-    if written < len(build.findings):
+            yield ""
+            yield self.ink.bold(_heading(build, subject, findings[0]))
+            for item in findings[: self.left]:
+                yield from self._finding(item, build, names)
+                written += 1
+            self.left -= min(len(findings), self.left)
+        if written < len(build.findings):
+            yield ""
+            more = counted(len(build.findings) - written, "more finding")
+            verb = "is" if len(build.findings) - written == 1 else "are"
+            yield f"{more} {verb} not written out here; the JSON output holds them all."
+
+    def _finding(self, item: Judged, build: BuildResult, yielded: dict[str, Judged]) -> Iterator[str]:
+        finding, word = item.finding, item.severity.word
+        self.number += 1
+        name = item.rule.id if item.rule.family == "text" else f"{item.rule.id}.{item.grade.name}"
+        title = item.rule.title[:1].lower() + item.rule.title[1:]
+        lines = list(wrapped(f"{self.number}. {word.capitalize()}: {title} ({name})", 2, 3))
+        yield from (self.ink.severity(word, line) for line in lines)
+        yield from _entry("Found", f"{finding.message}{_elsewhere(finding.span, build, finding)}")
+        yield from _measured(finding)
+        for related in finding.related:
+            yield from _entry("See", f"{_place(related.span, build.path)}: {_sentence(related.message)}")
+        if finding.remedy:
+            yield from _entry("Remedy", finding.remedy)
+        if self.options.working:
+            for number, step in enumerate(finding.working):
+                yield from _entry("Working" if number == 0 else "", _step(step))
+        if item.reference is not None and item.rule.family != "text":
+            yield from _entry("Basis", _reference(item.reference))
+        if item.because:
+            entries = [
+                f"{known.rule.id} on {known.finding.subject[0]}"
+                for name in item.because
+                if (known := yielded.get(name)) is not None
+            ]
+            yield from _entry("Explains", f"{listed(entries or item.because, 4)}: the same cause, not told again")
+
+    # lists beside the findings -------------------------------------------------------------------------------------
+
+    def _list(self, title: str, count: int, rows: Iterable[str]) -> Iterator[str]:
         yield ""
-        yield f"{len(build.findings) - written:,} more findings are not written here; the JSON output has them all."
-    if build.waived:
+        yield self.ink.bold(title)
+        most = min(MOST_GROUPS, max(self.lists_left, 0))
+        for row in islice(rows, most):
+            yield from wrapped(row, 2, 2)
+        self.lists_left -= min(count, most)
+        if count > most:
+            yield f"  and {count - most:,} more"
+
+    def _unchecked(self, build: BuildResult) -> Iterator[str]:
+        if not build.not_checked:
+            return
+        groups: dict[tuple[str, str], list[Unchecked]] = defaultdict(list)
+        for item in build.not_checked:
+            groups[(item.outcome.missing, item.outcome.declare)].append(item)
+        ordered = sorted(groups.items(), key=lambda pair: (-max(item.severity for item in pair[1]), pair[0]))
         yield ""
-        yield "Waived"
-        for item in build.waived:
-            assert item.waiver is not None
-            until = item.waiver.until.isoformat() if item.waiver.until is not None else ""
-            yield from _wrapped(f"{item.rule.id} on {', '.join(item.finding.subject)} until {until}: {item.waiver.because}", 2)
-    yield from _unchecked(build, options)
-    yield from _requirements(build)
-    if options.assumed:
-        yield from _assumed(build)
+        yield self.ink.bold(f"Could not be checked ({counted(len(build.not_checked), 'check')}), for want of")
+        most = min(MOST_GROUPS, max(self.lists_left, 0))
+        for (missing, declare), items in ordered[:most]:
+            yield from self._group(missing, declare, items)
+        self.lists_left -= min(len(ordered), most)
+        if len(ordered) > most:
+            rest = sum(len(items) for _, items in ordered[most:])
+            yield f"  and {len(ordered) - most:,} more data, for {counted(rest, 'check')}"
+
+    def _group(self, missing: str, declare: str, items: list[Unchecked]) -> Iterator[str]:
+        subjects = list(dict.fromkeys(item.outcome.subject[0] for item in items if item.outcome.subject))
+        hard = any(item.severity is Severity.ERROR for item in items)
+        counts = ""
+        if hard:
+            counts = " (counts as an error)" if self.options.require_checked else " (counts as a warning)"
+        of = f" of {listed(subjects)}" if subjects else ""
+        yield from wrapped(f"{missing}{of}{counts}", 2, 2)
+        yield from _entry("For", listed(sorted({item.rule.id for item in items})))
+        if declare:
+            yield from _entry("Declare", declare)
+
+    def _assumed(self, build: BuildResult) -> Iterator[str]:
+        groups: dict[tuple[str, str, str], list[str]] = defaultdict(list)
+        for item in build.assumed:
+            groups[(item.what, item.value, item.source)].append(item.subject)
+        rows = (f"{_said(what, value, source)} ({source}): {listed(names)}" for (what, value, source), names in groups.items())
+        if groups:
+            yield from self._list("Implied, defaulted or assumed", len(groups), rows)
+
+
+# findings ----------------------------------------------------------------------------------------------------------
 
 
 def _by_subject(findings: Iterable[Judged]) -> dict[str, list[Judged]]:
+    """Group findings by the thing that they are about: the worst first, then as they stand in the text."""
     groups: dict[str, list[Judged]] = defaultdict(list)
     for item in findings:
         groups[item.finding.subject[0] if item.finding.subject else ""].append(item)
     for items in groups.values():
-        items.sort(key=lambda item: (-item.severity, item.rule.id))
+        items.sort(key=lambda item: (-item.severity, item.finding.span, item.rule.id))
     worst = {subject: (-max(item.severity for item in items), items[0].finding.span) for subject, items in groups.items()}
     return dict(sorted(groups.items(), key=lambda pair: worst[pair[0]]))
 
 
-def _heading(build: BuildResult, subject: str, item: Judged, options: TextOptions) -> str:
+def _place(span: Span, path: str) -> str:
+    return f"line {span.line}" if span.path == path else f"{clean(span.path)} line {span.line}"
+
+
+def _heading(build: BuildResult, subject: str, item: Judged) -> str:
     kind = build.kinds.get(subject, "")
-    place = build.places.get(subject, item.finding.span)
-    what = f"{subject} ({kind})" if kind else subject
-    if item.rule.family == "text" and not kind:
-        return _bold(f"{item.finding.span.path}, line {item.finding.span.line}", options)
-    return _bold(f"{what}, {place.path} line {place.line}", options)
+    if not kind and item.rule.family == "text":
+        place = _place(item.finding.span, build.path)
+        return place[:1].upper() + place[1:]
+    place = _place(build.places.get(subject, item.finding.span), build.path)
+    name = clean(subject) if len(subject) <= 60 else f"{clean(subject[:57])} …"
+    return f"{name} ({kind}), {place}" if kind else f"{name}, {place}"
 
 
-_MARK = {Severity.ERROR: "31", Severity.WARNING: "33", Severity.NOTE: "36"}
+def _elsewhere(span: Span, build: BuildResult, finding: Finding) -> str:
+    """Return where the finding stands, unless its heading has said so."""
+    subject = finding.subject[0] if finding.subject else ""
+    known = build.places.get(subject, span)
+    if (known.path, known.line) == (span.path, span.line):
+        return ""
+    return f" ({_place(span, build.path)})"
 
 
-def _finding(item: Judged, build: BuildResult, options: TextOptions) -> Iterator[str]:
-    finding = item.finding
-    word = item.severity.word
-    head = f"{word}: {item.rule.title} [{item.rule.id}.{item.grade.name}]"
-    if item.rule.family == "text":
-        head = f"{word}: {item.rule.title} [{item.rule.id}]"
-    yield "  " + (_colour(head, _MARK[item.severity]) if options.colour else head)
-    message = finding.message
-    place = finding.span
-    if item.rule.family == "text" or place != build.places.get(finding.subject[0] if finding.subject else ""):
-        message = (
-            f"{message} (line {place.line})" if place.path == build.path else f"{message} ({place.path} line {place.line})"
-        )
-    yield from _labelled("Found", message)
-    if finding.measured is not None and finding.limit is not None:
-        measured, allowed = shown_pair(finding.measured, finding.limit)
-        where = f' in state "{finding.state}"' if finding.state else ""
-        yield from _labelled("Measured", f"{measured}{where}{_other_states(finding.states, finding.state)}")
-        word = "at most" if finding.sense == "at-most" else "at least"
-        margin = finding.margin
-        over = (
-            f" ({abs(margin) * 100:.0f} % {'over' if finding.sense == 'at-most' else 'under'})"
-            if margin is not None and margin < 0
-            else ""
-        )
-        yield from _labelled("Allowed", f"{word} {allowed}{over}")
-    elif finding.measured is not None:
-        yield from _labelled("Measured", shown(finding.measured))
-    elif finding.state:
-        yield from _labelled("In state", f'"{finding.state}"{_other_states(finding.states, finding.state)}')
-    for related in finding.related:
-        yield from _labelled("See", f"{related.message} ({related.span.path} line {related.span.line})")
-    if finding.remedy:
-        yield from _labelled("Remedy", finding.remedy)
-    if options.working:
-        for step in finding.working:
-            value = f" = {step.value:.6g} {step.unit}".rstrip() if step.value is not None else ""
-            yield from _labelled("Working", f"{step.symbol}: {step.expression}{value} ({step.source})")
-    if item.reference is not None and item.rule.family != "text":
-        yield from _labelled("Basis", _reference(item.reference))
-    if item.because:
-        yield from _labelled(
-            "Also", f"{len(item.because)} finding{'s' if len(item.because) > 1 else ''} with the same cause, not repeated here"
-        )
+def _entry(label: str, text: str) -> Iterator[str]:
+    return labelled(label, text, _INDENT, _LABEL)
+
+
+def _measured(finding: Finding) -> Iterator[str]:
+    if finding.measured is None:
+        if finding.state:
+            yield from _entry("In state", f'"{finding.state}"{_other_states(finding.states, finding.state)}')
+        return
+    where = f' in state "{finding.state}"{_other_states(finding.states, finding.state)}' if finding.state else ""
+    if finding.limit is None:
+        yield from _entry("Measured", f"{shown(finding.measured)}{where}")
+        return
+    measured, allowed = shown_pair(finding.measured, finding.limit)
+    yield from _entry("Measured", f"{measured}{where}")
+    word = "at most" if finding.sense == "at-most" else "at least"
+    yield from _entry("Allowed", f"{word} {allowed}{_excess(finding)}")
+
+
+def _excess(finding: Finding) -> str:
+    """Return by how much a limit is broken: of a temperature in kelvin, else as a share of the limit."""
+    measured, limit, margin = finding.measured, finding.limit, finding.margin
+    if measured is None or limit is None or margin is None or margin >= 0:
+        return ""
+    word = "over" if finding.sense == "at-most" else "under"
+    if limit.dimension == "temperature":
+        return f" ({figures(abs(measured.value - limit.value), 2)} K {word})"
+    return f" ({figures(abs(margin) * 100, 2)} % {word})"
+
+
+def _other_states(states: tuple[StateMeasure, ...], worst: str) -> str:
+    others = [f'"{state.state}"' for state in states if state.state and state.state != worst]
+    return f"; also in {listed(others, 2)}" if others else ""
+
+
+def _step(step: Step) -> str:
+    unit = "" if step.unit == "1" else f" {step.unit}"
+    value = f" = {figures(step.value, 4)}{unit}" if step.value is not None else ""
+    return f"{step.symbol}: {step.expression}{value} ({step.source})"
 
 
 def _reference(reference: Reference) -> str:
@@ -188,114 +293,74 @@ def _reference(reference: Reference) -> str:
     return f"{reference} ({status})" if status else str(reference)
 
 
-def _other_states(states: tuple[StateMeasure, ...], worst: str) -> str:
-    others = [state.state for state in states if state.state and state.state != worst]
-    if not others:
-        return ""
-    named = ", ".join(f'"{name}"' for name in others[:2])
-    more = f" and {len(others) - 2} more" if len(others) > 2 else ""
-    return f"; also in {named}{more}"
+def _sentence(text: str) -> str:
+    """Return the words of a related place as they read after "line 8:"."""
+    return text[:1].lower() + text[1:] if text[1:2].islower() or text[1:2] == " " else text
 
 
-# what could not be checked -----------------------------------------------------------------------------------------
+# other lists -------------------------------------------------------------------------------------------------------
 
 
-def _unchecked(build: BuildResult, options: TextOptions) -> Iterator[str]:
-    if not build.not_checked:
-        return
-    groups: dict[tuple[str, str], list[Unchecked]] = defaultdict(list)
-    for item in build.not_checked:
-        groups[(item.outcome.missing, item.outcome.declare)].append(item)
-    yield ""
-    yield _bold("Could not be checked, because it is not declared", options)
-    for (missing, declare), items in sorted(groups.items(), key=lambda pair: (-max(i.severity for i in pair[1]), pair[0])):
-        subjects = list(dict.fromkeys(item.outcome.subject[0] for item in items if item.outcome.subject))
-        rules = ", ".join(sorted({item.rule.id for item in items}))
-        names = ", ".join(subjects[:6]) + (f" and {len(subjects) - 6} more" if len(subjects) > 6 else "")
-        yield from _wrapped(f"{missing} of {names} (for {rules})" if names else f"{missing} (for {rules})", 2)
-        if declare:
-            yield from _wrapped(f"say: {declare}", 6)
+def _said(what: str, value: str, source: str) -> str:
+    """Return what was assumed: a declared value reads by itself, one that nobody declared needs the name of its property."""
+    return value if source.startswith(("default", "group", "derived")) and value else f"{what} {value}".strip()
 
 
-def _requirements(build: BuildResult) -> Iterator[str]:
-    if not build.requirements:
-        return
-    yield ""
-    yield "Requirements"
-    for promise in build.requirements:
-        value = ""
-        if promise.value is not None and promise.limit is not None:
-            one, two = shown_pair(promise.value, promise.limit)
-            value = f": {one} against {two}"
-        yield from _wrapped(f"{promise.verdict}: {promise.name}{value} ({promise.formula})", 2)
+def _waived(item: Judged) -> str:
+    waiver = item.waiver
+    assert waiver is not None
+    bound = waiver.up_to if item.finding.sense == "at-most" else waiver.down_to
+    upto = ""
+    if bound is not None and item.finding.measured is not None:
+        word = "up to" if item.finding.sense == "at-most" else "down to"
+        now, most = shown_pair(item.finding.measured, bound_of(bound))
+        upto = f" {word} {most} (now {now})"
+    until = f" until {waiver.until.isoformat()}" if waiver.until is not None else ""
+    name = f"{item.rule.id}.{item.grade.name}"
+    return f"{name} on {', '.join(item.finding.subject)}{upto}{until}: {waiver.because}"
 
 
-def _assumed(build: BuildResult) -> Iterator[str]:
-    yield ""
-    yield "Implied, defaulted or assumed"
-    for item in build.assumed:
-        yield from _wrapped(f"{item.subject}: {item.what} {item.value} ({item.source})", 2)
+_VERDICTS = {"met": "met", "broken": "broken", "not-checked": "not checked"}
+
+
+def _promise(promise: Promise) -> str:
+    value = ""
+    if promise.value is not None and promise.limit is not None:
+        one, two = shown_pair(promise.value, promise.limit)
+        value = f", {one} against {two}"
+    elif promise.value is not None:
+        value = f", {shown(promise.value)}"
+    formula = f" ({promise.formula})" if promise.formula else ""
+    return f"{promise.name}: {_VERDICTS[promise.verdict]}{value}{formula}"
 
 
 # the end -----------------------------------------------------------------------------------------------------------
 
 
-def _errors(result: Result) -> Iterator[str]:
-    for error in result.errors:
-        where = f" ({error.build})" if error.build else ""
-        yield from _wrapped(f"The run itself failed: {error.message}{where}", 0)
-    if result.errors:
-        yield ""
-
-
 def _closing(result: Result, options: TextOptions) -> Iterator[str]:
-    counts = dict.fromkeys(Severity, 0)
+    counts = dict.fromkeys(sorted(Severity, reverse=True), 0)
     checked = unchecked = hard = waived = nothing = 0
     for build in result.builds:
         for item in build.findings:
             counts[item.severity] += 1
-        checked += len(build.passes) + sum(1 for item in build.findings if item.rule.family != "text")
+        checked += len(build.passes) + len(build.waived) + len(build.yielded)
+        checked += sum(1 for item in build.findings if item.rule.family != "text")
         unchecked += len(build.not_checked)
         hard += sum(1 for item in build.not_checked if item.severity is Severity.ERROR)
         waived += len(build.waived)
         nothing += sum(item.count for _, item in build.does_not_apply)
-    found = ", ".join(
-        f"{count} {severity.word}{'s' if count != 1 else ''}" for severity, count in sorted(counts.items(), reverse=True)
-    )
+    found = ", ".join(counted(count, severity.word) for severity, count in counts.items())
     rules = max((build.rules_run for build in result.builds), default=0)
-    files = f"{len(result.builds)} file{'s' if len(result.builds) != 1 else ''}"
-    waivers = f", {waived} waived" if waived else ""
-    of_error = f" ({hard} of an error-level grade)" if hard else ""
-    yield from _wrapped(
-        f"{files}, {rules} rules: {found}{waivers}. {checked:,} checks made, {unchecked:,} could not be made{of_error}, "
-        f"{nothing:,} do not apply.", 0,
-    )  # fmt: skip
-    yield from _wrapped(CAUTIONS, 0)
-
-
-def _labelled(label: str, text: str) -> Iterator[str]:
-    indent = " " * (4 + _LABEL)
-    lines = textwrap.wrap(" ".join(text.split()), WIDTH - len(indent), break_long_words=False, break_on_hyphens=False) or [""]
-    yield f"    {label:<{_LABEL}}{lines[0]}"
-    for line in lines[1:]:
-        yield indent + line
-
-
-def _wrapped(text: str, indent: int) -> Iterator[str]:
-    space = " " * indent
-    yield from textwrap.wrap(
-        " ".join(text.split()),
-        WIDTH,
-        initial_indent=space,
-        subsequent_indent=space + ("  " if indent else ""),
-        break_long_words=False,
-        break_on_hyphens=False,
+    waivers = f" {waived:,} waived." if waived else ""
+    yield from wrapped(f"{counted(len(result.builds), 'file')}, {counted(rules, 'rule')}: {found}.{waivers}")
+    as_what = "as errors" if options.require_checked else "as warnings"
+    of_error = f" ({hard:,} of an error-level grade, which count {as_what})" if hard else ""
+    verb = "does" if nothing == 1 else "do"
+    yield from wrapped(
+        f"{counted(checked, 'check')} made, {unchecked:,} could not be made{of_error}, {nothing:,} {verb} not apply."
     )
-
-
-def _colour(text: str, code: str) -> str:
-    return f"\x1b[{code}m{text}\x1b[0m"
-
-
-def _bold(text: str, options: TextOptions) -> str:
-    return f"\x1b[1m{text}\x1b[0m" if options.colour else text
+    partial = sum(1 for build in result.builds if build.partial)
+    if partial:
+        verb = "was" if partial == 1 else "were"
+        yield from wrapped(f"{counted(partial, 'file')} {verb} read in part only: what is missing there was not checked.")
+    yield from wrapped(CAUTIONS)

@@ -1,0 +1,155 @@
+"""What the commands have in common: paths, budgets, names that are not known, and printing."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from ohmwright_grammar.budget import Budget
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = [
+    "BUDGET",
+    "Limits",
+    "add_budget",
+    "colour_wanted",
+    "complain",
+    "put",
+    "unknown_basis",
+    "unknown_rules",
+    "write_file",
+]
+
+BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
+
+
+def complain(message: str) -> None:
+    """Say on the error stream what keeps the command from going on."""
+    from ohmwright.reports.words import clean
+
+    print(f"ohmwright: {clean(message)}", file=sys.stderr)
+
+
+def put(text: str) -> None:
+    """Write text to the output, whatever its encoding can hold."""
+    encoding = sys.stdout.encoding or "utf-8"
+    sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
+    sys.stdout.flush()
+
+
+def write_file(path: Path, text: str) -> str:
+    """Write a report to a file; return what went wrong, "" where nothing did."""
+    try:
+        path.write_text(text, encoding="utf-8", newline="\n")
+    except (OSError, ValueError) as error:
+        return f"{path} cannot be written: {getattr(error, 'strerror', None) or error}"
+    return ""
+
+
+def colour_wanted() -> bool:
+    """Tell whether the output is a terminal that shows colours and whose owner wants them (NO_COLOR)."""
+    import os
+
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+# budgets -----------------------------------------------------------------------------------------------------------
+
+
+def _budget(text: str) -> tuple[float, float]:
+    seconds, _, megabytes = text.partition(",")
+    try:
+        found = float(seconds), float(megabytes or BUDGET[1])
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no budget: write seconds and megabytes, such as 15,1000") from None
+    if not (0 < found[0] < 1e6 and 0 < found[1] < 1e9):
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no budget that can be kept: write seconds and megabytes, such as 15,1000"
+        )
+    return found
+
+
+def add_budget(parser: argparse.ArgumentParser) -> None:
+    """Declare the option for what a build may take."""
+    parser.add_argument(
+        "--budget", metavar="SECONDS,MEGABYTES", type=_budget, default=BUDGET,
+        help=f"what one build may take (default {BUDGET[0]:g},{BUDGET[1]:g})",
+    )  # fmt: skip
+
+
+class Limits:
+    """Makes the budget of each build, and has the system hold its memory where the system can.
+
+    The clock is looked at here and not in the engine, which has none. The limit on memory moves up with what earlier builds of the run hold.
+    """
+
+    def __init__(self, seconds: float, megabytes: float) -> None:
+        self.seconds = seconds
+        self.megabytes = megabytes
+        self._before: tuple[int, int] | None = None  # the limits that the system had
+
+    def release(self) -> None:
+        """Give the system's limit back as it was."""
+        if self._before is not None:
+            import resource
+
+            resource.setrlimit(resource.RLIMIT_AS, self._before)
+            self._before = None
+
+    def __call__(self) -> Budget:
+        from time import perf_counter
+
+        self._hold_memory()
+        return Budget(self.seconds, self.megabytes, perf_counter)
+
+    def _hold_memory(self) -> None:
+        try:
+            import resource
+
+            with open("/proc/self/statm", encoding="ascii") as stream:
+                held = int(stream.read().split()[0]) * resource.getpagesize()
+            if self._before is None:
+                self._before = resource.getrlimit(resource.RLIMIT_AS)
+            most = [limit for limit in self._before if limit != resource.RLIM_INFINITY]
+            wanted = min([int(held + self.megabytes * 1e6), *most])
+            resource.setrlimit(resource.RLIMIT_AS, (wanted, self._before[1]))
+        except (ImportError, OSError, ValueError, AttributeError, IndexError):
+            return  # a system that cannot: the estimate of the engine is what is left
+
+
+# names that are not known ------------------------------------------------------------------------------------------
+
+
+def unknown_basis(name: str) -> str:
+    """Return what is wrong with a basis that was asked for, "" where it is known; PackError where a pack is broken."""
+    from ohmwright_grammar.diagnostics import names_near
+
+    from ohmwright.rules import installed_packs
+
+    known = sorted({basis for pack in installed_packs() for basis in pack.bases})
+    if not name or name in known:
+        return ""
+    near = names_near(name, known, "Bases") or f"Bases: {', '.join(known)}."
+    return f"there is no basis {name!r}. {near}"
+
+
+def unknown_rules(names: Iterable[str]) -> str:
+    """Return what is wrong with the first rule or family that is not known, "" where all are; PackError where a pack is broken."""
+    from ohmwright_grammar.diagnostics import names_near
+
+    from ohmwright.rules import installed_packs
+
+    wanted = tuple(names)
+    if not wanted:
+        return ""
+    rules = [rule for pack in installed_packs() for rule, _, _ in pack.load()]
+    known = {rule.id for rule in rules} | {rule.family for rule in rules}
+    for name in wanted:
+        if name not in known:
+            near = names_near(name, known, "Rules") or "Print all of them with: ohmwright basis"
+            return f"there is no rule {name!r}. {near}"
+    return ""
