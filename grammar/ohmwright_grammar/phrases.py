@@ -207,7 +207,7 @@ class Matcher:
         token = self._token(position, "NUMBER")
         if token is None:
             return None
-        return float(str(token).replace("−", "-"))
+        return float(str(token).replace("−", "-")) + 0.0  # no negative zero
 
     def _unit(self, position: int, dimension: Dimension[Any], value: float) -> tuple[int, float, str] | None:
         """Read a unit at `position`; return where it ends, the SI value and the symbol."""

@@ -160,7 +160,7 @@ def _entry(entry: Entry) -> _Lines:
     words = kind.KIND if kind.KIND.lower() in KINDS else next(words for words in KINDS if kind_of(words) is kind)
     head = words
     if kind.KIND == "waive":
-        head = f"{words} {say_name(entry.name)}"
+        head = f'{words} "{entry.name}"' if entry.name[:1].isdigit() else f"{words} {say_name(entry.name)}"
     elif kind.NAMED:
         head = f"{words} {_entry_name(words, entry.name)}"
     ends = facts.get("ends")

@@ -140,10 +140,11 @@ def _in_unit_of(figure: Quantity[Metre], measured: Quantity[Metre]) -> Quantity[
         return figure
     from ohmwright_grammar.units import to_si
 
-    metres = [
-        Metre(to_si(end, measured.unit, DIMENSIONS["length"]) or 0.0) for end in (figure.low, figure.nominal, figure.high)
-    ]
-    return Quantity(metres[0], metres[1], metres[2], measured.unit, figure.form)
+    low, high, nominal = (
+        Metre(to_si(end, measured.unit, DIMENSIONS["length"]) or 0.0) for end in (figure.low, figure.high, figure.nominal)
+    )
+    middle = Metre((low + high) / 2) if figure.form == "range" else nominal
+    return Quantity(low, middle, high, measured.unit, figure.form)
 
 
 def sizes(width: Quantity[Metre], depth: Quantity[Metre], height: Quantity[Metre]) -> Sizes:
