@@ -152,11 +152,15 @@ class _Run:
                 implied=options.implied,
                 only_state=options.only_state,
                 today=options.today,
+                budget=budget,
             ),
         )
         problems.extend(study.problems)
         if options.only_state and all(state.name != options.only_state for state in study.all_states):
-            self.errors.append(RunError(f"there is no state {options.only_state!r}", build=build.path))
+            near = (
+                names_near(options.only_state, study.state_names, "States") or f"States: {', '.join(study.state_names[:12])}."
+            )
+            self.errors.append(RunError(f"there is no state {options.only_state!r}. {near}", build=build.path))
         ruled = self._ruled(study, problems, budget)
         self.errors.extend(ruled.errors)
         for state in study.states:
@@ -191,7 +195,7 @@ class _Run:
         told = frozenset((problem.span.path, problem.span.line) for problem in problems)
         terms = Terms(self.options.today, self.known, self.options.severities, told, budget)
         ruled = run_rules(study, self.rules, self.yields, terms)
-        if ruled.left_out:
+        if ruled.left_out and not study.cut_short:
             first = ruled.left_out[0]
             rest = f" and {len(ruled.left_out) - 1} more were" if len(ruled.left_out) > 1 else " was"
             message = f"The budget of {budget.seconds:g} s ran out before every rule had run: {first}{rest} not run to the end."

@@ -5,12 +5,13 @@ This is what a rule gets. It never reaches back into text or parser; every numbe
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from typing import TypeVar
 
+from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.part import Part, Terminal
@@ -44,6 +45,7 @@ class StudyOptions:
     only_state: str = ""
     today: date = date(2000, 1, 1)
     most_states: int = 4096
+    budget: Budget = UNLIMITED
 
 
 @dataclass(frozen=True)
@@ -139,6 +141,8 @@ class Study:
         self.states: tuple[SolvedState, ...] = ()
         self.reached: tuple[SolvedState, ...] = ()
         self.not_reached = 0
+        self.state_names: tuple[str, ...] = ()  # of declared and implied states, solved or not
+        self.cut_short = False  # the budget ran out before every state was solved
         self.circuits_solved = 0
 
     # what is declared --------------------------------------------------------------------------------------------
@@ -203,6 +207,7 @@ class Study:
         for state in self.all_states if states is None else states:
             if not state.solved:
                 continue
+            self.options.budget.check()
             current = state.design_current(branch)
             if current > 0:
                 yield CurrentCase(state, current)
@@ -270,20 +275,50 @@ def make_study(build: Build, options: StudyOptions) -> Study:
         implied, left_out = implied_setups(build, study.anatomy, setups)
         setups = [*setups, *implied]
         study.not_reached += left_out
+    study.state_names = tuple(setup.name for setup in setups)
     if options.only_state:
         setups = [setup for setup in setups if setup.name == options.only_state]
-    study.states = tuple(_solve(study, setup) for setup in setups)
-    if options.reached:
-        from ohmwright.states.reaching import reached_states
+    solved: list[SolvedState] = []
+    try:
+        for setup in setups:
+            solved.append(_solve(study, setup))
+        study.states = tuple(solved)
+        if options.reached:
+            from ohmwright.states.reaching import reached_states
 
-        reached, left_out = reached_states(study, options.most_states)
-        study.reached = reached
-        study.not_reached += left_out
+            reached, left_out = reached_states(study, options.most_states)
+            study.reached = reached
+            study.not_reached += left_out
+    except OutOfBudgetError:
+        _cut_short(study, tuple(solved), setups)
     return study
 
 
+def _cut_short(study: Study, solved: tuple[SolvedState, ...], setups: Sequence[Setup]) -> None:
+    """Keep the states that were solved before the budget ran out, and say that the others are missing."""
+    study.states = solved
+    study.cut_short = True
+    left = len(setups) - len(solved)
+    study.not_reached += left
+    what = f"{len(solved)} of {len(setups)} states were solved" if left else "the reached states were solved"
+    when = "when" if left else "before"
+    span = setups[len(solved)].span if left else None
+    study.problems.append(
+        Diagnostic(
+            "over-limit",
+            f"The budget of {study.options.budget.seconds:g} s ran out {when} {what}; no rule was run.",
+            span or study.build.rig.span,
+            "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build.",
+        )
+    )
+
+
 def _solve(study: Study, setup: Setup) -> SolvedState:
-    """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise."""
+    """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise.
+
+    Raises OutOfBudgetError where the budget of the study has run out.
+    """
+    study.options.budget.check()
     networker = study.networker
     temperatures = networker.temperatures(setup)
     gates = set(setup.open_gates)

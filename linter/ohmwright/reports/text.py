@@ -84,7 +84,7 @@ class _Sheet:
         if build.findings:
             yield from self._findings(build)
         else:
-            yield "No finding."
+            yield "No finding." if build.states or build.is_library else "Not inspected."
         if build.waived:
             yield from self._list("Waived", len(build.waived), map(_waived, build.waived))
         yield from self._unchecked(build)
