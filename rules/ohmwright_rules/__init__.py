@@ -16,6 +16,7 @@ MODULES: tuple[str, ...] = (
     # conductors
     "undersized_wire",
     "hot_terminal",
+    "overloaded_cord",
 )
 
 PACK = Pack(

@@ -117,10 +117,10 @@ class Overload:
         return f"{size}{more}, or bring the current to {most} or less."
 
 
-def judge_current(study: Study, basis: Basis, wire: Branch) -> Held | Overload | Unjudged | None:
+def judge_current(study: Study, basis: Basis, wire: Branch, *, as_cord: bool = False) -> Held | Overload | Unjudged | None:
     """Hold the worst steady current of a conductor over all states against what it may carry; None where it carries none.
 
-    Where a datum is missing that could decide, the harshest that it can be is tried first, and only then the wire is unjudged.
+    With `as_cord` it is taken as a core of a flexible cord, whatever is said of it. Where a datum is missing that could decide, the harshest that it can be is tried first, and only then the wire is unjudged.
     """
     multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
     seen: list[tuple[Loading, Carried, Ampacity]] = []
@@ -129,10 +129,10 @@ def judge_current(study: Study, basis: Basis, wire: Branch) -> Held | Overload |
         if total <= 0.0:
             continue
         air, _ = temperature_of_air(study, wire, loading.state)
-        value = rated(study, basis, wire, air)
+        value = rated(study, basis, wire, air, as_cord=as_cord)
         carried = loading.carried(wire.name) if multiplies else Carried(total, total)
         if isinstance(value, Unknown):
-            harsh = _harshest(study, basis, wire, loading, air)
+            harsh = _harshest(study, basis, wire, loading, air, as_cord)
             if harsh is None or _asks(basis, carried, harsh)[0] > 1.0:
                 return Unjudged(value.missing, loading.name)
             value = harsh
@@ -142,7 +142,9 @@ def judge_current(study: Study, basis: Basis, wire: Branch) -> Held | Overload |
     loading, carried, value = max(seen, key=lambda item: _asks(basis, item[1], item[2])[0])
     _, measured, limit = _asks(basis, carried, value)
     if not is_broken(measured, limit, "at-most"):
-        return _held(study, basis, wire, seen) or Held(Amount(measured, "current"), Amount(limit, "current"), loading.name)
+        return _held(study, basis, wire, seen, as_cord) or Held(
+            Amount(measured, "current"), Amount(limit, "current"), loading.name
+        )
     cases = [_case(basis, *item) for item in seen]
     found = verdict(study, cases, "at-most", "burn")
     note = found.worst.note
@@ -152,17 +154,19 @@ def judge_current(study: Study, basis: Basis, wire: Branch) -> Held | Overload |
     return Overload(study, basis, wire, found.worst, found.broken, found.at_most, loading, value, carried, asked)
 
 
-def _held(study: Study, basis: Basis, wire: Branch, seen: list[tuple[Loading, Carried, Ampacity]]) -> Held | Unjudged | None:
+def _held(
+    study: Study, basis: Basis, wire: Branch, seen: list[tuple[Loading, Carried, Ampacity]], as_cord: bool
+) -> Held | Unjudged | None:
     """Return what to say of a wire that passes on data that were taken at their kindest; None where all was said."""
     site = study.networker.site
     told = site is not None and site.ambient is not None
     worst: Held | None = None
     for loading, _, _ in seen[:1] if told else seen:
-        missing = unsaid_of(study, wire, loading.state)
+        missing = unsaid_of(study, wire, loading.state, as_cord=as_cord)
         if not missing:
             continue
         air, known = temperature_of_air(study, wire, loading.state)
-        harsh = _harshest(study, basis, wire, loading, air) if known else None
+        harsh = _harshest(study, basis, wire, loading, air, as_cord) if known else None
         if harsh is None:
             return Unjudged(missing, loading.name)
         for other, its, _ in seen:
@@ -174,13 +178,15 @@ def _held(study: Study, basis: Basis, wire: Branch, seen: list[tuple[Loading, Ca
     return worst
 
 
-def _harshest(study: Study, basis: Basis, wire: Branch, loading: Loading, air: float) -> Ampacity | None:
+def _harshest(study: Study, basis: Basis, wire: Branch, loading: Loading, air: float, as_cord: bool) -> Ampacity | None:
     """Return the ampacity with everything that is not said at its harshest, None where even that is not known."""
     laying = laying_of(study, wire, loading.state, air)
     if isinstance(laying, Unknown) or not temperature_of_air(study, wire, loading.state)[1]:
         return None
     harsh: Laying = laying
-    if unsaid_of(study, wire, loading.state):
+    if as_cord:
+        harsh = replace(harsh, cord=True)
+    if unsaid_of(study, wire, loading.state, as_cord=as_cord):
         harsh = replace(harsh, **_FULL)  # type: ignore[arg-type]
     if harsh.insulation is None:
         harsh = replace(harsh, insulation=_COOLEST_CLASS)

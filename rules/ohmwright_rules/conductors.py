@@ -20,9 +20,11 @@ from ohmwright_rules.laying import Laying, Unknown
 
 __all__ = [
     "AMBIENT",
+    "CABLE_KIND",
     "basis_of",
     "cable_of",
     "cables_of",
+    "gauge_of",
     "is_cord",
     "laying_of",
     "marked_current",
@@ -35,6 +37,7 @@ __all__ = [
 _METALS = {"copper": "copper", "tinned copper": "copper", "aluminium": "aluminium", "copper-clad": "copper-clad"}
 
 AMBIENT = "temperature of the air"
+CABLE_KIND = "kind of cable"
 _LAY = "how it lies (in free air, or with how many others)"
 
 # How to say what is missing, for the report: a line of the conductor's own block, or of the file.
@@ -47,6 +50,8 @@ _DECLARE = {
     "laying method": "method B1",
     "length over which the wires lie together": "with 2 others over 0.4 m",
     "nominal system voltage": "system 12 V",
+    "the cord's current marking": "marked 16 A",
+    CABLE_KIND: "flexible cord",
     AMBIENT: "site { ambient 0 degC to 40 degC }",
     _LAY: "in free air",
 }
@@ -76,7 +81,7 @@ class _Memory:
 
     def __init__(self, study: Study) -> None:
         self.cables = {cable.name: cable for cable in study.of(Cable)}
-        self.ratings: dict[tuple[str, str, float], Ampacity | Unknown] = {}
+        self.ratings: dict[tuple[object, ...], Ampacity | Unknown] = {}
 
 
 _MEMORIES: WeakKeyDictionary[Study, _Memory] = WeakKeyDictionary()
@@ -97,6 +102,12 @@ def cables_of(study: Study) -> dict[str, Cable]:
 def cable_of(study: Study, branch: Branch) -> Cable | None:
     """Return the cable that a core belongs to."""
     return None if branch.part == branch.name else _memory(study).cables.get(branch.part)
+
+
+def gauge_of(branch: Branch) -> str:
+    """Return the size of a conductor as it was declared, "" where it was not."""
+    gauge = branch.conductor.gauge if branch.conductor is not None else None
+    return gauge.text if isinstance(gauge, Gauge) else ""
 
 
 def is_cord(conductor: Conductor, cable: Cable | None = None) -> bool:
@@ -123,7 +134,7 @@ def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None =
     return value, known
 
 
-def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None) -> str:
+def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None, *, as_cord: bool = False) -> str:
     """Return a datum that `laying_of` takes at its kindest because nobody declared it, "" where all was said.
 
     A verdict that passes on it does not stand: without it the wire is not checked (readings.md, Silence). A cord lies by itself.
@@ -132,7 +143,7 @@ def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None) ->
     assert conductor is not None
     if not temperature_of_air(study, branch, state)[1]:
         return AMBIENT
-    if is_cord(conductor, cable_of(study, branch)):
+    if as_cord or is_cord(conductor, cable_of(study, branch)):
         return ""
     alone = conductor.free_air is True or bool(conductor.laying_method)
     return "" if alone or conductor.bundle is not None or conductor.says_none(Conductor.bundle) else _LAY
@@ -210,17 +221,19 @@ def _loaded_cores(cable: Cable) -> int:
     return max(2, sum(1 for core in cores if core.job not in ("earth", "bond", "control", "sense")))
 
 
-def rated(study: Study, basis: Basis, branch: Branch, ambient: float, *, as_coiled: bool = False) -> Ampacity | Unknown:
+def rated(
+    study: Study, basis: Basis, branch: Branch, ambient: float, *, as_coiled: bool = False, as_cord: bool = False
+) -> Ampacity | Unknown:
     """Return what a conductor may carry in air of a temperature [degC], remembered for the build.
 
-    With `as_coiled` a cable counts as used wound up, whatever is said of it.
+    With `as_coiled` a cable counts as used wound up, with `as_cord` as a flexible cord, whatever is said of it.
     """
     ratings = _memory(study).ratings
-    key = (f"{branch.name}\0coiled" if as_coiled else branch.name, basis.name, ambient)
+    key = (branch.name, basis.name, ambient, as_coiled, as_cord)
     found = ratings.get(key)
     if found is None:
         laying = laying_of(study, branch, ambient=ambient)
-        if as_coiled and not isinstance(laying, Unknown):
-            laying = replace(laying, coiled=True)
+        if not isinstance(laying, Unknown) and (as_coiled or as_cord):
+            laying = replace(laying, coiled=laying.coiled or as_coiled, cord=laying.cord or as_cord)
         found = ratings[key] = laying if isinstance(laying, Unknown) else ampacity(basis, laying)
     return found

@@ -12,4 +12,5 @@ __all__ = ["YIELDS"]
 YIELDS: tuple[Yield, ...] = (
     # conductors
     Yield("undersized-wire", "hot-terminal"),
+    Yield("overloaded-cord", "undersized-wire"),
 )
