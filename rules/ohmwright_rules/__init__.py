@@ -17,6 +17,7 @@ MODULES: tuple[str, ...] = (
     "undersized_wire",
     "hot_terminal",
     "overloaded_cord",
+    "coiled_cord",
 )
 
 PACK = Pack(

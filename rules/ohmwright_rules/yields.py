@@ -12,5 +12,7 @@ __all__ = ["YIELDS"]
 YIELDS: tuple[Yield, ...] = (
     # conductors
     Yield("undersized-wire", "hot-terminal"),
+    Yield("coiled-cord", "overloaded-cord"),
+    Yield("coiled-cord", "undersized-wire"),
     Yield("overloaded-cord", "undersized-wire"),
 )
