@@ -212,6 +212,7 @@ def _hours_a_day(value: Quantity[Duty] | None = None, time: Quantity[Second] | N
         return value
     assert time is not None
     low, nominal, high = (Duty(_si(end / _HOUR, "h/day", "duty")) for end in (time.low, time.nominal, time.high))
+    high = Duty(DIMENSIONS["duty"].high) if time.form == "at least" else high
     return Quantity(low, Duty((low + high) / 2) if time.form == "range" else nominal, high, "h/day", time.form)
 
 
@@ -225,6 +226,7 @@ def _share_a_month(value: Quantity[PerSecond] | None = None, share: Quantity[Sha
         return value
     assert share is not None
     low, nominal, high = (PerSecond(_si(end * 100, "%/month", "share_rate")) for end in (share.low, share.nominal, share.high))
+    high = PerSecond(DIMENSIONS["share_rate"].high) if share.form == "at least" else high
     return Quantity(low, PerSecond((low + high) / 2) if share.form == "range" else nominal, high, "%/month", share.form)
 
 
