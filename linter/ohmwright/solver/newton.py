@@ -82,6 +82,9 @@ def balanced(system: System, share: float = _GOOD) -> bool:
     linear = system.plan.linear
     flows = [g * (system.high[a] - system.high[b]) for a, b, g in zip(linear.a, linear.b, system.siemens, strict=True)]
     flows += system.inject
+    curves = system.plan.curves
+    for a, b, e, curve in zip(curves.a, curves.b, system.curve_emf, system.curves, strict=True):
+        flows.append(curve.linearise(system.across(a, b, e))[0])
     most = max(map(abs, flows), default=0.0)
     return not left or max(map(abs, left)) <= share * max(most, 1e-6)
 
