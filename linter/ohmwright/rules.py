@@ -6,7 +6,7 @@ A rule is a module with a `RULE` and a function `check(study) -> Iterator[Outcom
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import import_module
 from types import ModuleType
@@ -57,7 +57,7 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Yield:
-    """A finding of `loser` (a rule, or rule.grade) yields to one of `winner` on a shared subject and state."""
+    """A finding of `loser` (a rule, or rule.grade) yields to one of `winner` ("*" for any other rule) on a shared subject and state."""
 
     winner: str
     loser: str
@@ -65,7 +65,11 @@ class Yield:
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """A rule pack: the modules of its rules (dotted names), and which findings yield to which."""
+    """A rule pack: the modules of its rules (dotted names), and which findings yield to which.
+
+    `numbers` returns what one basis says of each of its numbers, in words with unit and source: a rule's module may name in `NUMBERS` those that
+    it reads, so that its page can print side by side where the bases disagree.
+    """
 
     name: str
     version: str
@@ -73,6 +77,7 @@ class Pack:
     yields: tuple[Yield, ...] = ()
     bases: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
+    numbers: Callable[[str], Mapping[str, str]] | None = None
 
     def load(self) -> Iterator[tuple[Rule, Callable[[Study], Iterator[Outcome]], ModuleType]]:
         """Import every rule; PackError where one is missing or malformed."""

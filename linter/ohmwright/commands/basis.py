@@ -1,0 +1,76 @@
+"""`ohmwright basis`: what a rule checks, why, its formula, what it rests on, a build that passes and one that fails."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from ohmwright import __version__
+from ohmwright.commands.common import colour_wanted, complain, put
+from ohmwright.reports.rule_pages import Page, write_json, write_list, write_list_markdown, write_page, write_page_markdown
+from ohmwright.rules import Pack, PackError, installed_packs
+from ohmwright.text_rules import ENGINE_RULES
+
+__all__ = ["add_options", "run"]
+
+_OWN = "linter"  # stands in results in place of a pack for the rules about texts, waivers and adaptations
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Declare the options of the command."""
+    parser.add_argument(
+        "rule", nargs="?", metavar="RULE", default="", help="a rule, or a family of rules (default: all of them)"
+    )
+    parser.add_argument("--output", choices=("text", "json", "markdown"), default="text", help="format (default text)")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print one rule's page or the list of all rules; return 0, or 2 where there is no such rule."""
+    try:
+        packs = installed_packs()
+        pages = _pages(packs)
+    except PackError as error:
+        complain(str(error))
+        return 2
+    not_covered = [item for pack in packs for item in pack.not_covered]
+    name = options.rule.partition(".")[0]
+    chosen = [page for page in pages if name in ("", page.rule.id, page.rule.family)]
+    if not chosen:
+        from ohmwright_grammar.diagnostics import names_near
+
+        known = {page.rule.id for page in pages} | {page.rule.family for page in pages}
+        complain(f"there is no rule {name!r}. {names_near(name, known, 'Rules') or 'Print all of them with: ohmwright basis'}")
+        return 2
+    one = chosen[0] if name == chosen[0].rule.id else None
+    if options.output == "json":
+        put(write_json(__version__, chosen, not_covered if not name else []))
+    elif options.output == "markdown":
+        put(write_page_markdown(one) if one is not None else write_list_markdown(chosen, not_covered if not name else []))
+    else:
+        colour = colour_wanted()
+        put(write_page(one, colour) if one is not None else write_list(chosen, not_covered if not name else [], colour))
+    return 0
+
+
+def _pages(packs: tuple[Pack, ...]) -> list[Page]:
+    pages: list[Page] = []
+    for pack in packs:
+        for rule, _, module in pack.load():
+            file = Path(module.__file__ or "").with_suffix(".md")
+            text = file.read_text(encoding="utf-8") if file.is_file() else ""
+            pages.append(
+                Page(rule, pack.name, pack.version, text, _side_by_side(pack, rule.bases, getattr(module, "NUMBERS", ())))
+            )
+    pages.extend(Page(rule, _OWN, __version__, "") for rule in ENGINE_RULES)
+    return sorted(pages, key=lambda page: (page.pack == _OWN, page.rule.family, page.rule.id))
+
+
+def _side_by_side(
+    pack: Pack, bases: tuple[str, ...], numbers: tuple[str, ...]
+) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    """Return the numbers that a rule reads from its bases, where the bases disagree: each with what every basis says."""
+    if pack.numbers is None or not numbers:
+        return ()
+    known = {basis: pack.numbers(basis) for basis in bases}
+    rows = ((name, tuple((basis, known[basis].get(name, "-")) for basis in bases)) for name in numbers)
+    return tuple((name, values) for name, values in rows if len({value for _, value in values}) > 1)
