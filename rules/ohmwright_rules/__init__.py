@@ -18,6 +18,7 @@ MODULES: tuple[str, ...] = (
     "hot_terminal",
     "overloaded_cord",
     "coiled_cord",
+    "shared_return",
 )
 
 PACK = Pack(

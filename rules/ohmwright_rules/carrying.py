@@ -19,6 +19,7 @@ from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, demand
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import laying_of, rated, temperature_of_air, unsaid_of
 from ohmwright_rules.duty import Carried, Loading, loadings
+from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.verdicts import verdict
@@ -117,11 +118,28 @@ class Overload:
         return f"{size}{more}, or bring the current to {most} or less."
 
 
+_Known = dict[tuple[str, str, bool], "Held | Overload | Unjudged | None"]
+
+
+def _judged(study: Study) -> _Known:
+    """Return where the verdicts on conductors of a study are kept."""
+    del study
+    return {}
+
+
 def judge_current(study: Study, basis: Basis, wire: Branch, *, as_cord: bool = False) -> Held | Overload | Unjudged | None:
     """Hold the worst steady current of a conductor over all states against what it may carry; None where it carries none.
 
     With `as_cord` it is taken as a core of a flexible cord, whatever is said of it. Where a datum is missing that could decide, the harshest that it can be is tried first, and only then the wire is unjudged.
     """
+    known = kept(study, _judged)
+    key = (wire.name, basis.name, as_cord)
+    if key not in known:
+        known[key] = _judge(study, basis, wire, as_cord)
+    return known[key]
+
+
+def _judge(study: Study, basis: Basis, wire: Branch, as_cord: bool) -> Held | Overload | Unjudged | None:
     multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
     seen: list[tuple[Loading, Carried, Ampacity]] = []
     for loading in loadings(study):

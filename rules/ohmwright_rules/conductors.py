@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 from typing import Any
-from weakref import WeakKeyDictionary
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.study import SolvedState, Study
@@ -16,6 +15,7 @@ from ohmwright_grammar.units import affine
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis, get, names
+from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 
 __all__ = [
@@ -84,14 +84,8 @@ class _Memory:
         self.ratings: dict[tuple[object, ...], Ampacity | Unknown] = {}
 
 
-_MEMORIES: WeakKeyDictionary[Study, _Memory] = WeakKeyDictionary()
-
-
 def _memory(study: Study) -> _Memory:
-    memory = _MEMORIES.get(study)
-    if memory is None:
-        memory = _MEMORIES[study] = _Memory(study)
-    return memory
+    return kept(study, _Memory)
 
 
 def cables_of(study: Study) -> dict[str, Cable]:

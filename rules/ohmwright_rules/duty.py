@@ -6,11 +6,9 @@ comes back within ten minutes, by the root of the mean square over its cycle (re
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import sqrt
-from weakref import WeakKeyDictionary
 
 from ohmwright.references import Step
 from ohmwright.states.setup import Running, Setup
@@ -18,6 +16,8 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.state import State
+
+from ohmwright_rules.kept import kept
 
 __all__ = ["CONTINUOUS", "Carried", "Loading", "heating_share", "loadings", "steady_state"]
 
@@ -114,22 +114,14 @@ class Loading:
         return (Step("k_surge", words, self.share, "1", "root of the mean square over the cycle"),)
 
 
-_LOADINGS: WeakKeyDictionary[Study, tuple[Loading, ...]] = WeakKeyDictionary()
-
-
 def loadings(study: Study) -> tuple[Loading, ...]:
     """Return every solved state that heats conductors, in the order of the states."""
-    found = _LOADINGS.get(study)
-    if found is None:
-        found = _LOADINGS[study] = tuple(_loadings(study))
-    return found
+    return kept(study, _loadings)
 
 
-def _loadings(study: Study) -> Iterator[Loading]:
-    for state in study.telling_states:
-        share = heating_share(state.setup)
-        if state.solved and share is not None:
-            yield Loading(study, state, share)
+def _loadings(study: Study) -> tuple[Loading, ...]:
+    shares = ((state, heating_share(state.setup)) for state in study.telling_states if state.solved)
+    return tuple(Loading(study, state, share) for state, share in shares if share is not None)
 
 
 def steady_state(study: Study, state: SolvedState) -> SolvedState:

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
-from weakref import WeakKeyDictionary
 
 from ohmwright.findings import Sense, Severity, StateMeasure
 from ohmwright.rules import Case, compare
 from ohmwright.study import Study
+
+from ohmwright_rules.kept import kept
 
 __all__ = ["Reason", "Verdict", "failures_in", "verdict"]
 
@@ -30,16 +31,14 @@ class Verdict:
     at_most: Severity | None = None
 
 
-_FAILURES: WeakKeyDictionary[Study, dict[str, int]] = WeakKeyDictionary()
-
-
 def failures_in(study: Study, state: str) -> int:
     """Return how many failures at once (blown fuses, tripped management systems, failed packs) led to a state."""
-    known = _FAILURES.get(study)
-    if known is None:
-        counts = ((reached.name, reached.setup.after_failure) for reached in study.reached)
-        known = _FAILURES[study] = {name: count for name, count in counts if count}
-    return known.get(state, 0)
+    return kept(study, _failures).get(state, 0)
+
+
+def _failures(study: Study) -> dict[str, int]:
+    counts = ((reached.name, reached.setup.after_failure) for reached in study.reached)
+    return {name: count for name, count in counts if count}
 
 
 def verdict(study: Study, cases: Sequence[Case], sense: Sense, reason: Reason) -> Verdict:

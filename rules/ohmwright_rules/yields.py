@@ -11,6 +11,8 @@ __all__ = ["YIELDS"]
 
 YIELDS: tuple[Yield, ...] = (
     # conductors
+    Yield("shared-return", "undersized-wire"),
+    Yield("shared-return", "hot-terminal"),
     Yield("undersized-wire", "hot-terminal"),
     Yield("coiled-cord", "overloaded-cord"),
     Yield("coiled-cord", "undersized-wire"),
