@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from ohmwright_grammar.quantities import (
     DIMENSIONS,
@@ -200,20 +201,29 @@ def hertz(*phrases: str, doc: str) -> Datum[Quantity[float]]:
     return Datum("quantity", phrases, doc, dimension=DIMENSIONS["frequency"], above=0.0)
 
 
-def _si(value: float, symbol: str, dimension: str) -> float:
-    """Convert as the matcher does, so that what is spelt out equals what is written with the unit."""
+def _as_read(given: Quantity[Any], figure: float, symbol: str, dimension: str) -> Quantity[Any]:
+    """Convert as the matcher does, so that what is spelt out equals what is written with the unit; `figure` is that of one SI unit."""
     from ohmwright_grammar.units import to_si
 
-    return to_si(value, symbol, DIMENSIONS[dimension]) or 0.0
+    def si(value: float) -> float:
+        return to_si(float(f"{value * figure:.15g}"), symbol, DIMENSIONS[dimension]) or 0.0
+
+    low, nominal, high = si(given.low), si(given.nominal), si(given.high)
+    if given.form == "range":
+        nominal = (low + high) / 2
+    elif given.form == "tolerance":
+        spread = si(given.high - given.nominal)
+        low, high = nominal - spread, nominal + spread
+    elif given.form == "at least":
+        high = DIMENSIONS[dimension].high
+    return Quantity(low, nominal, high, symbol, given.form)
 
 
 def _hours_a_day(value: Quantity[Duty] | None = None, time: Quantity[Second] | None = None) -> Quantity[Duty]:
     if value is not None:
         return value
     assert time is not None
-    low, nominal, high = (Duty(_si(end / _HOUR, "h/day", "duty")) for end in (time.low, time.nominal, time.high))
-    high = Duty(DIMENSIONS["duty"].high) if time.form == "at least" else high
-    return Quantity(low, Duty((low + high) / 2) if time.form == "range" else nominal, high, "h/day", time.form)
+    return _as_read(time, 1 / _HOUR, "h/day", "duty")
 
 
 def hours_a_day(*phrases: str, doc: str) -> Datum[Quantity[Duty]]:
@@ -225,9 +235,7 @@ def _share_a_month(value: Quantity[PerSecond] | None = None, share: Quantity[Sha
     if value is not None:
         return value
     assert share is not None
-    low, nominal, high = (PerSecond(_si(end * 100, "%/month", "share_rate")) for end in (share.low, share.nominal, share.high))
-    high = PerSecond(DIMENSIONS["share_rate"].high) if share.form == "at least" else high
-    return Quantity(low, PerSecond((low + high) / 2) if share.form == "range" else nominal, high, "%/month", share.form)
+    return _as_read(share, 100.0, "%/month", "share_rate")
 
 
 def share_a_month(*phrases: str, doc: str) -> Datum[Quantity[PerSecond]]:
