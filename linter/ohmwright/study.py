@@ -6,7 +6,7 @@ This is what a rule gets. It never reaches back into text or parser; every numbe
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 from typing import TypeVar
@@ -21,6 +21,7 @@ from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
 from ohmwright.circuit.batteries import resistance_high, resistance_low
+from ohmwright.circuit.condensing import Bench, Frame, Point, Skeleton, bms_gate
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.making import make_circuit
 from ohmwright.circuit.networks import Assumption, Networker, Temperatures
@@ -53,15 +54,25 @@ class SolvedState:
     """One state with its operating point.
 
     Currents are positive from a conductor's `from` to its `to`; voltages are against the minus of the bank (of its own source in an island that
-    floats). `unsettled` names relays that neither stay in nor out.
+    floats). `unsettled` names relays that neither stay in nor out. States in which the same elements can carry current share one `point`.
     """
 
     setup: Setup
     open_gates: frozenset[str]
-    operation: Operation
+    point: Point = field(repr=False)
     temperatures: Temperatures
     study: Study = field(repr=False)
+    frame: Frame = field(repr=False)
     unsettled: tuple[str, ...] = ()
+
+    @cached_property
+    def operation(self) -> Operation:
+        """The operating point of everything, what hangs on the circuit without current included."""
+        return self.frame.lay(self.point, self._gates)
+
+    @property
+    def _gates(self) -> frozenset[str]:
+        return self.open_gates | {bms_gate(name) for name in self.setup.bms_open}
 
     @property
     def name(self) -> str:
@@ -71,18 +82,25 @@ class SolvedState:
     @property
     def solved(self) -> bool:
         """Tell whether there is an operating point."""
-        return self.operation.solved
+        return self.point.operation.solved
 
     def current(self, branch: str) -> float:
         """Return the current [A] of a branch, a load (in at its plus) or a source (out of its plus); 0 where none can flow."""
-        return self.operation.currents.get(branch, 0.0)
+        return self.point.currents.get(branch, 0.0)
 
     def voltage(self, node: str) -> float | None:
         """Return the voltage of a node [V], None where nothing feeds it."""
         number = self.study.networker.number.get(node)
-        if number is None or not self.operation.voltages:
-            return None
-        return self.operation.voltages[number]
+        voltages = self.voltages
+        return voltages[number] if number is not None and voltages else None
+
+    @cached_property
+    def voltages(self) -> Sequence[float | None]:
+        """The voltage of every node [V] by its number; empty where there is no operating point."""
+        operation = self.point.operation
+        if self.point.is_whole or not (operation.solved or operation.voltages):
+            return operation.voltages
+        return self.frame.potentials(self.point, self._gates)[0]
 
     def across(self, plus: str, minus: str) -> float | None:
         """Return the voltage between two nodes of one island [V]; None where either is dead or they float apart."""
@@ -103,12 +121,15 @@ class SolvedState:
     @cached_property
     def at_cut_off(self) -> Operation:
         """The same state with every constant-power consumer at its cut-off voltage."""
-        network = self.study.networker.network(self.setup, self.open_gates, self.temperatures, at_cut_off=True)
-        return self.study.solver.solve(network)
+        return self.frame.lay(self._cut_off, self._gates)
+
+    @property
+    def _cut_off(self) -> Point:
+        return self.point.cut_off or self.frame.at_cut_off(self.point, self._gates)
 
     def design_current(self, branch: str) -> float:
         """Return the larger of the solved current and that with constant-power consumers at cut-off [A, without sign]."""
-        return max(abs(self.current(branch)), abs(self.at_cut_off.currents.get(branch, 0.0)))
+        return max(abs(self.current(branch)), abs(self._cut_off.currents.get(branch, 0.0)))
 
     def live_nodes(self) -> frozenset[str]:
         """Return the nodes that a source feeds."""
@@ -143,7 +164,29 @@ class Study:
         self.not_reached = 0
         self.state_names: tuple[str, ...] = ()  # of declared and implied states, solved or not
         self.cut_short = False  # the budget ran out before every state was solved
-        self.circuits_solved = 0
+        self.bench = self._bench()
+
+    @property
+    def circuits_solved(self) -> int:
+        """How many different circuits were solved; states in which the same elements can carry current are one."""
+        return self.bench.solved
+
+    def _bench(self) -> Bench:
+        """Return what all states share; nodes of whatever feeds or takes stay nodes of the condensed circuits."""
+        circuit, number = self.circuit, self.networker.number
+        active = {source.part.name for source in circuit.sources} | {consumer.part.name for consumer in circuit.consumers}
+        kept = (number[node] for node in circuit.nodes if self.build.nodes.get(node) in active)
+        ends = [(number[branch.start], number[branch.end]) for branch in circuit.branches]
+        gates = [branch.gate for branch in circuit.branches]
+        return Bench(self.solver, Skeleton(ends, gates, kept, len(number), self.anatomy.batteries), self.networker.references)
+
+    def frame(self, setup: Setup, temperatures: Temperatures) -> Frame:
+        """Return the circuit of a setup with every gate closed and no management system open."""
+        whole = replace(setup, bms_open=frozenset()) if setup.bms_open else setup
+        networker = self.networker
+        parts = networker.part_elements(whole, temperatures)
+        cut = networker.part_elements(whole, temperatures, at_cut_off=True)
+        return Frame(self.bench, networker.branch_elements(temperatures), parts, cut)
 
     # what is declared --------------------------------------------------------------------------------------------
 
@@ -203,25 +246,43 @@ class Study:
         return next((state for state in self.all_states if state.name == name), None)
 
     def currents_of(self, branch: str, states: Iterable[SolvedState] | None = None) -> Iterator[CurrentCase]:
-        """Yield the design current of a branch in each solved state in which it carries any."""
-        for state in self.all_states if states is None else states:
+        """Yield the design current of a branch in each solved state in which it carries any.
+
+        Of reached states that last as long and in which it carries the same, only the first is told.
+        """
+        told: set[tuple[object, ...]] = set()
+        for state in self.telling_states if states is None else states:
             if not state.solved:
                 continue
             self.options.budget.check()
             current = state.design_current(branch)
             if current > 0:
+                if states is None and state.setup.origin == "reached":
+                    key = (state.setup.conditions, current)
+                    if key in told:
+                        continue
+                    told.add(key)
                 yield CurrentCase(state, current)
+
+    @cached_property
+    def telling_states(self) -> tuple[SolvedState, ...]:
+        """All states, but of reached ones with the same operating point under the same conditions only the first."""
+        told: set[tuple[object, ...]] = set()
+        kept = list(self.states)
+        for state in self.reached:
+            key = (id(state.point), state.setup.conditions)
+            if key not in told:
+                told.add(key)
+                kept.append(state)
+        return tuple(kept)
 
     @cached_property
     def highest_voltage(self) -> dict[str, float]:
         """The highest voltage of every node over all solved states [V], by absolute value."""
         highest: dict[str, float] = {}
+        solved = [volts for state in self.all_states if (volts := state.voltages)]
         for node, number in self.networker.number.items():
-            values = [
-                abs(value)
-                for state in self.all_states
-                if state.operation.voltages and (value := state.operation.voltages[number]) is not None
-            ]
+            values = [abs(value) for volts in solved if (value := volts[number]) is not None]
             if values:
                 highest[node] = max(values)
         return highest
@@ -229,7 +290,7 @@ class Study:
     def conflicts(self) -> Iterator[tuple[SolvedState, Conflict]]:
         """Yield every conflict of sources, with the state in which it stands."""
         for state in self.all_states:
-            for conflict in state.operation.conflicts:
+            for conflict in state.point.operation.conflicts:
                 yield state, conflict
 
     def fold(self, state: SolvedState) -> Fold:
@@ -238,9 +299,11 @@ class Study:
 
     # faults ------------------------------------------------------------------------------------------------------
 
-    def solve_setup(self, setup: Setup) -> SolvedState:
-        """Solve one more state (a rule may ask what would happen)."""
-        return _solve(self, setup)
+    def solve_setup(self, setup: Setup, beside: SolvedState | None = None) -> SolvedState:
+        """Solve one more state (a rule may ask what would happen); `beside` is one that differs in open gates and cut-off batteries only."""
+        if beside is None:
+            return _solve(self, setup)
+        return _solve(self, setup, beside.frame, beside.temperatures)
 
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return what the circuit needed and nobody declared."""
@@ -313,38 +376,35 @@ def _cut_short(study: Study, solved: tuple[SolvedState, ...], setups: Sequence[S
     )
 
 
-def _solve(study: Study, setup: Setup) -> SolvedState:
+def _solve(study: Study, setup: Setup, frame: Frame | None = None, temperatures: Temperatures | None = None) -> SolvedState:
     """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise.
 
     Raises OutOfBudgetError where the budget of the study has run out.
     """
     study.options.budget.check()
-    networker = study.networker
-    temperatures = networker.temperatures(setup)
+    if temperatures is None:
+        temperatures = study.networker.temperatures(setup)
+    if frame is None:
+        frame = study.frame(setup, temperatures)
+    apart = frozenset(bms_gate(name) for name in setup.bms_open)
     gates = set(setup.open_gates)
     followers = [name for name in (*study.anatomy.relays, *study.anatomy.disconnects) if name not in setup.told_relays]
     for name in followers:
         part = study.build.parts[name]
         if isinstance(part, Relay) and part.rest_position != "closed":
             gates.add(name)
-    solver = study.solver
-    operation = solver.solve(networker.network(setup, gates, temperatures))
-    study.circuits_solved += 1
+    point = frame.point(gates | apart)
     unsettled: tuple[str, ...] = ()
     for _ in range(2 * len(followers) + 2 if followers else 0):
-        state = SolvedState(setup, frozenset(gates), operation, temperatures, study)
+        state = SolvedState(setup, frozenset(gates), point, temperatures, study, frame)
         wanted = {name for name in followers if _wants_open(study.build.parts[name], state, name in gates)}
         now = (gates - set(followers)) | wanted
         if now == gates:
-            break
+            return state
         unsettled = tuple(sorted((now ^ gates) & set(followers)))
         gates = now
-        operation = solver.solve(networker.network(setup, gates, temperatures))
-        study.circuits_solved += 1
-    else:
-        if followers:
-            return SolvedState(setup, frozenset(gates), operation, temperatures, study, unsettled)
-    return SolvedState(setup, frozenset(gates), operation, temperatures, study)
+        point = frame.point(gates | apart)
+    return SolvedState(setup, frozenset(gates), point, temperatures, study, frame, unsettled)
 
 
 def _wants_open(part: Part, state: SolvedState, is_open: bool) -> bool:

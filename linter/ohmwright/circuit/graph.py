@@ -107,6 +107,7 @@ class Circuit:
     ac_branches: tuple[Branch, ...]
     by_name: dict[str, Branch] = field(compare=False)
     at_node: dict[str, tuple[Branch, ...]] = field(compare=False)
+    of_part: dict[str, tuple[str, ...]] = field(compare=False)
 
     @staticmethod
     def of(
@@ -120,12 +121,16 @@ class Circuit:
     ) -> Circuit:
         """Return a circuit with its indices made."""
         all_branches = tuple(branches)
+        all_nodes = tuple(nodes)
+        of_part: dict[str, list[str]] = defaultdict(list)
+        for node in all_nodes:
+            of_part[node.rpartition(".")[0] or node].append(node)
         at_node: dict[str, list[Branch]] = defaultdict(list)
         for branch in all_branches:
             at_node[branch.start].append(branch)
             at_node[branch.end].append(branch)
         return Circuit(
-            tuple(nodes),
+            all_nodes,
             all_branches,
             tuple(sources),
             tuple(consumers),
@@ -134,6 +139,7 @@ class Circuit:
             tuple(ac_branches),
             {branch.name: branch for branch in all_branches},
             {node: tuple(found) for node, found in at_node.items()},
+            {part: tuple(found) for part, found in of_part.items()},
         )
 
     # walks -------------------------------------------------------------------------------------------------------
@@ -198,6 +204,10 @@ class Circuit:
     def gates(self) -> tuple[str, ...]:
         """Return the names of everything that can open a branch, in name order."""
         return tuple(sorted({branch.gate for branch in self.branches if branch.gate}))
+
+    def nodes_of(self, part: str) -> tuple[str, ...]:
+        """Return the nodes of one part: its terminals that something is joined to, or itself where it is one node."""
+        return self.of_part.get(part, ())
 
     def branches_of(self, part: str) -> tuple[Branch, ...]:
         """Return the branches that belong to one part (the poles of a switch, the contacts of a mating)."""

@@ -73,6 +73,7 @@ class Networker:
         self.system_voltage = self._system_voltage()
         self.cut_off = self._bank_cut_off()
         self._ac_loads = self._loads_by_inverter()
+        self._branch_elements: dict[tuple[object, ...], tuple[el.Element, ...]] = {}
 
     # temperatures ------------------------------------------------------------------------------------------------
 
@@ -114,28 +115,33 @@ class Networker:
         `at_cut_off` puts every constant-power consumer at its cut-off voltage (readings.md, design current); `ohm_at` is a temperature
         [degC] for all copper instead of the state's.
         """
-        number = self.number
+        branches = self.circuit.branches
+        elements = self.branch_elements(temperatures, ohm_at)
+        items = [e for branch, e in zip(branches, elements, strict=True) if not branch.gate or branch.gate not in open_gates]
+        return el.Network(len(self.number), (*items, *self.part_elements(setup, temperatures, at_cut_off)), self.references)
+
+    def branch_elements(self, temperatures: Temperatures, ohm_at: float | None = None) -> tuple[el.Element, ...]:
+        """Return one element for each branch of the circuit, in its order, as if every gate were closed."""
+        key = (temperatures.outside, tuple(sorted(temperatures.by_zone.items())), ohm_at)
+        found = self._branch_elements.get(key)
+        if found is None:
+            found = self._branch_elements[key] = tuple(
+                self._branch(branch, temperatures, ohm_at) for branch in self.circuit.branches
+            )
+        return found
+
+    def _branch(self, branch: Branch, temperatures: Temperatures, ohm_at: float | None) -> el.Element:
+        if branch.kind == "diode":
+            return self._diode(branch)
+        ohm = branch.ohm
+        if branch.alpha:
+            warm = ohm_at if ohm_at is not None else self.branch_temperature(branch, temperatures)
+            ohm *= 1.0 + branch.alpha * (warm - 20.0)
+        return el.Resistor(branch.name, self.number[branch.start], self.number[branch.end], ohm)
+
+    def part_elements(self, setup: Setup, temperatures: Temperatures, at_cut_off: bool = False) -> tuple[el.Element, ...]:
+        """Return the elements of sources and consumers in a state, and of a short that it declares."""
         items: list[el.Element] = []
-        by_zone: dict[str, float] = {}
-        for branch in self.circuit.branches:
-            if branch.gate and branch.gate in open_gates:
-                continue
-            if branch.kind == "diode":
-                items.append(self._diode(branch))
-                continue
-            ohm = branch.ohm
-            if branch.alpha:
-                if ohm_at is not None:
-                    ohm *= 1.0 + branch.alpha * (ohm_at - 20.0)
-                elif branch.conductor is not None and branch.conductor.own_temperature is not None:
-                    ohm *= 1.0 + branch.alpha * (float(branch.conductor.own_temperature.high) - 20.0)
-                else:
-                    zone = branch.zone
-                    temperature = by_zone.get(zone)
-                    if temperature is None:
-                        temperature = by_zone[zone] = temperatures.of(zone)
-                    ohm *= 1.0 + branch.alpha * (temperature - 20.0)
-            items.append(el.Resistor(branch.name, number[branch.start], number[branch.end], ohm))
         for source in self.circuit.sources:
             element = self._source(source, setup, temperatures)
             if element is not None:
@@ -144,11 +150,11 @@ class Networker:
             element = self._consumer(consumer, setup, at_cut_off)
             if element is not None:
                 items.append(element)
-        if setup.short_at and setup.short_at in number:
+        if setup.short_at and setup.short_at in self.number:
             reference = self._minus_for(setup.short_at)
             if reference is not None:
-                items.append(el.Resistor(f"short at {setup.short_at}", number[setup.short_at], reference, 0.0))
-        return el.Network(len(number), tuple(items), self.references)
+                items.append(el.Resistor(f"short at {setup.short_at}", self.number[setup.short_at], reference, 0.0))
+        return tuple(items)
 
     def bank_network(self, ohm_at: float, level: float, resistance: Callable[[Battery], float | None]) -> el.Network:
         """Return the linear part alone: batteries at one charge level behind a resistance of choice, and every closed branch."""

@@ -22,7 +22,6 @@ from ohmwright_grammar.kinds.state import Setting, State
 from ohmwright_grammar.kinds.switch import Disconnect, Relay, Selector, Switch
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.quantities import DIMENSIONS
-from ohmwright_grammar.units import affine
 
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
@@ -294,7 +293,7 @@ def _level(setting: Setting) -> Running:
         return AS_DECLARED
     if level.unit in DIMENSIONS["share"].symbols:
         return Running(share=level.high)
-    if affine("current", level.unit) is not None:
+    if level.unit in DIMENSIONS["current"].symbols:
         return Running(current=level.high)
     return Running(power=level.high)
 

@@ -98,6 +98,11 @@ class Setup:
         return self.duty is None or self.duty >= CONTINUOUS_DUTY - 1e-12
 
     @property
+    def conditions(self) -> tuple[object, ...]:
+        """Return what a check of a state depends on beside what flows in it: how long it lasts, how warm it is, how many failures led to it."""
+        return self.lasts, self.returns_after, self.duty, self.ambient, self.inside, self.allowed, self.after_failure
+
+    @property
     def after_failure(self) -> int:
         """Return how many failures (blown fuses, tripped management systems, failed packs) led here."""
         return len(self.blown) + len(self.bms_open) + len(self.failed) if self.origin == "reached" else 0
