@@ -19,6 +19,8 @@ MODULES: tuple[str, ...] = (
     "overloaded_cord",
     "coiled_cord",
     "shared_return",
+    # contacts and switches
+    "overloaded_switch",
 )
 
 PACK = Pack(

@@ -31,6 +31,7 @@ __all__ = [
     "rated",
     "said_of_missing",
     "temperature_of_air",
+    "temperature_of_zone",
     "unsaid_of",
 ]
 
@@ -115,17 +116,21 @@ def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None =
     Its own where it declares one, else that of its zone in the state, else that of the site.
     """
     conductor = branch.conductor
-    temperatures = state.temperatures if state is not None else study.networker.temperatures(study.states[0].setup)
-    value = study.networker.branch_temperature(branch, temperatures)
-    setup = state.setup if state is not None else study.states[0].setup
+    if conductor is not None and conductor.own_temperature is not None:
+        return float(conductor.own_temperature.high), True
+    return temperature_of_zone(study, branch.zone, state)
+
+
+def temperature_of_zone(study: Study, zone: str, state: SolvedState | None = None) -> tuple[float, bool]:
+    """Return the temperature [degC] of a zone ("" for outside of all) at its hot end in a state, and whether it was declared."""
+    if state is None:
+        setup = study.states[0].setup
+        temperatures = study.networker.temperatures(setup)
+    else:
+        setup, temperatures = state.setup, state.temperatures
     site = study.networker.site
-    known = (
-        (conductor is not None and conductor.own_temperature is not None)
-        or branch.zone in temperatures.by_zone
-        or setup.ambient is not None
-        or (site is not None and site.ambient is not None)
-    )
-    return value, known
+    told = setup.ambient is not None or (site is not None and site.ambient is not None)
+    return temperatures.of(zone), told or zone in temperatures.by_zone
 
 
 def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None, *, as_cord: bool = False) -> str:
