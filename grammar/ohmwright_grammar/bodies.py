@@ -6,6 +6,7 @@ Nothing is looked up here beyond the words themselves: names are resolved later,
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
@@ -15,7 +16,7 @@ from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.phrases import NAME_TOKENS, Matcher, compile_phrase, plain_name
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
-from ohmwright_grammar.spans import Span
+from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Thing, data_of
 
@@ -28,6 +29,24 @@ RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with
 _HEADS_BY_WORD: dict[str, tuple[tuple[str, ...], ...]] = {}
 for _words in HEADS:
     _HEADS_BY_WORD[_words[0]] = (*_HEADS_BY_WORD.get(_words[0], ()), _words)
+
+
+# Words that begin a statement of the file itself; those of things are in HEADS.
+_ROOT_WORDS = frozenset({"rig", "basis", "adapts", "parts"})
+_GOES_ON = frozenset(
+    {"in", "the", "to", "from", "of", "with", "and", "on", "at", "as", "a", "an", "for", "by", "no", "not", "per"}
+)
+
+
+def _may_begin(tokens: tuple[Token, ...], place: int, has_block: bool) -> bool:
+    """Tell whether a statement may begin at a place inside another: a word that begins one, with a name or a block after it."""
+    token, before = tokens[place], tokens[place - 1]
+    if token.type != "WORD" or before.type == "COMMA" or str(before) in _GOES_ON:
+        return False
+    if tokens[place + 1].type not in ("WORD", "TEXT") if place + 1 < len(tokens) else not has_block:
+        return False
+    word = str(token).lower()
+    return word in _HEADS_BY_WORD or word in _ROOT_WORDS
 
 
 class BodyReader:
@@ -83,11 +102,20 @@ class BodyReader:
         return True
 
     def _statement(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        if any(token.type == "SIGN" for token in statement.tokens):
+            statement = self._without_signs(statement)
         tokens = statement.tokens
         if not tokens:
-            assert statement.block is not None
-            self._say("unreadable-text", "A block needs words before its brace.", span_of(self.path, statement.block.opening))
+            if statement.block is not None:
+                message = "A block needs words before its brace."
+                self._say("unreadable-text", message, span_of(self.path, statement.block.opening))
             return
+        if len(tokens) > 2 and self._two_in_one(statement, body, groups):
+            return
+        self._read_statement(statement, body, groups)
+
+    def _read_statement(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
+        tokens = statement.tokens
         first = str(tokens[0]).lower()
         if first == "all":
             self._default(statement, body, groups)
@@ -103,6 +131,45 @@ class BodyReader:
             self._group(statement, body, groups)
         else:
             self._thing(statement, body, groups)
+
+    def _without_signs(self, statement: Statement) -> Statement:
+        """Report the signs that mean nothing, and return the statement without them."""
+        from ohmwright_grammar.slips import slip
+
+        for token in statement.tokens:
+            problem = slip(token, self.path, "") if token.type == "SIGN" else None
+            if problem is not None:
+                self.problems.append(problem)
+        return Statement(tuple(token for token in statement.tokens if token.type != "SIGN"), statement.block)
+
+    def _two_in_one(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> bool:
+        """Tell whether a second statement begins inside of this one, and read both; nothing is done where it is one as it stands."""
+        tokens = statement.tokens
+        for place in range(2, len(tokens)):
+            if not _may_begin(tokens, place, statement.block is not None) or not self._problems_of(statement):
+                continue
+            first, second = Statement(tokens[:place], None), Statement(tokens[place:], statement.block)
+            if self._problems_of(first) or len(self._problems_of(second)) >= len(self._problems_of(statement)):
+                continue
+            spot = span_of(self.path, tokens[place])
+            self.problems.append(
+                Diagnostic(
+                    "unreadable-text", f"A second statement begins here, with {str(tokens[place])!r}.", spot, "Put it on a line of its own.",
+                    edits=(Edit(Span(self.path, spot.line, spot.column, spot.line, spot.column), "\n"),),
+                )
+            )  # fmt: skip
+            self._statement(first, body, groups)
+            self._statement(second, body, groups)
+            return True
+        return False
+
+    def _problems_of(self, statement: Statement) -> list[Diagnostic]:
+        """Return what is wrong with a statement by itself."""
+        problems: list[Diagnostic] = []
+        alone = BodyReader(self.path, problems, self.values, self.budget)
+        alone.facts.parameters = self.facts.parameters
+        alone._read_statement(statement, Body(self.path), ())
+        return problems
 
     @staticmethod
     def _head(tokens: tuple[Token, ...]) -> str:
@@ -134,8 +201,34 @@ class BodyReader:
             return
         name, rest = self._name(kind, head, tokens, start)
         if name is None:
+            body.unread.update(plain_name(token) for token in tokens[start : start + 1])
             return
+        before = len(self.problems)
         self._named(kind, name, rest, span_over(self.path, tokens[0], tokens[start]), statement, body, groups)
+        if len(self.problems) > before and rest and rest[0].type == "WORD" and tokens[start].type == "WORD":
+            self._name_of_several_words(kind, head, tokens, start, before, body)
+
+    def _name_of_several_words(
+        self, kind: type[Thing], head: str, tokens: tuple[Token, ...], start: int, before: int, body: Body
+    ) -> None:
+        """Say of a name that lacks its quotation marks what is wrong with it, in place of what its words seemed to say."""
+        end = start + 1
+        while end < len(tokens) and tokens[end].type == "WORD":
+            end += 1
+        place = span_over(self.path, tokens[start], tokens[end - 1])
+        words = " ".join(str(token) for token in tokens[start:end])
+        problem = self.problems[before]
+        if problem.span.line != place.line or not place.column <= problem.span.column <= place.end_column:
+            return
+        if kind.KIND == "state" and end == len(tokens):
+            message = "A name of several words stands between quotation marks."
+            self.problems[before] = Diagnostic(
+                "unreadable-text", message, place, f'Write: {head} "{words}"', words, (Edit(place, f'"{words}"'),)
+            )
+            body.entries[-1] = replace(body.entries[-1], name=words)
+        elif problem.rule == "unknown-property":
+            remedy = f'{problem.remedy} A name of several words stands between quotation marks: {head} "{words}"'.strip()
+            self.problems[before] = replace(problem, remedy=remedy)
 
     def _named(
         self,
@@ -180,7 +273,9 @@ class BodyReader:
     def _root(self, statement: Statement, body: Body) -> None:
         tokens = statement.tokens
         first = str(tokens[0])
+        body.has_rig = body.has_rig or first.lower() == "rig"
         if statement.block is not None:
+            body.unread.update(plain_name(token) for token in tokens[1:2])
             words = " ".join(str(token) for token in tokens[:2])
             known = [*KINDS, *PLURALS, *STATEMENTS]
             remedy = names_near(first, known, "Words") or names_near(words, known, "Words")
@@ -194,6 +289,7 @@ class BodyReader:
         if len(self.problems) == before + 1 and self.problems[-1].rule == "unknown-property":
             near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words")
             problem = self.problems.pop()
+            body.unread.update(plain_name(token) for token in tokens[1:2])
             self._say("unknown-property", f"No statement begins with {first!r}.", problem.span, near or problem.remedy)
 
     def _unnamed(

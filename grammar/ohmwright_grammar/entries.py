@@ -98,3 +98,5 @@ class Body:
     assemblies: dict[str, AssemblyText] = field(default_factory=dict)
     parameters: dict[str, tuple[Measure, Span]] = field(default_factory=dict)
     statements: int = 0
+    has_rig: bool = False  # a statement begins with "rig", whether it could be read or not
+    unread: set[str] = field(default_factory=set)  # names whose statements could not be read: no other message need name them

@@ -84,6 +84,8 @@ def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: li
     combined = Body(body.path)
     combined.rig.facts = _rig_facts(base, body)
     combined.statements = body.statements + base.body.statements
+    combined.has_rig = body.has_rig
+    combined.unread = body.unread | base.body.unread
     assemblies = {**base.assemblies, **{name: (text, ()) for name, text in body.assemblies.items()}}
     return Source(
         combined, result, [*base.defaults, tuple(body.defaults)], assemblies, [*base.waivers_of_base, *waivers], changed

@@ -54,6 +54,7 @@ def resolve(path: str, loader: Loader) -> Resolved | tuple[Diagnostic, ...]:
             outside.extend(library.problems)
     base_shelf = loader.shelf(adapted[0]) if adapted is not None else None
     if base_shelf is not None:
+        problems.extend(problem for problem in base_shelf.problems if problem not in problems)
         for name, item in base_shelf.entries.items():
             shelf.entries.setdefault(name, item)
         for name, text in base_shelf.assemblies.items():
@@ -61,7 +62,10 @@ def resolve(path: str, loader: Loader) -> Resolved | tuple[Diagnostic, ...]:
     placer = Placer(shelf, problems)
     scopes: Scopes = tuple(source.defaults)
     placer.place(source.body, source.entries, source.assemblies, scopes, "", "", None, ())
-    build = _Builder(path, source, placer, files, problems).build(adapted, content_hash)
+    builder = _Builder(path, source, placer, files, problems)
+    build = builder.build(adapted, content_hash)
+    told = {problem.subject for problem in (*loaded.problems, *problems, *outside)}
+    problems.extend(problem for problem in builder.endless if problem.subject not in told)
     everything = [*loaded.problems, *problems]
     everything.sort(key=lambda problem: (problem.span.path != path, problem.span))
     partial = bool(everything or outside) or placer.full
@@ -124,6 +128,7 @@ class _Builder:
         self.placer = placer
         self.files = files
         self.problems = problems
+        self.endless: list[Diagnostic] = []  # conductors without ends: no news where their words could not be read
         self.parts: dict[str, Part] = {}
         self.conductors: dict[str, tuple[Conductor, Placed, str]] = {}
         self.things: list[Thing] = []
@@ -172,7 +177,7 @@ class _Builder:
         assert isinstance(rig, Rig)
         return Build(
             path=self.path,
-            is_library=title is None,
+            is_library=title is None and not self.source.body.has_rig,
             rig=rig,
             parts=self.parts,
             runs=runs,
@@ -265,7 +270,9 @@ class _Builder:
         extra = frozenset(name for name in self.placer.by_name if name not in things) | frozenset(
             row.row.name for row in self.placer.rows
         )
-        return Names(things, extra, self.placer.ports, self.problems)
+        names = Names(things, extra, self.placer.ports, self.problems)
+        names.unread = frozenset(self.placer.unread)
+        return names
 
     def _resolve_facts(self, names: Names) -> None:
         for name, part in list(self.parts.items()):
@@ -284,7 +291,7 @@ class _Builder:
             if ends is None:
                 spare = isinstance(conductor, Core)
                 if not spare:
-                    self.problems.append(
+                    self.endless.append(
                         Diagnostic(
                             "unreadable-text", f"It is not said what {conductor.KIND} {name!r} joins.", conductor.span,
                             f"Write: {conductor.KIND} {name} from … to …", name,

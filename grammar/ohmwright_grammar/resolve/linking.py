@@ -23,6 +23,7 @@ class Names:
         self.extra = extra  # names of instances and rows, which are no things of the circuit
         self.ports = ports
         self.problems = problems
+        self.unread: frozenset[str] = frozenset()  # names whose statements could not be read, which is said already
         self.used_pins: dict[str, set[str]] = {}
         self._terminals: dict[str, tuple[str, ...] | None] = {}
 
@@ -126,6 +127,12 @@ class Names:
                 near = names_near(tail, names, "Terminals")
                 remedy = near or (f"Its terminals: {', '.join(names[:10])}." if names else "")
             self._say(f"The {part.KIND} {head!r} has no terminal {tail!r}.", place, remedy, subject)
+            return
+        thing = self.things.get(owner) if owner is not None else None
+        if thing is not None:
+            self._say(f"{head!r} is a {thing.KIND} and has no terminals.", place, "Name a terminal of a part.", subject)
+            return
+        if {written, head, f"{prefix}{written}", f"{prefix}{head}"} & self.unread:
             return
         known = [name[len(prefix) :] if prefix and name.startswith(prefix) else name for name in (*self.things, *self.extra)]
         wanted = head or written

@@ -65,6 +65,7 @@ class Placer:
         self.rows: list[PlacedRowText] = []
         self.joints: list[tuple[str, str, str, Span]] = []  # prefix, terminal, where, place
         self.full = False
+        self.unread: set[str] = set()  # names whose statements could not be read
         self.defaults = Defaults(problems)
         self._objects = 0
         self._scopes: dict[int, tuple[Default, ...]] = {}  # the defaults of each body that was read, always as the same tuple
@@ -82,6 +83,7 @@ class Placer:
         way: tuple[str, ...],
     ) -> None:
         """Place the entries of a body under `prefix`; `at` is the statement that placed the instance, where there is one."""
+        self.unread.update(f"{prefix}{name}" for name in body.unread)
         local = {entry.name: entry for entry in reversed(entries) if entry.kind.NAMED}
         for entry in entries:
             if self.full:
