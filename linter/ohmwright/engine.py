@@ -255,11 +255,11 @@ def _yield(
         for winner in winners:
             lowered = severities.get(f"{winner.rule.id}.{winner.grade.name}", winner.grade.severity) < winner.grade.severity
             if not lowered:
-                for name in dict.fromkeys(winner.finding.subject):
+                for name in dict.fromkeys(winner.finding.subject[rule.beside_chief :]):
                     named[name].append(winner)
         for loser in losers:
             if loser.fingerprint not in gone:
-                found = next(_causes(loser, named, gone), None)
+                found = next(_causes(loser, loser.finding.subject[rule.beside_chief :], named, gone), None)
                 if found is not None:
                     gone[loser.fingerprint] = found.fingerprint
     because: dict[str, list[str]] = defaultdict(list)
@@ -273,9 +273,11 @@ def _yield(
     return standing, [item for item in findings if item.fingerprint in gone]
 
 
-def _causes(loser: Judged, named: Mapping[str, list[Judged]], gone: Mapping[str, str]) -> Iterator[Judged]:
+def _causes(
+    loser: Judged, subject: Iterable[str], named: Mapping[str, list[Judged]], gone: Mapping[str, str]
+) -> Iterator[Judged]:
     theirs = _states_of(loser)
-    for name in loser.finding.subject:
+    for name in subject:
         for winner in named.get(name, ()):
             if winner.rule.id == loser.rule.id and winner.grade.name == loser.grade.name:
                 continue

@@ -57,10 +57,14 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Yield:
-    """A finding of `loser` (a rule, or rule.grade) yields to one of `winner` ("*" for any other rule) on a shared subject and state."""
+    """A finding of `loser` (a rule, or rule.grade) yields to one of `winner` ("*" for any other rule) on a shared subject and state.
+
+    With `beside_chief` the chief subject of both does not count, only the names beside it: two findings on different pins of one connector are two.
+    """
 
     winner: str
     loser: str
+    beside_chief: bool = False
 
 
 @dataclass(frozen=True, slots=True)
