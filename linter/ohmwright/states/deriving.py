@@ -29,6 +29,7 @@ from ohmwright.states.setup import AS_DECLARED, DEFAULT_CHARGE, FULL_SUN, Level,
 
 __all__ = ["MOST_EACH", "Anatomy", "anatomy_of", "declared_setups", "implied_setups"]
 
+MOST_SUN = 2000.0  # W/m2: brighter than any sun on any module
 MOST_EACH = 64  # design.md section 4: at most so many of "each load" and "each connector", in name order, the rest counted
 
 
@@ -193,8 +194,8 @@ class _Reader:
                 for mating in link:
                     self.apart[mating] = how == "apart"
             return
-        what = part.KIND if part is not None else "thing"
-        self._wrong(name, f"{name!r} is a {what}; it cannot be {how}")
+        can = next((words for kinds, words in _CAN_BE if isinstance(part, kinds)), "")
+        self._wrong(name, f"{name!r} is a {self._kind(name)}; it cannot be {how}", f"It can be {can}." if can else "")
 
     def _everything_else(self, setting: Setting) -> None:
         how = setting.how
@@ -248,6 +249,9 @@ class _Reader:
                 for battery in names:
                     if battery in self.build.parts and isinstance(self.build.parts[battery], Battery):
                         is_voltage = item.level.unit not in DIMENSIONS["share"].symbols
+                        if item.level.nominal <= 0 if is_voltage else not 0 <= item.level.nominal <= 1:
+                            self._senseless(battery, "charge level", "Give 0 % to 100 %, or its voltage at rest.")
+                            continue
                         if name != "everything else" or battery not in levels:
                             levels[battery] = Level(item.level.nominal, is_voltage)
                     else:
@@ -257,6 +261,9 @@ class _Reader:
     def _sun(self) -> dict[str, float]:
         sun: dict[str, float] = {}
         for item in self.state.sun or ():
+            if item.level.unit in DIMENSIONS["share"].symbols and not 0 <= item.level.high <= MOST_SUN / FULL_SUN:
+                self._senseless("sun", "brightness", f"Give 0 % to {MOST_SUN / FULL_SUN * 100:g} % of {FULL_SUN:g} W/m2.")
+                continue
             value = item.level.high * (FULL_SUN if item.level.unit in DIMENSIONS["share"].symbols else 1.0)
             for name in item.arrays or self.anatomy.arrays:
                 if name in self.anatomy.arrays:
@@ -275,16 +282,41 @@ class _Reader:
                 fixed[name] = (current if current is not None else before[0], voltage if voltage is not None else before[1])
         return fixed
 
-    def _wrong(self, subject: str, message: str) -> None:
-        self.problems.append(
-            Diagnostic(
-                "contradictory-state",
-                f"In state {self.state.name!r}: {message}.",
-                self.state.span,
-                "",
-                self.state.name or subject,
-            )
-        )
+    def _kind(self, name: str) -> str:
+        """Return what a name means, "" where it means nothing (which was said when it was looked up)."""
+        part = self.build.parts.get(name)
+        if part is not None:
+            return part.KIND
+        for run in self.build.runs:
+            if run.name == name:
+                return run.conductor.KIND
+        if name in self.anatomy.links:
+            return "row"
+        known = {thing.name: thing.KIND for thing in self.build.things}
+        if name in known:
+            return known[name]
+        placed = any(other.startswith((f"{name}.", f"{name}[")) for other in self.build.parts)
+        return "placed assembly" if placed else "terminal" if name in self.build.nodes else ""
+
+    def _wrong(self, subject: str, message: str, remedy: str = "") -> None:
+        if self._kind(subject):
+            what = f"In state {self.state.name!r}: {message}."
+            self.problems.append(Diagnostic("contradictory-state", what, self.state.span, remedy, self.state.name or subject))
+
+    def _senseless(self, subject: str, what: str, remedy: str) -> None:
+        message = f"In state {self.state.name!r}: this {what} of {subject!r} is outside what can be."
+        self.problems.append(Diagnostic("senseless-value", message, self.state.span, remedy, self.state.name or subject))
+
+
+_CAN_BE: tuple[tuple[tuple[type[Part], ...], str], ...] = (
+    ((Switch, Relay, Disconnect), "closed or open"),
+    ((Breaker,), "closed, open or tripped"),
+    ((Fuse,), "blown"),
+    ((Half,), "mated or apart"),
+    ((Battery,), "failed; how full it is is said as: at 60 %"),
+    ((Load, Inverter, Charger, Converter, Controller), "on or off"),
+    ((Selector,), "in one of its positions"),
+)
 
 
 def _level(setting: Setting) -> Running:
