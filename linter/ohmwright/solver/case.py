@@ -50,9 +50,11 @@ class Case:
     """
 
     __slots__ = (
+        "_full",
         "conflicts",
         "followed",
         "idle",
+        "loaded",
         "modes",
         "network",
         "peaks",
@@ -77,6 +79,8 @@ class Case:
         self.followed: frozenset[int] = frozenset()
         self.silent: frozenset[int] = frozenset()
         self.share = 1.0
+        self.loaded = False
+        self._full: tuple[list[float], ...] | None = None
         self.scale = 1.0
         self.system: System
 
@@ -92,6 +96,7 @@ class Case:
             self.soft |= looped
         self.conflicts = _conflicts(plan, reading)
         system = self.system = System(plan, reading)
+        self._full = None
         system.share = self.share
         if self.followed or self.silent:
             for k, element in enumerate(reading.load_elements):
@@ -118,25 +123,44 @@ class Case:
 
     def start(self, sort: bool) -> str:
         """Settle with every load off and nothing drawn by inputs of two-sided elements; `sort` finds out which loads can run."""
-        system = self.system
-        loads = system.loads_steady
-        draws = system.draws
-        system.share = 0.0
-        system.loads_steady = [0.0] * len(loads)
-        system.draws = [0.0 if element >= 0 else i for i, element in zip(draws, system.reading.draw_loads, strict=True)]
-        system.fix_injections()
-        system.pairs_on = False
-        outcome = settle(system)
-        system.share = self.share
-        system.loads_steady = loads
-        system.draws = draws
+        self.unload()
+        self.system.pairs_on = False
+        outcome = settle(self.system)
         if outcome != SETTLED:
             return outcome
         self.scale = self._nominal()
         if sort:
             self._sort_loads()
-        self.rest_idle()
         return outcome
+
+    def unload(self) -> None:
+        """Switch every load off, and what converters draw."""
+        system = self.system
+        self.loaded = False
+        self._full = (system.loads_steady, system.loads_followed, system.draws, system.pairs_steady, system.pairs_followed)
+        system.loads_steady = system.loads_followed = [0.0] * len(system.loads_steady)
+        system.draws = [
+            0.0 if element >= 0 else i for i, element in zip(system.draws, system.reading.draw_loads, strict=True)
+        ]
+        system.pairs_steady = system.pairs_followed = [0.0] * len(system.pairs_steady)
+        system.fix_injections()
+
+    def load(self) -> None:
+        """Switch everything on that can run, after `unload` or a build."""
+        system = self.system
+        if self._full is not None:
+            steady, followed, draws, system.pairs_steady, system.pairs_followed = self._full
+            system.loads_steady, system.loads_followed, system.draws = steady, followed, draws
+            self._full = None
+        if self.idle:
+            for k, element in enumerate(system.reading.load_elements):
+                if element in self.idle:
+                    system.loads_steady[k] = system.loads_followed[k] = 0.0
+            for k, element in enumerate(system.reading.draw_loads):
+                if element in self.idle:
+                    system.draws[k] = 0.0
+        system.fix_injections()
+        self.loaded = True
 
     def _nominal(self) -> float:
         """The largest voltage that a source gives of itself, against which others count as none."""
@@ -152,23 +176,12 @@ class Case:
     def finish(self, loaded: bool) -> str:
         """Settle with everything on that `loaded` asks for, from where `start` left off."""
         system = self.system
+        system.pairs_on = bool(system.plan.pairs)
         if loaded:
-            system.pairs_on = bool(system.plan.pairs)
+            self.load()
             outcome = self._run()
             return LOST if outcome == SETTLED and system.pairs_on and not balanced(system) else outcome
-        if not system.plan.pairs:
-            return SETTLED
-        system.pairs_on = True
-        loads = system.loads_steady
-        pairs = system.pairs_steady
-        system.share = 0.0
-        system.loads_steady = [0.0] * len(loads)
-        system.pairs_steady = [0.0] * len(pairs)
-        outcome = settle(system)
-        system.share = self.share
-        system.loads_steady = loads
-        system.pairs_steady = pairs
-        return outcome
+        return settle(system) if system.pairs_on else SETTLED
 
     def _sort_loads(self) -> None:
         """Find the loads that nothing feeds, and those whose voltage has the wrong sign."""
@@ -186,18 +199,6 @@ class Case:
                 u = system.volt(plan.draws.node_a[k], plan.draws.node_b[k]) if plan.draws.live[k] else 0.0
                 if u <= least:
                     self.idle[element] = "reversed" if u < -least else "dead"
-
-    def rest_idle(self) -> None:
-        """Switch off the loads that are idle, and sum up what the others draw."""
-        system = self.system
-        if self.idle:
-            for k, element in enumerate(system.reading.load_elements):
-                if element in self.idle:
-                    system.loads_steady[k] = system.loads_followed[k] = 0.0
-            for k, element in enumerate(system.reading.draw_loads):
-                if element in self.idle:
-                    system.draws[k] = 0.0
-        system.fix_injections()
 
     def _run(self) -> str:
         outcome = settle(self.system)

@@ -312,10 +312,14 @@ def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point
     after = there
     old = case.system
     share = case.share
-    for _ in range(4 + 2 * len(case.modes)):
-        case.modes.update(wrong)
+    for tries in range(8 + 4 * len(case.modes)):
+        if tries < 6:
+            case.modes.update(wrong)
+        else:
+            first = min(wrong, key=lambda index: case.network.elements[index].name)
+            case.modes[first] = wrong[first]
         case.build()
-        case.rest_idle()
+        case.load()
         case.carry(old)
         case.follow_to(share)
         case.system.pairs_on = bool(case.system.plan.pairs)

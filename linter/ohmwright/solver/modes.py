@@ -1,7 +1,7 @@
 """The modes of chargers, controllers and converters: a guess, what speaks against it, and the search that ends.
 
 Each output is a falling limit: so much current below a voltage, any current down to none at it, none above; and none against a
-voltage of the wrong sign. A network of such outputs has one consistent set of modes, and the search changes all that are wrong at once, then one at a time in a fixed order,
+voltage of the wrong sign. A mode gives way to its neighbour on that line, never to one beyond. A network of such outputs has one consistent set of modes, and the search changes all that are wrong at once, then one at a time in a fixed order,
 which ends; a bound on the rounds stands behind it.
 """
 
@@ -194,7 +194,7 @@ def _charger(e: Charger, mode: str, u: float, i: float, volt: float, amp: float)
         if u < -volt:
             return "off"
         return "voltage" if u > e.volt + volt else mode
-    return "current" if -volt <= u < e.volt - volt else mode
+    return "voltage" if -volt <= u < e.volt - volt else mode
 
 
 def _converter(e: Converter, mode: str, live: bool, u: float, i: float, volt: float, amp: float) -> str:
@@ -223,7 +223,7 @@ def _tracker(e: Tracker, mode: str, peak: float, u: float, i: float, volt: float
     if mode == "off":
         if peak <= 0 or not -volt <= u < e.volt - volt:
             return mode
-        return "sun" if peak < e.ampere * u else "current"
+        return "voltage"
     if u < -volt:
         return "off"
     if u > e.volt + volt:
@@ -243,7 +243,9 @@ def _series(e: SeriesController, mode: str, u_in: float, u: float, i: float, vol
             return "voltage"
         return "current" if i > e.ampere * (1 + _EQUAL) + amp else mode
     if mode == "off":
-        return "sun" if u_in > u + volt and -volt <= u < e.volt - volt else mode
+        if not (u_in > u + volt and -volt <= u < e.volt - volt):
+            return mode
+        return "sun" if u_in - u < e.volt - u else "voltage"  # whichever bound was crossed just now
     if mode == "current" and u < -volt:
         return "off"
     if u_in < u + e.ohm * i - volt:
@@ -275,6 +277,8 @@ def _starving(e: CurrentLoad, mode: str, u: float, i: float, volt: float, amp: f
 
 def _starved(case: Case) -> dict[int, str]:
     """Current loads that run although their voltage has turned negative."""
+    if not case.loaded:
+        return {}
     system = case.system
     draws = system.plan.draws
     least = -1e-10 * case.scale

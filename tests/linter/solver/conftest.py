@@ -113,7 +113,7 @@ def imbalance(network: Network, answer: Operation) -> tuple[float, float]:
             taken += power
     worst = max(abs(i) for i in left)
     passed = max(passed, highest * flow)
-    return (worst / max(flow, 1e-6)), (abs(given - taken) / max(passed, 1e-6))
+    return (worst / max(flow, 1e-3)), (abs(given - taken) / max(passed, 1e-3))
 
 
 @pytest.fixture(scope="session")
