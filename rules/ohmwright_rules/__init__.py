@@ -20,6 +20,7 @@ MODULES: tuple[str, ...] = (
     "coiled_cord",
     "shared_return",
     # contacts and switches
+    "overloaded_contact",
     "overloaded_switch",
 )
 

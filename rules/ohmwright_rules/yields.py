@@ -12,9 +12,11 @@ __all__ = ["YIELDS"]
 YIELDS: tuple[Yield, ...] = (
     # conductors
     Yield("shared-return", "undersized-wire"),
-    Yield("shared-return", "hot-terminal"),
     Yield("undersized-wire", "hot-terminal"),
     Yield("coiled-cord", "overloaded-cord"),
     Yield("coiled-cord", "undersized-wire"),
     Yield("overloaded-cord", "undersized-wire"),
+    # contacts and switches
+    Yield("overloaded-contact.over-rating", "overloaded-contact.ganged", beside_chief=True),
+    Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
 )
