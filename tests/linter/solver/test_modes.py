@@ -1,0 +1,363 @@
+"""Modes of chargers, converters and charge controllers, each against arithmetic by hand."""
+
+from __future__ import annotations
+
+import pytest
+from ohmwright.solver import (
+    Array,
+    Charger,
+    Converter,
+    CurrentLoad,
+    CurrentSource,
+    Diode,
+    Element,
+    Emf,
+    Network,
+    Operation,
+    PowerLoad,
+    Resistor,
+    SeriesController,
+    Solver,
+    Tracker,
+)
+from ohmwright.solver.photovoltaic import current_at, open_circuit, peak
+
+
+def solve(*elements: Element) -> Operation:
+    nodes = 1 + max(
+        getattr(e, name)
+        for e in elements
+        for name in e.__slots__
+        if name in {"a", "b", "plus", "minus", "anode", "cathode", "in_plus", "in_minus", "out_plus", "out_minus"}
+    )
+    answer = Solver().solve(Network(nodes, elements, (0,)))
+    assert answer.solved, answer.reason
+    assert not answer.reason
+    return answer
+
+
+def close(value: float) -> object:
+    return pytest.approx(value, rel=1e-12)
+
+
+class TestCharger:
+    def test_alone_holds_its_voltage(self) -> None:
+        answer = solve(Charger("c", 1, 0, 14.4, 10.0), Resistor("r", 1, 0, 14.4))
+        assert answer.modes == {"c": "voltage"}
+        assert answer.currents["c"] == close(1.0)
+
+    def test_alone_at_its_limit(self) -> None:
+        answer = solve(Charger("c", 1, 0, 14.4, 10.0), Resistor("r", 1, 0, 1.0))
+        assert answer.modes == {"c": "current"}
+        assert answer.voltages == close((0.0, 10.0))
+
+    def test_into_a_battery(self) -> None:
+        answer = solve(Emf("b", 1, 0, 12.8, 0.01), Charger("c", 2, 0, 14.4, 10.0), Resistor("w", 1, 2, 0.02))
+        assert answer.modes == {"c": "current"}
+        assert answer.voltages == close((0.0, 12.9, 13.1))
+        assert answer.currents["b"] == close(-10.0)
+
+    def test_into_a_nearly_full_battery(self) -> None:
+        answer = solve(Emf("b", 1, 0, 14.3, 0.01), Charger("c", 2, 0, 14.4, 10.0), Resistor("w", 1, 2, 0.02))
+        assert answer.modes == {"c": "voltage"}
+        assert answer.currents["c"] == close(0.1 / 0.03)
+
+    def test_stays_off_above_its_voltage(self) -> None:
+        answer = solve(Emf("b", 1, 0, 14.5, 0.01), Charger("c", 2, 0, 14.4, 10.0), Resistor("w", 1, 2, 0.02))
+        assert answer.modes == {"c": "off"}
+        assert answer.currents["c"] == 0.0
+        assert answer.voltages[2] == close(14.5)
+
+    def test_does_not_press_against_a_diode(self) -> None:
+        answer = solve(Charger("c", 1, 0, 14.4, 10.0), Diode("d", 2, 1, 1e-9, 0.03), Resistor("r", 2, 0, 5.0))
+        assert answer.modes == {"c": "voltage"}
+        assert abs(answer.currents["c"]) <= 1e-8
+
+    @pytest.mark.parametrize(("volts", "modes"), [((14.4, 14.4), ("voltage", "voltage")), ((14.4, 14.2), ("voltage", "off"))])
+    def test_two_at_one_point(self, volts: tuple[float, float], modes: tuple[str, str]) -> None:
+        answer = solve(Charger("c", 1, 0, volts[0], 10.0), Charger("d", 1, 0, volts[1], 10.0), Resistor("r", 1, 0, 2.0))
+        assert (answer.modes["c"], answer.modes["d"]) == modes
+        assert answer.voltages[1] == pytest.approx(14.4, rel=1e-9)
+        shares = (3.6, 3.6) if modes[1] == "voltage" else (7.2, 0.0)
+        assert (answer.currents["c"], answer.currents["d"]) == pytest.approx(shares, rel=1e-8)
+        assert answer.shared == ((("c", "d"),) if modes[1] == "voltage" else ())
+
+    def test_the_weaker_one_of_two_gives_all_it_has(self) -> None:
+        answer = solve(Charger("c", 1, 0, 14.4, 5.0), Charger("d", 1, 0, 14.2, 10.0), Resistor("r", 1, 0, 2.0))
+        assert (answer.modes["c"], answer.modes["d"]) == ("current", "voltage")
+        assert (answer.currents["c"], answer.currents["d"]) == close((5.0, 2.1))
+
+    def test_starves_a_load_of_fixed_current(self) -> None:
+        answer = solve(Charger("c", 1, 0, 14.4, 5.0), CurrentLoad("l", 1, 0, 8.0))
+        assert answer.modes == {"c": "current", "l": "starved"}
+        assert answer.currents["l"] == close(5.0)
+        assert answer.voltages[1] == 0.0
+
+
+class TestConverter:
+    SUPPLY = Emf("b", 1, 0, 12.8, 0.01)
+
+    def test_holds_its_voltage(self) -> None:
+        answer = solve(self.SUPPLY, Converter("k", 1, 0, 2, 0, 5.0, 0.0, 0.9, 0.1, 3.0), Resistor("r", 2, 0, 5.0))
+        assert answer.modes == {"k": "voltage"}
+        assert answer.voltages[2] == close(5.0)
+        assert answer.powers["k.in"] == close(5.0 / 0.9 + 0.1)
+        assert answer.powers["k"] == close(5.0 / 0.9 + 0.1 - 5.0)
+
+    def test_output_resistance_is_outside_the_efficiency(self) -> None:
+        answer = solve(self.SUPPLY, Converter("k", 1, 0, 2, 0, 5.0, 0.25, 0.9, 0.0), Resistor("r", 2, 0, 2.25))
+        assert answer.currents["k.out"] == close(2.0)
+        assert answer.powers["k.in"] == close(5.0 * 2.0 / 0.9)
+        assert answer.powers["k.out"] == close(4.5 * 2.0)
+
+    @pytest.mark.parametrize("ohm", [0.0, 0.1])
+    def test_held_by_its_current(self, ohm: float) -> None:
+        answer = solve(self.SUPPLY, Converter("k", 1, 0, 2, 0, 5.0, ohm, 0.9, 0.1, 3.0), Resistor("r", 2, 0, 1.0))
+        assert answer.modes == {"k": "current"}
+        assert answer.voltages[2] == close(3.0)
+        assert answer.powers["k.in"] == close((3.0 + 3.0 * ohm) * 3.0 / 0.9 + 0.1)
+
+    @pytest.mark.parametrize("ohm", [0.0, 0.1])
+    def test_input_does_not_jump_at_the_limit(self, ohm: float) -> None:
+        """Just below and just above the load at which the limit is reached, the input takes the same."""
+        limit = 2.0
+        load = (5.0 - limit * ohm) / limit
+        converter = Converter("k", 1, 0, 2, 0, 5.0, ohm, 0.9, 0.1, limit)
+        below = solve(self.SUPPLY, converter, Resistor("r", 2, 0, load * (1 + 1e-9)))
+        above = solve(self.SUPPLY, converter, Resistor("r", 2, 0, load * (1 - 1e-9)))
+        assert (below.modes["k"], above.modes["k"]) == ("voltage", "current")
+        assert below.powers["k.in"] == pytest.approx(above.powers["k.in"], rel=1e-8)
+
+    def test_off_where_its_output_is_driven_higher(self) -> None:
+        answer = solve(
+            self.SUPPLY, Converter("k", 1, 0, 2, 0, 5.0, 0.0, 0.9, 0.1), Emf("c", 2, 0, 6.0, 0.1), Resistor("r", 2, 0, 60.0)
+        )
+        assert answer.modes == {"k": "off"}
+        assert answer.currents["k.out"] == 0.0
+        assert answer.powers["k.in"] == close(0.1)  # it idles on
+
+    def test_off_without_an_input(self) -> None:
+        answer = solve(self.SUPPLY, Converter("k", 3, 0, 2, 0, 5.0, 0.0, 0.9, 0.1), PowerLoad("l", 2, 0, 10.0))
+        assert answer.modes == {"k": "off", "l": "dead"}
+        assert answer.dead == ("l",)
+        assert answer.voltages[2] is None
+        assert answer.powers["k"] == 0.0
+
+    def test_off_with_reversed_input(self) -> None:
+        answer = solve(
+            self.SUPPLY, Converter("k", 0, 1, 2, 3, 5.0, 0.0, 0.9, 0.1), PowerLoad("l", 2, 3, 10.0), Resistor("x", 1, 0, 100.0)
+        )
+        assert answer.modes == {"k": "off", "l": "dead"}
+
+    def test_isolated_output_is_an_island_of_its_own(self) -> None:
+        answer = solve(self.SUPPLY, Converter("k", 1, 0, 3, 2, 24.0, 0.0, 0.9, 0.1), Resistor("r", 3, 2, 12.0))
+        assert answer.voltages[2:] == close((0.0, 24.0))
+        assert [(island.nodes, island.reference) for island in answer.islands] == [((0, 1), 0), ((2, 3), 2)]
+
+    def test_chain(self) -> None:
+        answer = solve(
+            self.SUPPLY,
+            Converter("k", 1, 0, 2, 0, 24.0, 0.0, 0.9, 0.2),
+            Converter("m", 2, 0, 3, 0, 5.0, 0.0, 0.8, 0.1),
+            PowerLoad("l", 3, 0, 10.0),
+        )
+        assert answer.powers["m.in"] == close(10.0 / 0.8 + 0.1)
+        assert answer.powers["k.in"] == close((10.0 / 0.8 + 0.1) / 0.9 + 0.2)
+
+    def test_shared_return(self) -> None:
+        """Input and output return through one wire: its drop is that of the difference of the two currents."""
+        answer = solve(
+            self.SUPPLY,
+            Resistor("return", 3, 0, 0.05),
+            Converter("k", 1, 3, 2, 3, 5.0, 0.0, 0.9, 0.1),
+            PowerLoad("l", 2, 0, 10.0),
+        )
+        drop = answer.currents["return"] * 0.05
+        assert answer.voltages[3] == close(drop)
+        assert answer.currents["return"] == close(answer.currents["k.in"] - answer.currents["k.out"])
+        assert answer.voltages[2] == close(5.0 + drop)
+        assert answer.powers["k.in"] == close(5.0 * answer.currents["k.out"] / 0.9 + 0.1)
+
+
+ARRAY = Array("pv", 4, 0, 6.0, 2.5e-9, 1.0, 0.2, 200.0)
+LEAD = Resistor("lead", 4, 3, 0.1)
+WIRE = Resistor("w", 2, 1, 0.02)
+BATTERY = Emf("b", 1, 0, 12.8, 0.01)
+DARK = Array("pv", 4, 0, 0.0, 2.5e-9, 1.0, 0.2, 200.0)
+BEHIND_LEAD = Array("pv", 4, 0, 6.0, 2.5e-9, 1.0, 0.3, 200.0)  # the same array with the lead counted in
+
+
+def tracker(volt: float = 14.4, ampere: float = 20.0) -> Tracker:
+    return Tracker("t", 3, 0, 2, 0, 0.97, volt, ampere)
+
+
+class TestTracker:
+    def test_sun(self) -> None:
+        answer = solve(ARRAY, LEAD, tracker(), WIRE, BATTERY)
+        volt, ampere = peak(BEHIND_LEAD)
+        assert answer.modes == {"t": "sun"}
+        assert answer.voltages[3] == close(volt)
+        assert answer.currents["t.in"] == close(ampere)
+        assert answer.powers["t.out"] == close(0.97 * volt * ampere)
+
+    def test_current(self) -> None:
+        answer = solve(ARRAY, LEAD, tracker(ampere=4.0), WIRE, BATTERY)
+        assert answer.modes == {"t": "current"}
+        assert answer.currents["t.out"] == close(4.0)
+        assert answer.powers["t.in"] == close(12.92 * 4.0 / 0.97)
+        assert answer.voltages[3] > peak(BEHIND_LEAD)[0]  # the high-voltage side of the peak
+
+    def test_voltage(self) -> None:
+        answer = solve(ARRAY, LEAD, tracker(volt=12.9), WIRE, BATTERY)
+        assert answer.modes == {"t": "voltage"}
+        assert answer.voltages[2] == close(12.9)
+        assert answer.powers["t.in"] == close(12.9 * (0.1 / 0.03) / 0.97)
+        assert answer.voltages[3] > peak(BEHIND_LEAD)[0]
+
+    def test_off_above_its_voltage(self) -> None:
+        answer = solve(ARRAY, LEAD, tracker(volt=12.7), WIRE, BATTERY)
+        assert answer.modes == {"t": "off"}
+        assert answer.voltages[3] == close(open_circuit(ARRAY))
+
+    def test_off_in_the_dark(self) -> None:
+        answer = solve(DARK, LEAD, tracker(), WIRE, BATTERY)
+        assert answer.modes == {"t": "off"}
+        assert answer.currents["b"] == pytest.approx(0.0, abs=1e-15)
+
+    def test_without_battery_it_regulates(self) -> None:
+        answer = solve(ARRAY, LEAD, tracker(), WIRE, Resistor("lamp", 1, 0, 7.18))
+        assert answer.modes == {"t": "no battery"}
+        assert answer.voltages[2] == close(14.4)
+        assert answer.currents["lamp"] == close(2.0)
+
+    def test_without_battery_and_too_much_load(self) -> None:
+        """A heater takes all that the peak gives: U^2 / R = efficiency x peak."""
+        answer = solve(ARRAY, LEAD, tracker(), Resistor("heater", 2, 0, 0.5))
+        volt, ampere = peak(BEHIND_LEAD)
+        assert answer.modes == {"t": "no battery"}
+        assert answer.voltages[2] == close((0.97 * volt * ampere * 0.5) ** 0.5)
+
+    def test_a_battery_on_the_same_return_alone_is_no_battery(self) -> None:
+        """The battery of another circuit shares the minus, but holds nothing at the tracker's output."""
+        answer = solve(ARRAY, LEAD, tracker(), Resistor("lamp", 2, 0, 7.2), BATTERY, Resistor("other", 1, 0, 10.0))
+        assert answer.modes == {"t": "no battery"}
+        assert answer.voltages[2] == close(14.4)
+
+    def test_two_arrays_in_parallel(self) -> None:
+        second = Array("pv2", 5, 0, 3.0, 2.5e-9, 1.0, 0.2, 200.0)
+        answer = solve(ARRAY, LEAD, second, Resistor("lead2", 5, 3, 0.3), tracker(), WIRE, BATTERY)
+        best = max(
+            u * (current_at(BEHIND_LEAD, u) + current_at(Array("", 1, 0, 3.0, 2.5e-9, 1.0, 0.5, 200.0), u))
+            for u in (16.9 + k * 1e-5 for k in range(10000))
+        )
+        assert answer.powers["t.in"] == pytest.approx(best, rel=1e-9)
+
+    def test_from_a_stiff_supply(self) -> None:
+        """A bench supply at the input: E^2 / 4R is far above what is needed, so the current limit holds."""
+        answer = solve(Emf("bench", 3, 0, 24.0, 0.1), tracker(ampere=5.0), WIRE, BATTERY)
+        assert answer.modes == {"t": "current"}
+        power = (12.8 + 5.0 * 0.03) * 5.0 / 0.97
+        assert answer.voltages[3] == close(12.0 + (144.0 - 0.1 * power) ** 0.5)
+
+    def test_shared_return(self) -> None:
+        """Input and output share a wire: the peak stands where dP/dI = 0 for the given output current."""
+        answer = solve(ARRAY, LEAD, Resistor("return", 5, 0, 0.05), Tracker("t", 3, 5, 2, 5, 0.97, 14.4, 20.0), WIRE, BATTERY)
+        assert answer.modes == {"t": "sun"}
+        given, taken = answer.currents["t.out"], answer.currents["t.in"]
+        lift = 0.05 * given  # what the output current adds to the input's voltage
+        wider = Array("pv", 4, 0, 6.0, 2.5e-9, 1.0, 0.35, 200.0)
+
+        def power(ampere: float) -> float:
+            low, high = 0.0, 30.0
+            for _ in range(80):
+                middle = 0.5 * (low + high)
+                low, high = (middle, high) if current_at(wider, middle) > ampere else (low, middle)
+            return ampere * (low + lift)
+
+        assert power(taken) >= max(power(taken * (1 + d)) for d in (-1e-4, 1e-4))
+        assert answer.powers["t.in"] == pytest.approx(power(taken), rel=1e-9)
+
+
+def series(volt: float = 14.4, ampere: float = 20.0, ohm: float = 0.0) -> SeriesController:
+    return SeriesController("s", 3, 0, 2, 0, volt, ampere, ohm)
+
+
+class TestSeriesController:
+    @pytest.mark.parametrize("ohm", [0.0, 0.05])
+    def test_sun(self, ohm: float) -> None:
+        answer = solve(ARRAY, LEAD, series(ohm=ohm), WIRE, BATTERY)
+        assert answer.modes == {"s": "sun"}
+        current = answer.currents["s.out"]
+        assert answer.currents["s.in"] == current
+        assert answer.voltages[3] - answer.voltages[2] == pytest.approx(ohm * current, abs=1e-12)
+        assert current == close(current_at(ARRAY, answer.voltages[4]))
+
+    def test_current(self) -> None:
+        answer = solve(ARRAY, LEAD, series(ampere=4.0), WIRE, BATTERY)
+        assert answer.modes == {"s": "current"}
+        assert (answer.currents["s.in"], answer.currents["s.out"]) == (4.0, 4.0)
+        assert answer.voltages[3] > answer.voltages[2]
+
+    def test_voltage(self) -> None:
+        answer = solve(ARRAY, LEAD, series(volt=12.9), WIRE, BATTERY)
+        assert answer.modes == {"s": "voltage"}
+        assert answer.voltages[2] == close(12.9)
+        assert answer.currents["s.in"] == close(0.1 / 0.03)
+        assert answer.currents["s.out"] == close(0.1 / 0.03)
+        assert answer.powers["s"] == close((answer.voltages[3] - 12.9) * 0.1 / 0.03)
+
+    def test_off_above_its_voltage(self) -> None:
+        answer = solve(ARRAY, LEAD, series(volt=12.7), WIRE, BATTERY)
+        assert answer.modes == {"s": "off"}
+        assert answer.currents["s.in"] == 0.0
+
+    def test_no_current_back_into_a_weak_array(self) -> None:
+        weak = Array("pv", 4, 0, 0.5, 2.5e-5, 1.0, 0.2, 200.0)
+        assert open_circuit(weak) < 12.8
+        answer = solve(weak, LEAD, series(), WIRE, BATTERY)
+        assert answer.modes == {"s": "off"}
+        assert answer.currents["b"] == pytest.approx(0.0, abs=1e-15)
+
+    def test_night(self) -> None:
+        answer = solve(DARK, LEAD, series(), WIRE, BATTERY)
+        assert answer.modes == {"s": "off"}
+        assert answer.currents["pv"] == pytest.approx(0.0, abs=1e-15)
+
+    def test_without_battery(self) -> None:
+        answer = solve(ARRAY, LEAD, series(), WIRE, Resistor("lamp", 1, 0, 7.18))
+        assert answer.modes == {"s": "no battery"}
+        assert answer.voltages[2] == close(14.4)
+
+    def test_poles_apart(self) -> None:
+        """Minus poles that are not one node: still one current through both sides."""
+        array = Array("pv", 4, 5, 6.0, 2.5e-9, 1.0, 0.2, 200.0)
+        apart = solve(array, LEAD, SeriesController("s", 3, 5, 2, 0, 12.9, 20.0), WIRE, BATTERY)
+        joined = solve(ARRAY, LEAD, series(volt=12.9), WIRE, BATTERY)
+        assert apart.modes == joined.modes
+        assert apart.currents["s.in"] == close(joined.currents["s.in"])
+        sun = solve(array, LEAD, SeriesController("s", 3, 5, 2, 0, 14.4, 20.0, 0.01), WIRE, BATTERY)
+        same = solve(ARRAY, LEAD, series(ohm=0.01), WIRE, BATTERY)
+        assert sun.currents["s.in"] == close(same.currents["s.in"])
+
+    def test_bypassed_by_a_wire(self) -> None:
+        """Nothing is left to control: the array is simply joined to the battery."""
+        answer = solve(ARRAY, LEAD, series(volt=12.0), Resistor("bypass", 3, 2, 0.0), WIRE, BATTERY)
+        assert answer.modes == {"s": "sun"}
+        assert answer.currents["pv"] > 5.0
+
+
+class TestCurrentSource:
+    def test_gives_its_current(self) -> None:
+        answer = solve(CurrentSource("s", 1, 0, 2.0), Resistor("r", 1, 0, 3.0))
+        assert answer.voltages[1] == close(6.0)
+        assert answer.powers["s"] == close(12.0)
+
+    def test_on_nothing(self) -> None:
+        answer = solve(BATTERY, CurrentSource("s", 2, 0, 2.0), PowerLoad("l", 2, 0, 5.0))
+        assert answer.modes == {"s": "open", "l": "dead"}
+        assert answer.currents["s"] == 0.0
+        assert answer.voltages[2] is None
+
+    def test_against_a_diode(self) -> None:
+        answer = solve(BATTERY, CurrentSource("s", 2, 0, 2.0), Diode("d", 1, 2, 1e-9, 0.03))
+        assert answer.modes == {"s": "open"}
