@@ -223,7 +223,29 @@ class FactReader:
             facts.facts[datum.name] = Fact(things[0], place)
             return
         before: tuple[Thing, ...] = known.value if known is not None and known.value is not None else ()
-        facts.facts[datum.name] = Fact(before + things, known.source if known is not None else place)
+        joined = self._joined(before, things, subject)
+        facts.facts[datum.name] = Fact(joined, known.source if known is not None else place)
+
+    def _joined(self, before: tuple[Thing, ...], things: tuple[Thing, ...], subject: str) -> tuple[Thing, ...]:
+        """Add named blocks to those before them: one of a name that is known goes on with it, but says nothing of it again."""
+        by_name = {thing.name: thing for thing in before}
+        for thing in things:
+            known = by_name.get(thing.name)
+            if known is None:
+                by_name[thing.name] = thing
+                continue
+            data = data_of(type(thing))
+            facts = dict(known.facts)
+            for name, fact in thing.facts.items():
+                under = facts.setdefault(name, fact)
+                if under is fact:
+                    continue
+                if data[name].many and under.value is not None and fact.value is not None:
+                    facts[name] = Fact((*under.value, *fact.value), under.source)
+                else:
+                    self._twice(data[name], fact.source, under.source, f"{subject}.{thing.name}", "")
+            by_name[thing.name] = type(known)(known.name, known.span, facts)
+        return tuple(by_name.values())
 
     @staticmethod
     def _sub_names(tokens: tuple[Token, ...], several: bool) -> tuple[list[str], tuple[Token, ...]]:
