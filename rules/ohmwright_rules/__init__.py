@@ -22,6 +22,8 @@ MODULES: tuple[str, ...] = (
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
+    # controllers
+    "cold_array_voltage",
 )
 
 PACK = Pack(

@@ -1,0 +1,132 @@
+"""Sources that lie in series and side by side between two nodes: strings of arrays at a controller, of batteries at a charger.
+
+By connection only, with every switch closed and every plug mated: what can be joined counts as joined. Positions of selectors are tried one by one. Where
+that would join plus and minus (change-over contacts), the positions of the solved states are taken instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice, product
+
+from ohmwright.circuit.parts import gate_of_position
+from ohmwright.study import Study
+
+from ohmwright_rules.kept import kept
+
+__all__ = ["Arrangement", "arrangements", "groups_of", "joined"]
+
+_MOST_POSITIONS = 32  # combinations of selector positions
+_MOST_STRINGS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """The strings between two nodes in one combination of selector positions: each the names of sources from minus to plus."""
+
+    strings: tuple[tuple[str, ...], ...]
+    position: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every source once, in name order."""
+        return tuple(sorted({name for string in self.strings for name in string}))
+
+
+@dataclass(frozen=True, slots=True)
+class _Joined:
+    """Which nodes are one when some gates are open: each node's group, and the words for the positions."""
+
+    group: Mapping[str, int]
+    position: str
+
+
+def joined(study: Study, open_gates: frozenset[str]) -> dict[str, int]:
+    """Return a number for every node, the same for nodes that current can pass between by wires, contacts and diodes."""
+    circuit = study.circuit
+    number = {node: place for place, node in enumerate(circuit.nodes)}
+    root = list(range(len(number)))
+
+    def find(node: int) -> int:
+        while root[node] != node:
+            root[node] = node = root[root[node]]
+        return node
+
+    for branch in circuit.branches:
+        if branch.kind != "resistor" and not (branch.gate and branch.gate in open_gates):
+            root[find(number[branch.start])] = find(number[branch.end])
+    return {node: find(place) for node, place in number.items()}
+
+
+def _all_joined(study: Study) -> tuple[_Joined, ...]:
+    selectors = study.anatomy.selectors
+    found = []
+    for chosen in islice(product(*selectors.values()), _MOST_POSITIONS):
+        at = dict(zip(selectors, chosen, strict=True))
+        opened = frozenset(
+            gate_of_position(name, position)
+            for name, positions in selectors.items()
+            for position in positions
+            if position != at[name]
+        )
+        words = ", ".join(gate_of_position(name, position) for name, position in at.items())
+        found.append(_Joined(joined(study, opened), words))
+    return tuple(found)
+
+
+def _as_solved(study: Study) -> tuple[_Joined, ...]:
+    settings = dict.fromkeys(state.open_gates for state in study.states)
+    return tuple(_Joined(joined(study, gates), "") for gates in islice(settings, _MOST_POSITIONS))
+
+
+def arrangements(study: Study, kind: str, minus: str, plus: str) -> tuple[Arrangement, ...]:
+    """Return how the sources of a kind ("array", "battery") lie between two nodes, in every position of selectors in which any does."""
+    found = tuple(_between(study, kind, minus, plus, kept(study, _all_joined)))
+    return found or tuple(_between(study, kind, minus, plus, kept(study, _as_solved)))
+
+
+def _between(study: Study, kind: str, minus: str, plus: str, settings: tuple[_Joined, ...]) -> Iterator[Arrangement]:
+    told: set[tuple[tuple[str, ...], ...]] = set()
+    for setting in settings:
+        group = setting.group
+        start, end = group.get(minus), group.get(plus)
+        if start is None or end is None or start == end:
+            continue
+        steps: dict[int, list[tuple[int, str]]] = {}
+        for source in sorted(study.circuit.sources, key=lambda source: source.name):
+            if source.kind == kind:
+                steps.setdefault(group[source.minus], []).append((group[source.plus], source.name))
+        strings = tuple(islice(_ways(start, end, steps, (start,), ()), _MOST_STRINGS))
+        if strings and strings not in told:
+            told.add(strings)
+            yield Arrangement(strings, setting.position)
+
+
+def _ways(
+    at: int, end: int, steps: Mapping[int, list[tuple[int, str]]], seen: tuple[int, ...], names: tuple[str, ...]
+) -> Iterator[tuple[str, ...]]:
+    for node, name in steps.get(at, ()):
+        if node == end:
+            yield (*names, name)
+        elif node not in seen:
+            yield from _ways(node, end, steps, (*seen, node), (*names, name))
+
+
+def groups_of(study: Study, kind: str) -> tuple[tuple[str, ...], ...]:
+    """Return which sources of a kind can be joined into one bank, each in name order; one that stands alone is a bank of one."""
+    group = kept(study, _all_joined)[0].group
+    members: dict[str, set[str]] = {}
+    at: dict[int, str] = {}
+    for source in sorted(study.circuit.sources, key=lambda source: source.name):
+        if source.kind != kind:
+            continue
+        ours = {source.name}
+        for node in (group[source.minus], group[source.plus]):
+            other = at.get(node)
+            if other is not None:
+                ours |= members[other]
+        for name in ours:
+            members[name] = ours
+        at[group[source.minus]] = at[group[source.plus]] = source.name
+    return tuple(sorted({tuple(sorted(found)) for found in members.values()}))
