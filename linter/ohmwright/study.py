@@ -25,6 +25,7 @@ from ohmwright.circuit.condensing import Bench, Frame, Point, Skeleton, bms_gate
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.making import make_circuit
 from ohmwright.circuit.networks import Assumption, Networker, Temperatures
+from ohmwright.estimating import MOST_OBJECTS, megabytes_for, objects_of, states_that_fit
 from ohmwright.solver.operation import Conflict, Fold, Operation
 from ohmwright.solver.solver import Solver
 from ohmwright.states.deriving import Anatomy, anatomy_of, declared_setups, implied_setups
@@ -341,20 +342,45 @@ def make_study(build: Build, options: StudyOptions) -> Study:
     study.state_names = tuple(setup.name for setup in setups)
     if options.only_state:
         setups = [setup for setup in setups if setup.name == options.only_state]
+    fitting = _fitting(study, setups)
+    if study.cut_short:
+        return study
     solved: list[SolvedState] = []
     try:
-        for setup in setups:
+        for setup in setups[:fitting]:
             solved.append(_solve(study, setup))
         study.states = tuple(solved)
         if options.reached:
             from ohmwright.states.reaching import reached_states
 
-            reached, left_out = reached_states(study, options.most_states)
+            reached, left_out = reached_states(study, min(options.most_states, fitting - len(solved)))
             study.reached = reached
             study.not_reached += left_out
     except OutOfBudgetError:
         _cut_short(study, tuple(solved), setups)
     return study
+
+
+def _fitting(study: Study, setups: Sequence[Setup]) -> int:
+    """Return how many states can be kept, by the number of things and the memory of the budget; say what does not fit."""
+    objects, branches, most = objects_of(study.build), len(study.circuit.branches), study.options.budget.megabytes
+    fitting = states_that_fit(objects, branches, most)
+    message = ""
+    if objects > MOST_OBJECTS:
+        message = f"The build holds {objects:,} parts, conductors, pins and states; at most {MOST_OBJECTS:,} are inspected."
+        study.cut_short = True
+    elif fitting == 0:
+        needed = megabytes_for(objects, branches, 1)
+        message = f"The build would take some {needed:,.0f} MB; its budget is {most:g} MB, so that it was not inspected."
+        study.cut_short = True
+    elif fitting < len(setups):
+        needed = megabytes_for(objects, branches, len(setups))
+        message = f"All {len(setups)} states would take some {needed:,.0f} MB; the budget of {most:g} MB holds {fitting}, the others were left out."
+        study.not_reached += len(setups) - fitting
+    if message:
+        remedy = "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build."
+        study.problems.append(Diagnostic("over-limit", message, study.build.rig.span, remedy))
+    return fitting
 
 
 def _cut_short(study: Study, solved: tuple[SolvedState, ...], setups: Sequence[Setup]) -> None:
