@@ -75,7 +75,7 @@ class FileRead:
 
 @dataclass(frozen=True, slots=True)
 class AdaptedFrom:
-    """The published build that this one changes, as declared and as found."""
+    """The published build that this one changes, as declared and as found; `files` are those that its hash covers."""
 
     path: str
     revision_said: str
@@ -84,6 +84,7 @@ class AdaptedFrom:
     hash_found: str
     waivers: tuple[Waiver, ...]
     span: Span = field(compare=False)
+    files: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

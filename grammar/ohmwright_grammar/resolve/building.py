@@ -163,6 +163,7 @@ class _Builder:
             base = AdaptedFrom(
                 file.path, adapts.revision, adapts.hash, str(revision.value) if revision is not None else "", hash_of(tuple(base_files)),
                 tuple(Waiver(entry.name, entry.span, entry.facts) for entry in self.source.waivers_of_base), place,
+                tuple(base_file.path for base_file in base_files),
             )  # fmt: skip
         rig = resolve_references(
             Rig(
