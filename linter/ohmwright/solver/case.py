@@ -52,6 +52,7 @@ class Case:
     __slots__ = (
         "_full",
         "conflicts",
+        "coupled",
         "followed",
         "idle",
         "loaded",
@@ -72,6 +73,7 @@ class Case:
         self.plans = plans
         self.modes: dict[int, str] = {}
         self.peaks: dict[int, Peak] = {}
+        self.coupled: list[int] = []  # trackers whose input shares a return with their output
         self.soft: frozenset[int] = frozenset()
         self.idle: dict[int, str] = {}
         self.conflicts: list[Conflict] = []
@@ -125,7 +127,7 @@ class Case:
         """Settle with every load off and nothing drawn by inputs of two-sided elements; `sort` finds out which loads can run."""
         self.unload()
         self.system.pairs_on = False
-        outcome = settle(self.system)
+        outcome = settle(self.system, rough=True)
         if outcome != SETTLED:
             return outcome
         self.scale = self._nominal()
@@ -179,9 +181,18 @@ class Case:
         system.pairs_on = bool(system.plan.pairs)
         if loaded:
             self.load()
-            outcome = self._run()
-            return LOST if outcome == SETTLED and system.pairs_on and not balanced(system) else outcome
-        return settle(system) if system.pairs_on else SETTLED
+            return self._run()
+        return settle(system, rough=True) if system.pairs_on else SETTLED
+
+    def resume(self, old: System) -> str:
+        """Settle with everything on, from the voltages of another system of the same network.
+
+        The signs of the pivots tell whether the point found goes back to zero load, so that the start does not matter.
+        """
+        self.load()
+        self.carry(old)
+        self.system.pairs_on = bool(self.system.plan.pairs)
+        return self._run()
 
     def _sort_loads(self) -> None:
         """Find the loads that nothing feeds, and those whose voltage has the wrong sign."""
@@ -202,7 +213,7 @@ class Case:
 
     def _run(self) -> str:
         outcome = settle(self.system)
-        if outcome == SETTLED and not self.upright():
+        if outcome == SETTLED and not (self.upright() and (not self.system.pairs_on or balanced(self.system))):
             return LOST
         return outcome
 

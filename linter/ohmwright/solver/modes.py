@@ -71,13 +71,14 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
     patience = _PATIENCE
     rounds = 20 + 10 * len(case.modes)
     seen: set[tuple[str, ...]] = set()
-    held = False
+    held = resumed = False
     while True:
-        if outcome == SETTLED:
+        if outcome == SETTLED and not resumed:
             if not loaded and _unfed(case):
                 outcome = _restart(case, loaded)
                 continue
             outcome = case.finish(loaded)
+        resumed = False
         if outcome == LOST and not held:
             # A current pressed against a blocking diode: start again with all outputs held by their voltage, which always has an answer.
             held = True
@@ -104,7 +105,13 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
             case.modes[first] = wrong[first]
         patience = max(patience - 1, 0)
         seen.add(now)
-        outcome = _restart(case, loaded)
+        if loaded:
+            old = case.system
+            case.build()
+            if case.conflicts:
+                return CONFLICT
+            resumed = case.resume(old) == SETTLED
+        outcome = SETTLED if resumed else _restart(case, loaded)
 
 
 def _restart(case: Case, loaded: bool) -> str:

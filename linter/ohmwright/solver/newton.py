@@ -26,19 +26,21 @@ def scale_of(system: System) -> float:
     return largest or 1.0
 
 
-def settle(system: System) -> str:
+def settle(system: System, rough: bool = False) -> str:
     """Bring the potentials to the operating point at the system's share of the load, from where they are.
+
+    `rough` is content with an error of about 1e-12, as a start for more.
 
     SETTLED: found, and on the branch that goes back to zero load. COLLAPSED: a pivot turned negative on the way, so that no operating
     point on that branch is likely. LOST: no convergence.
     """
     try:
-        return _settle(system)
+        return _settle(system, rough)
     except (ZeroDivisionError, OverflowError):
         return LOST
 
 
-def _settle(system: System) -> str:
+def _settle(system: System, rough: bool) -> str:
     fresh = True
     straight = system.is_linear()
     last = float("inf")
@@ -55,11 +57,13 @@ def _settle(system: System) -> str:
         scale = scale_of(system)
         if not largest < float("inf"):
             return LOST
+        if rough and straight:
+            return SETTLED
         if part < 1.0 or not all(curve.settled for curve in system.curves):
             fresh = True
             last = float("inf")
             continue
-        if largest <= _FINE * scale:
+        if largest <= _FINE * scale or (rough and fresh and largest <= _ROUGH * scale):
             return SETTLED
         if largest <= _ROUGH * scale:
             tries += 1

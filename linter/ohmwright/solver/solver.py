@@ -12,8 +12,7 @@ from .follow import Trail, follow
 from .modes import CIRCLE, CONFLICT, find_modes, first_modes
 from .newton import COLLAPSED, SETTLED
 from .operation import Fold, Operation, Port
-from .peak import find_peak
-from .reading import Peak
+from .peak import Peaks
 from .supply import ends, feeding
 from .thevenin import look_in
 
@@ -24,7 +23,6 @@ _DEVICES = frozenset((Charger, Converter, CurrentSource, SeriesController, Track
 _TWO_SIDED = (Converter, SeriesController, Tracker)
 GIVING = frozenset(("current", "sun", "voltage"))
 """The modes in which a device gives current: those that are worth guessing."""
-_KEPT_PEAKS = 512
 _NO_GUESS: Mapping[str, str] = MappingProxyType({})
 
 
@@ -39,7 +37,7 @@ class Solver:
 
     def __init__(self) -> None:
         self._plans = Plans()
-        self._peaks: dict[object, tuple[Peak, bool]] = {}
+        self._peaks = Peaks(self._plans)
 
     def solve(self, network: Network, guess: Mapping[str, str] = _NO_GUESS) -> Operation:
         """The operating point of a network that is continuous with zero load, or the reason why there is none.
@@ -101,19 +99,11 @@ class Solver:
             live = feeding(network)[0]
             for index in sorted(live):
                 if isinstance(network.elements[index], Tracker):
-                    case.peaks[index] = self._peak(network, index, 0.0)[0]
+                    case.peaks[index], coupled = self._peaks.find(network, index)
+                    if coupled:
+                        case.coupled.append(index)
             first_modes(case)
         return case
-
-    def _peak(self, network: Network, index: int, giving: float) -> tuple[Peak, bool]:
-        key = (network, index, giving)
-        found = self._peaks.get(key)
-        if found is None:
-            found = find_peak(network, index, self._plans, giving)
-            while len(self._peaks) >= _KEPT_PEAKS:
-                del self._peaks[next(iter(self._peaks))]
-            self._peaks[key] = found
-        return found
 
     def _follow_all(self, network: Network, limit: float) -> Trail:
         """Follow all consumption, stage by stage; the trail of the last stage that was begun."""
@@ -161,11 +151,10 @@ class Solver:
     def _settled(self, case: Case) -> Operation:
         """The answer of a settled case; the peak of a tracker whose input shares a return with its output settles together with it."""
         network = case.network
-        coupled = [index for index in case.peaks if self._peak(network, index, 0.0)[1]]
-        given = dict.fromkeys(coupled, 0.0)
+        given = dict.fromkeys(case.coupled, 0.0)
         for _ in range(_ROUNDS):
             moved = False
-            for index in coupled:
+            for index in given:
                 element = network.elements[index]
                 if case.modes[index] == "sun" and isinstance(element, Tracker):
                     u = case.system.volt(element.out_plus, element.out_minus)
@@ -175,7 +164,7 @@ class Solver:
                     if abs(now - given[index]) > 1e-12 * now:
                         moved = True
                         given[index] = now
-                        case.peaks[index] = find_peak(network, index, self._plans, now)[0]
+                        case.peaks[index] = self._peaks.find(network, index, now)[0]
             if not moved:
                 return answer(case)
             if find_modes(case, True) != SETTLED:
