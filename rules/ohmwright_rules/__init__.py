@@ -24,6 +24,9 @@ MODULES: tuple[str, ...] = (
     "overloaded_switch",
     # controllers
     "cold_array_voltage",
+    # wiring
+    "missing_length",
+    "wire_range",
 )
 
 PACK = Pack(
