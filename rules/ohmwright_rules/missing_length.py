@@ -16,7 +16,7 @@ from ohmwright_rules.conductors import cables_of
 RULE = Rule(
     id="missing-length",
     title="Conductor without a length",
-    family="conductors",
+    family="wiring",
     subject="conductor",
     covers=("D15",),
     grades=(Grade("not-said", Severity.NOTE, "the length of a conductor is not said"),),

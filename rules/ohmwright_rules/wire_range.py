@@ -21,7 +21,7 @@ from ohmwright_rules.terminals import is_bare_metal, pin_at, place_of_terminal, 
 RULE = Rule(
     id="wire-range",
     title="Wire that its terminal does not take",
-    family="connections",
+    family="wiring",
     subject="conductor",
     covers=("G12",),
     grades=(
