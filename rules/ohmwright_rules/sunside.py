@@ -6,20 +6,36 @@ Arrays are found by connection (strings.py), with every switch closed and every 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from ohmwright.circuit.networks import voc_coefficient
-from ohmwright.references import Reference, Step
+from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.site import Site
+from ohmwright_grammar.things import Datum
 
+from ohmwright_rules.basis import get
 from ohmwright_rules.cold_voltage import cold_factor, cold_voltage
+from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement, arrangements
 
-__all__ = ["NO_ARRAY", "Cold", "Side", "array_power", "cold_of", "record_low", "short_circuit_of", "sides"]
+__all__ = [
+    "NO_ARRAY",
+    "BrightCurrent",
+    "Cold",
+    "Side",
+    "array_power",
+    "bright_current",
+    "cold_of",
+    "power_limits",
+    "record_low",
+    "short_circuit_of",
+    "sides",
+]
 
 NO_ARRAY = "no array can be joined to it"
 _COEFFICIENT = Reference("NFPA 70 (NEC)", "2017 and later", "690.7(A)(1), by the module's coefficient", "secondary")
@@ -160,3 +176,56 @@ def array_power(array: Array) -> float | None:
     if array.vmp is not None and array.imp is not None:
         return float(array.vmp.nominal) * float(array.imp.nominal) * count
     return float(array.rated_power.nominal) * count if array.rated_power is not None else None
+
+
+@dataclass(frozen=True, slots=True)
+class BrightCurrent:
+    """What bright sun pushes into a controller [A], what it bears [A], and what that rests on; `datum` is where the limit was said."""
+
+    plain: float
+    bright: float
+    limit: float
+    unit: str
+    steps: tuple[Step, ...]
+    reference: Reference
+    datum: Datum[Any]
+
+
+def bright_current(study: Study, side: Side) -> BrightCurrent | Missing | str:
+    """Hold the short-circuit current in bright sun against what a controller bears; a text where it has nothing to hold, and why.
+
+    A series-switch controller passes the array's current on and bears its rated current where it states no other; a tracking one limits by itself, and
+    is held only to a limit that it states.
+    """
+    controller = side.controller
+    datum: Datum[Any] = Controller.pv_current_limit
+    limit = controller.pv_current_limit
+    if limit is None:
+        if controller.kind == "MPPT":
+            return "a tracking controller that states no limit of short-circuit current"
+        if controller.kind is None:
+            return Missing("kind of controller (PWM or MPPT)", controller.span, "MPPT")
+        datum, limit = Controller.rated_current, controller.rated_current
+        if limit is None:
+            return Missing("rated current", controller.span, "20 A")
+    found = short_circuit_of(study, side.arrangements)
+    if isinstance(found, Missing):
+        return found
+    plain, steps = found
+    number = (basis_of(study) or get("us-premises")).array_current
+    bright = plain * number.value
+    over_as_it_is = plain > float(limit.low) * (1 + 1e-9)
+    steps = (*steps, Step("I_bright", f"{number.value:g} x {plain:.4g}", bright, "A", number.source))
+    reference = common_practice("short-circuit current over the rating") if over_as_it_is else number.reference
+    return BrightCurrent(plain, bright, float(limit.low), limit.unit, steps, reference, datum)
+
+
+def power_limits(controller: Controller) -> tuple[tuple[float, str], ...]:
+    """Return the array powers [W] that the maker gives as a ceiling of a controller, each in words; none where it gives none."""
+    found = []
+    if controller.pv_power_limit is not None:
+        found.append((float(controller.pv_power_limit.low), "its PV power limit"))
+    if controller.array_power_factor is not None and controller.rated_power is not None:
+        times = float(controller.array_power_factor.low)
+        found.append((times * float(controller.rated_power.low), f"{times:g} times its rated power"))
+    return tuple(found)
