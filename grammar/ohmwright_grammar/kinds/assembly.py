@@ -56,9 +56,10 @@ def _up_to(most: int) -> JoinedRange:
     return JoinedRange(0, most)
 
 
-@dataclass(frozen=True, slots=True)
 class Placement(Thing):
     """One placed assembly: `place pack of expansion_pack { with lead 2 m }`."""
+
+    __slots__ = ()
 
     KIND = "place"
 
@@ -69,9 +70,10 @@ class Placement(Thing):
     zone = say.name("in <name>", doc="zone that it lies in")
 
 
-@dataclass(frozen=True, slots=True)
 class Row(Thing):
     """Alike assemblies placed in a row and chained: `row pack of 3 expansion_pack { starts at out; joins inlet to outlet; … }`."""
+
+    __slots__ = ()
 
     KIND = "row"
 

@@ -28,9 +28,10 @@ class Port:
     at: str
 
 
-@dataclass(frozen=True, slots=True)
 class Rig(Thing):
     """A build, a library, or the inside of an assembly."""
+
+    __slots__ = ()
 
     KIND = "rig"
     NAMED = False

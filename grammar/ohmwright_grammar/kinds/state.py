@@ -72,9 +72,10 @@ _HOW = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class State(Thing):
     """An operating state."""
+
+    __slots__ = ()
 
     KIND = "state"
     PLURAL = "states"

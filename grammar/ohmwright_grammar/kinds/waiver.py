@@ -23,9 +23,10 @@ def _up_to(measure: Measure) -> Bound:
     return Bound(measure, "at-most")
 
 
-@dataclass(frozen=True, slots=True)
 class Waiver(Thing):
     """A waiver; its name is the rule, or the rule and its grade parted by a point."""
+
+    __slots__ = ()
 
     KIND = "waive"
     PLURAL = "waivers"
