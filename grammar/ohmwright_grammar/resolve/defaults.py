@@ -85,7 +85,7 @@ class _Reached:
     scopes: Scopes  # kept, so that no other gets their identity
 
 
-_Rank = tuple[int, int, int]
+_Rank = tuple[int, int, int, int]
 
 
 class Defaults:
@@ -157,7 +157,8 @@ class Defaults:
                 if default.owner and (owner is None or not issubclass(owner, kind_of(default.owner))):
                     continue
                 narrow = bool(default.words) + bool(default.zone) + bool(default.owner)
-                rows.append(((depth, narrow, len(_covered(default).__mro__)), default))
+                whose = len(kind_of(default.owner).__mro__) if default.owner else 0  # terminals of breakers lie within those of fuses
+                rows.append(((depth, narrow, len(_covered(default).__mro__), whose), default))
         rows.sort(key=lambda row: row[0])
         worded = any(default.words for _, default in rows)
         below, differing = _together(rows, kind) if not worded else ({}, [])
