@@ -25,6 +25,7 @@ MODULES: tuple[str, ...] = (
     # controllers
     "cold_array_voltage",
     "array_current",
+    "over_panelled",
     # wiring
     "missing_length",
     "wire_range",
