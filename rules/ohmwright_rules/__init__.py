@@ -24,6 +24,7 @@ MODULES: tuple[str, ...] = (
     "overloaded_switch",
     # controllers
     "cold_array_voltage",
+    "hot_array_voltage",
     "array_current",
     "over_panelled",
     # wiring

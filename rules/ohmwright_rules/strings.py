@@ -23,10 +23,14 @@ _MOST_STRINGS = 64
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """The strings between two nodes in one combination of selector positions: each the names of sources from minus to plus."""
+    """The strings between two nodes in one combination of selector positions: each the names of sources from minus to plus.
+
+    `open_gates` are those that are open in these positions.
+    """
 
     strings: tuple[tuple[str, ...], ...]
     position: str = ""
+    open_gates: frozenset[str] = frozenset()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -40,6 +44,7 @@ class _Joined:
 
     group: Mapping[str, int]
     position: str
+    open_gates: frozenset[str]
 
 
 def joined(study: Study, open_gates: frozenset[str]) -> dict[str, int]:
@@ -71,13 +76,13 @@ def _all_joined(study: Study) -> tuple[_Joined, ...]:
             if position != at[name]
         )
         words = ", ".join(gate_of_position(name, position) for name, position in at.items())
-        found.append(_Joined(joined(study, opened), words))
+        found.append(_Joined(joined(study, opened), words, opened))
     return tuple(found)
 
 
 def _as_solved(study: Study) -> tuple[_Joined, ...]:
     settings = dict.fromkeys(state.open_gates for state in study.states)
-    return tuple(_Joined(joined(study, gates), "") for gates in islice(settings, _MOST_POSITIONS))
+    return tuple(_Joined(joined(study, gates), "", gates) for gates in islice(settings, _MOST_POSITIONS))
 
 
 def arrangements(study: Study, kind: str, minus: str, plus: str) -> tuple[Arrangement, ...]:
@@ -100,7 +105,7 @@ def _between(study: Study, kind: str, minus: str, plus: str, settings: tuple[_Jo
         strings = tuple(islice(_ways(start, end, steps, (start,), ()), _MOST_STRINGS))
         if strings and strings not in told:
             told.add(strings)
-            yield Arrangement(strings, setting.position)
+            yield Arrangement(strings, setting.position, setting.open_gates)
 
 
 def _ways(
