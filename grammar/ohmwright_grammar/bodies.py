@@ -409,13 +409,15 @@ class BodyReader:
         owner = zone = ""
         rest = tokens[after:]
         while len(rest) > 1 and str(rest[0]).lower() in ("of", "in"):
-            if str(rest[0]).lower() == "of" and str(rest[1]).lower() in PLURALS:
-                owner = PLURALS[str(rest[1]).lower()]
+            whose = next((words for n in (3, 2, 1) if (words := " ".join(str(t).lower() for t in rest[1 : n + 1])) in PLURALS), "")
+            if str(rest[0]).lower() == "of" and whose:
+                owner = PLURALS[whose]
+                rest = rest[1 + len(whose.split()) :]
             elif str(rest[0]).lower() == "in" and statement.block is not None and len(rest) == 2:
                 zone = plain_name(rest[1])
+                rest = rest[2:]
             else:
                 break
-            rest = rest[2:]
         if rest and rest[0].type == "COMMA":
             rest = rest[1:]
         if sort and not self._names_a_choice(kind, sort):

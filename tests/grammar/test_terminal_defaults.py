@@ -9,10 +9,13 @@ TEXT = """rig "Defaults", revision 1
 all terminals { 75 degC; takes 18 AWG to 8 AWG }
 all terminals of fuses { takes 14 AWG to 2 AWG }
 all terminals of breakers { takes 14 AWG to 4 AWG }
+all terminals of fuse blocks { takes 18 AWG to 10 AWG }
 battery house { LFP, 4 cells, 100 Ah }
 fuse main 30 A
 breaker branch 15 A
+fuse block ways 60 A
 wire feed from house.plus to main.line, 8 AWG, 0.1 m
+wire out from branch.load to ways.feed, 10 AWG, 0.1 m
 wire on from main.load to branch.line, 8 AWG, 0.1 m
 """
 
@@ -29,3 +32,4 @@ def test_terminals_of_a_narrower_kind_of_part_win() -> None:
     assert thickest["house.plus"] == "8 AWG"
     assert thickest["main.line"] == "2 AWG"
     assert thickest["branch.line"] == "4 AWG"
+    assert thickest["ways.feed"] == "10 AWG"
