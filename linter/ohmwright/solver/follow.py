@@ -8,7 +8,8 @@ out with nearly all its digits. Where an output runs into a limit on the way, th
 from __future__ import annotations
 
 from .case import Case
-from .modes import find_modes, wrong_modes
+from .limits import excess, wrong_modes
+from .modes import find_modes
 from .newton import SETTLED, scale_of, settle
 from .system import System
 
@@ -17,6 +18,7 @@ __all__ = ["Trail", "follow"]
 _FALLS = (0.16, 0.25, 0.08, 0.03, 0.01, 0.002)
 _LONGEST = 200
 _NARROW = 1e-8
+_JUST_OVER = 20.0  # tolerances; a change of mode is located between 1 and twice this beyond its limit
 _FLAT = 1e-4  # of a voltage, over the whole way to the limit
 
 Port = tuple[int, int, float, int]  # ranks from and to, what is added, element
@@ -295,21 +297,30 @@ def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point
     Returns the point in the new modes, if there is one, and whether the operating point ends there.
     """
     there.restore(case)
-    beyond = _given(case, lead)
-    wrong = wrong_modes(case)
+    beyond, over = _given(case, lead), excess(case) - _JUST_OVER
     here.restore(case)
-    before = _given(case, lead)
-    for _ in range(70):
-        target = 0.5 * (before + beyond)
-        if abs(before - beyond) <= 1e-15 * abs(before) or _try(case, here, there, lead, target) is None:
+    before, under = _given(case, lead), excess(case) - _JUST_OVER
+    side = 0
+    for _ in range(90):
+        if over <= _JUST_OVER or abs(before - beyond) <= 1e-15 * abs(before):
             break
-        found = wrong_modes(case)
-        if found:
-            beyond, there, wrong = target, _Point(case.system), found
+        target = before + (beyond - before) * (under / (under - over) if under < over else 0.5)
+        if not min(before, beyond) < target < max(before, beyond):
+            target = 0.5 * (before + beyond)
+        if _try(case, here, there, lead, target) is None:
+            break
+        value = excess(case)
+        if value > 1.0:
+            beyond, over, there = target, value - _JUST_OVER, _Point(case.system)
+            under *= 0.5 if side > 0 else 1.0
+            side = 1
         else:
-            before, here = target, _Point(case.system)
+            before, under, here = target, value - _JUST_OVER, _Point(case.system)
+            over *= 0.5 if side < 0 else 1.0
+            side = -1
     there.restore(case)
     after = there
+    wrong = wrong_modes(case)
     old = case.system
     share = case.share
     for tries in range(8 + 4 * len(case.modes)):
