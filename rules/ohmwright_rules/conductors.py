@@ -28,6 +28,7 @@ __all__ = [
     "is_cord",
     "laying_of",
     "marked_current",
+    "named_basis",
     "rated",
     "said_of_missing",
     "temperature_of_air",
@@ -51,6 +52,7 @@ _DECLARE = {
     "laying method": "method B1",
     "length over which the wires lie together": "with 2 others over 0.4 m",
     "nominal system voltage": "system 12 V",
+    "voltage window": "works on 10.5 V to 15 V",
     "the cord's current marking": "marked 16 A",
     CABLE_KIND: "flexible cord",
     AMBIENT: "site { ambient 0 degC to 40 degC }",
@@ -59,13 +61,14 @@ _DECLARE = {
 
 
 @cache
-def _basis(name: str) -> Basis:
+def named_basis(name: str) -> Basis:
+    """Return a basis by name, read once."""
     return get(name)
 
 
 def basis_of(study: Study) -> Basis | None:
     """Return the basis that counts, None where none is declared or it is not known."""
-    return _basis(study.basis_name) if study.basis_name in names() else None
+    return named_basis(study.basis_name) if study.basis_name in names() else None
 
 
 def said_of_missing(missing: str) -> str:
