@@ -290,7 +290,8 @@ class BodyReader:
             near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words")
             problem = self.problems.pop()
             body.unread.update(plain_name(token) for token in tokens[1:2])
-            self._say("unknown-property", f"No statement begins with {first!r}.", problem.span, near or problem.remedy)
+            remedy = near or "The statements are listed in LANGUAGE.md."
+            self._say("unknown-property", f"No statement begins with {first!r}.", problem.span, remedy)
 
     def _unnamed(
         self, kind: type[Thing], statement: Statement, rest: tuple[Token, ...], body: Body, groups: tuple[Group, ...]

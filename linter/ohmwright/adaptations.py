@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from ohmwright_grammar.kinds.rig import Adapts
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build
-from ohmwright_grammar.spans import Edit
+from ohmwright_grammar.spans import Edit, Span
 
 from ohmwright.findings import Finding, Related
 from ohmwright.results import Judged
@@ -16,7 +17,7 @@ from ohmwright.text_rules import engine_rule
 from ohmwright.values import shown
 from ohmwright.waiving import bound_of
 
-__all__ = ["about_base"]
+__all__ = ["about_base", "placed_here", "told_here"]
 
 Judge = Callable[[str, Rule, Finding], Judged]
 
@@ -29,6 +30,23 @@ def about_base(build: Build, judge: Judge) -> tuple[Judged, ...]:
     found = [judge(build.path, changed, finding) for finding in _changed(build, build.adapted)]
     found += [judge(build.path, confirm, finding) for finding in _to_confirm(build, build.adapted)]
     return tuple(found)
+
+
+def placed_here(build: Build, span: Span) -> Span:
+    """Return the place in the inspected file that is answerable for a thing: of what the base declares, the statement that adapts it."""
+    if build.adapted is None or span.path == build.path:
+        return span
+    return build.adapted.span
+
+
+def told_here(build: Build, item: Judged) -> Judged:
+    """Return a finding with its primary place in the inspected file; where its thing is declared is then a related place."""
+    finding = item.finding
+    place = placed_here(build, finding.span)
+    if place is finding.span:
+        return item
+    related = (Related("It is declared here.", finding.span), *finding.related)
+    return replace(item, finding=replace(finding, span=place, related=related))
 
 
 def _changed(build: Build, base: AdaptedFrom) -> Iterator[Finding]:

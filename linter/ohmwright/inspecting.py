@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ohmwright_grammar.budget import Budget, OutOfBudgetError
@@ -15,7 +15,7 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright import __version__
-from ohmwright.adaptations import about_base
+from ohmwright.adaptations import about_base, placed_here, told_here
 from ohmwright.engine import Loaded, Ruled, Terms, every_rule, load_rules, run_rules
 from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
@@ -167,6 +167,8 @@ class _Run:
             if not state.solved and not state.operation.collapse:
                 reason = state.operation.reason or "no operating point was found"
                 self.errors.append(RunError(f"the state {state.name!r} could not be solved: {reason}", build=build.path))
+        if build.adapted is not None:
+            ruled = _told_here(build, ruled)
         findings = (*self._text(build.path, problems), *about_base(build, judged), *ruled.findings)
         return BuildResult(
             path=build.path,
@@ -242,6 +244,21 @@ class _Run:
         return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
 
 
+def _told_here(build: Build, ruled: Ruled) -> Ruled:
+    """Return what the rules said of an adaptation with the primary places in the adaptation itself."""
+    return replace(
+        ruled,
+        findings=tuple(told_here(build, item) for item in ruled.findings),
+        waived=tuple(told_here(build, item) for item in ruled.waived),
+        yielded=tuple(told_here(build, item) for item in ruled.yielded),
+        not_checked=tuple(
+            replace(item, outcome=replace(item.outcome, span=placed_here(build, item.outcome.span)))
+            for item in ruled.not_checked
+        ),
+        promises=tuple(replace(item, span=placed_here(build, item.span)) for item in ruled.promises),
+    )
+
+
 _MORE_TIME = "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build."
 _MORE_MEMORY = "Give it more with --budget SECONDS,MEGABYTES, or split the build."
 
@@ -254,7 +271,14 @@ def _requirements(build: Build, promises: tuple[Promise, ...]) -> tuple[Promise,
     """Return the verdict of every requirement; one that no rule answers is not checked."""
     answered = {promise.name for promise in promises}
     rest = tuple(
-        Promise(item.name, "no rule of the installed packs answers this yet", None, None, "not-checked", item.span)
+        Promise(
+            item.name,
+            "no rule of the installed packs answers this yet",
+            None,
+            None,
+            "not-checked",
+            placed_here(build, item.span),
+        )
         for item in build.of(Requirement)
         if item.name not in answered
     )
@@ -275,7 +299,8 @@ def _kinds(build: Build) -> dict[str, str]:
 
 
 def _places(build: Build) -> dict[str, Span]:
+    """Return the statement in the inspected file that is answerable for each thing."""
     places = {name: part.span for name, part in build.parts.items()}
     places.update({run.name: run.conductor.span for run in build.runs})
     places.update({thing.name: thing.span for thing in build.things if thing.name})
-    return places
+    return {name: placed_here(build, span) for name, span in places.items()} if build.adapted is not None else places

@@ -8,9 +8,12 @@ from ohmwright.findings import Severity
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 
-__all__ = ["ENGINE_RULES", "TEXT_GRADE", "engine_rule", "text_rule"]
+__all__ = ["ENGINE_RULES", "OWN_FAMILIES", "TEXT_GRADE", "engine_rule", "text_rule"]
 
 TEXT_GRADE = "unreadable"
+OWN_FAMILIES = frozenset(
+    {"text", "waivers", "adaptations"}
+)  # these check words, nothing electrical, and rest on the manual alone
 _MANUAL = Reference("Ohmwright, manual of the build language", "", "grammar/LANGUAGE.md", "read")
 
 _TEXT: dict[str, tuple[str, str]] = {

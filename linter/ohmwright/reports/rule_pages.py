@@ -10,10 +10,9 @@ from itertools import groupby
 from ohmwright.references import Reference
 from ohmwright.reports.words import Ink, clean, counted, labelled, wrapped
 from ohmwright.rules import Rule
+from ohmwright.text_rules import OWN_FAMILIES
 
 __all__ = ["Page", "write_json", "write_list", "write_list_markdown", "write_page", "write_page_markdown"]
-
-OWN_FAMILIES = frozenset({"text", "waivers", "adaptations"})  # these rest on the manual of the language alone
 
 Codes = Sequence[tuple[str, str]]
 

@@ -17,6 +17,7 @@ from ohmwright.findings import Finding, Severity, StateMeasure
 from ohmwright.references import Reference, Step
 from ohmwright.reports.words import CAUTIONS, Ink, clean, counted, labelled, listed, wrapped
 from ohmwright.results import BuildResult, Judged, Promise, Result, Unchecked
+from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures, shown, shown_pair
 from ohmwright.waiving import bound_of
 
@@ -24,8 +25,8 @@ __all__ = ["TextOptions", "write"]
 
 MOST_FINDINGS = 200
 MOST_GROUPS = 60  # of what could not be checked, and of other lists beside the findings
-_INDENT = 5
-_LABEL = 10
+_INDENT = 4
+_LABEL = 10  # together they leave 66 columns, so that a content hash between its marks is not broken
 
 _STATUS = {
     "read": "read at the source",
@@ -119,11 +120,11 @@ class _Sheet:
     def _findings(self, build: BuildResult) -> Iterator[str]:
         written = 0
         names = {item.fingerprint: item for item in build.yielded}
-        for subject, findings in _by_subject(build.findings).items():
+        for findings in _by_subject(build):
             if self.left <= 0:
                 break
             yield ""
-            yield self.ink.bold(_heading(build, subject, findings[0]))
+            yield self.ink.bold(_heading(build, findings[0]))
             for item in findings[: self.left]:
                 yield from self._finding(item, build, names)
                 written += 1
@@ -150,7 +151,7 @@ class _Sheet:
         if self.options.working:
             for number, step in enumerate(finding.working):
                 yield from _entry("Working" if number == 0 else "", _step(step))
-        if item.reference is not None and item.rule.family != "text":
+        if item.reference is not None and item.rule.family not in OWN_FAMILIES:
             yield from _entry("Basis", _reference(item.reference))
         if item.because:
             entries = [
@@ -213,26 +214,32 @@ class _Sheet:
 # findings ----------------------------------------------------------------------------------------------------------
 
 
-def _by_subject(findings: Iterable[Judged]) -> dict[str, list[Judged]]:
-    """Group findings by the thing that they are about: the worst first, then as they stand in the text."""
-    groups: dict[str, list[Judged]] = defaultdict(list)
-    for item in findings:
-        groups[item.finding.subject[0] if item.finding.subject else ""].append(item)
+def _by_subject(build: BuildResult) -> list[list[Judged]]:
+    """Group findings by the thing that they are about, those about mere words by their line: the worst first, then as they stand."""
+    groups: dict[tuple[str, int], list[Judged]] = defaultdict(list)
+    for item in build.findings:
+        subject, span = _subject(item), item.finding.span
+        words = item.rule.family in OWN_FAMILIES and subject not in build.kinds
+        groups[(span.path, span.line) if words else (f"{subject}\n", 0)].append(item)
     for items in groups.values():
         items.sort(key=lambda item: (-item.severity, item.finding.span, item.rule.id))
-    worst = {subject: (-max(item.severity for item in items), items[0].finding.span) for subject, items in groups.items()}
-    return dict(sorted(groups.items(), key=lambda pair: worst[pair[0]]))
+    return sorted(groups.values(), key=lambda items: (-max(item.severity for item in items), items[0].finding.span))
+
+
+def _subject(item: Judged) -> str:
+    return item.finding.subject[0] if item.finding.subject else ""
 
 
 def _place(span: Span, path: str) -> str:
     return f"line {span.line}" if span.path == path else f"{clean(span.path)} line {span.line}"
 
 
-def _heading(build: BuildResult, subject: str, item: Judged) -> str:
+def _heading(build: BuildResult, item: Judged) -> str:
+    subject = _subject(item)
     kind = build.kinds.get(subject, "")
-    if not kind and item.rule.family == "text":
+    if not kind and item.rule.family in OWN_FAMILIES:
         place = _place(item.finding.span, build.path)
-        return place[:1].upper() + place[1:]
+        return place[:1].upper() + place[1:] if item.finding.span.path == build.path else place
     place = _place(build.places.get(subject, item.finding.span), build.path)
     name = clean(subject) if len(subject) <= 60 else f"{clean(subject[:57])} …"
     return f"{name} ({kind}), {place}" if kind else f"{name}, {place}"
@@ -240,8 +247,7 @@ def _heading(build: BuildResult, subject: str, item: Judged) -> str:
 
 def _elsewhere(span: Span, build: BuildResult, finding: Finding) -> str:
     """Return where the finding stands, unless its heading has said so."""
-    subject = finding.subject[0] if finding.subject else ""
-    known = build.places.get(subject, span)
+    known = build.places.get(finding.subject[0] if finding.subject else "", span)
     if (known.path, known.line) == (span.path, span.line):
         return ""
     return f" ({_place(span, build.path)})"
@@ -344,7 +350,7 @@ def _closing(result: Result, options: TextOptions) -> Iterator[str]:
         for item in build.findings:
             counts[item.severity] += 1
         checked += len(build.passes) + len(build.waived) + len(build.yielded)
-        checked += sum(1 for item in build.findings if item.rule.family != "text")
+        checked += sum(1 for item in build.findings if item.rule.family not in OWN_FAMILIES)
         unchecked += len(build.not_checked)
         hard += sum(1 for item in build.not_checked if item.severity is Severity.ERROR)
         waived += len(build.waived)
