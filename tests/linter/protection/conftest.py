@@ -41,7 +41,15 @@ class Net:
     barred: list[tuple[str, ...]] = field(default_factory=list)
     passages: list[Passage] = field(default_factory=list)
 
-    def wire(self, name: str, start: str, end: str, length: float | None = 0.1, amperes: float | None = 50.0, enclosed: bool | None = False) -> Net:
+    def wire(
+        self,
+        name: str,
+        start: str,
+        end: str,
+        length: float | None = 0.1,
+        amperes: float | None = 50.0,
+        enclosed: bool | None = False,
+    ) -> Net:
         self.branches.append(Branch(name, "wire", start, end, name, 0.001, NOWHERE, conductor=conductor(name, length)))
         self.amperes[name] = amperes
         self.covers[name] = enclosed
@@ -57,7 +65,9 @@ class Net:
         self.branches.append(Branch(name, kind, start, end, part or name, ohm, NOWHERE, gate))
         return self
 
-    def source(self, name: str, limit: float | None = None, kind: SourceKind = "battery", plus: str = "", minus: str = "ground") -> Net:
+    def source(
+        self, name: str, limit: float | None = None, kind: SourceKind = "battery", plus: str = "", minus: str = "ground"
+    ) -> Net:
         self.sources.append(Source(name, kind, plus or f"{name}.plus", minus, PART, limit))
         return self
 

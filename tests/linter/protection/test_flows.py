@@ -26,33 +26,63 @@ def test_two_feeds_add_on_what_both_flow_into(net: Any) -> None:
 
 
 def test_fuse_of_its_own_bounds_the_branch(net: Any) -> None:
-    box = net().source("house").source("mains", 30, "charger").fuse("f", "house.plus", "bus", 40).wire("in", "mains.plus", "bus")
+    box = (
+        net().source("house").source("mains", 30, "charger").fuse("f", "house.plus", "bus", 40).wire("in", "mains.plus", "bus")
+    )
     box.fuse("own", "bus", "own.load", 40).wire("out", "own.load", "lamp.plus")
     assert box.into("out") == ((40.0, 1), (0.0, 0))
 
 
 def test_shared_fuse_counts_once(net: Any) -> None:
-    box = net().source("one").source("two").fuse("f1", "one.plus", "n", 60).fuse("f2", "two.plus", "n", 60).wire("run", "n", "m.line", 1.0)
+    box = (
+        net()
+        .source("one")
+        .source("two")
+        .fuse("f1", "one.plus", "n", 60)
+        .fuse("f2", "two.plus", "n", 60)
+        .wire("run", "n", "m.line", 1.0)
+    )
     box.fuse("main", "m.line", "m.load", 80).wire("out", "m.load", "lamp.plus")
     assert box.into("run")[0] == (120.0, 2)
     assert box.into("out")[0] == (80.0, 1)
 
 
 def test_fuses_in_parallel_on_one_post_add(net: Any) -> None:
-    box = net().source("house").join("house.plus", "f.line").join("house.plus", "g.line").fuse("f", "f.line", "bus", 60).fuse("g", "g.line", "bus", 60)
+    box = (
+        net()
+        .source("house")
+        .join("house.plus", "f.line")
+        .join("house.plus", "g.line")
+        .fuse("f", "f.line", "bus", 60)
+        .fuse("g", "g.line", "bus", 60)
+    )
     box.wire("feed", "bus", "lamp.plus")
     assert box.into("feed") == ((120.0, 2), (0.0, 0))
     assert box.flows().pieces(box.branches[-1], into_end=False) == (("f", 60.0), ("g", 60.0))
 
 
 def test_source_without_a_fuse_gives_without_bound(net: Any) -> None:
-    box = net().source("house").source("mains", 30, "charger").wire("a", "house.plus", "bus").wire("in", "mains.plus", "bus").wire("out", "bus", "lamp.plus")
+    box = (
+        net()
+        .source("house")
+        .source("mains", 30, "charger")
+        .wire("a", "house.plus", "bus")
+        .wire("in", "mains.plus", "bus")
+        .wire("out", "bus", "lamp.plus")
+    )
     assert box.into("out")[0][0] == INFINITE
     assert box.into("in") == ((30.0, 1), (INFINITE, 1))
 
 
 def test_larger_of_the_two_directions_counts_not_their_sum(net: Any) -> None:
-    box = net().source("one").source("two").fuse("f", "one.plus", "n", 40).wire("link", "n", "m", 1.0).fuse("g", "m", "two.plus", 60)
+    box = (
+        net()
+        .source("one")
+        .source("two")
+        .fuse("f", "one.plus", "n", 40)
+        .wire("link", "n", "m", 1.0)
+        .fuse("g", "m", "two.plus", 60)
+    )
     assert box.into("link") == ((40.0, 1), (60.0, 1))
 
 

@@ -21,7 +21,14 @@ def random_net(net: Any, seed: int) -> Any:
         box.source(f"s{number}", limit, "battery" if limit is None else "charger", plus=f"n{dice.randrange(NODES)}")
     for number in range(dice.randint(2, 9)):
         one, two = dice.sample(range(NODES), 2)
-        box.wire(f"w{number}", f"n{one}", f"n{two}", round(dice.uniform(0.01, 2.0), 6), dice.choice((10.0, 20.0, 40.0, 80.0)), dice.choice((True, False, None)))
+        box.wire(
+            f"w{number}",
+            f"n{one}",
+            f"n{two}",
+            round(dice.uniform(0.01, 2.0), 6),
+            dice.choice((10.0, 20.0, 40.0, 80.0)),
+            dice.choice((True, False, None)),
+        )
     for number in range(dice.randint(0, 6)):
         one, two = dice.sample(range(NODES), 2)
         box.fuse(f"f{number}", f"n{one}", f"n{two}", dice.choice((5.0, 15.0, 30.0, 60.0)))
@@ -100,7 +107,10 @@ def test_wire_split_in_two_changes_no_verdict(net: Any, seed: int, part: float) 
     other.sources, other.ratings, other.amperes, other.covers = box.sources, box.ratings, dict(box.amperes), dict(box.covers)
     other.branches = [branch for branch in box.branches if branch is not chosen]
     length = chosen.conductor.length.high
-    for name, ends, piece in (("left", (chosen.start, "middle"), length * part), ("right", ("middle", chosen.end), length * (1 - part))):
+    for name, ends, piece in (
+        ("left", (chosen.start, "middle"), length * part),
+        ("right", ("middle", chosen.end), length * (1 - part)),
+    ):
         other.wire(name, *ends, piece, box.amperes[chosen.name], box.covers[chosen.name])
     before, after = verdicts(box), verdicts(other)
     for source in box.sources:

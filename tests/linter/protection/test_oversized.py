@@ -9,8 +9,16 @@ import pytest
 
 def box_with_tap(net: Any, tap: float) -> Any:
     """A 60 A fuse on the post, a thick feeder, and a thin tap to a fuse of its own."""
-    box = net().source("house").join("f.line", "house.plus").fuse("f", "f.line", "f.load", 60).wire("feeder", "f.load", "bus", 2.0, 80)
-    return box.wire("tap", "bus", "g.line", tap, 20).fuse("g", "g.line", "g.load", 15).wire("on", "g.load", "lamp.plus", 3.0, 20)
+    box = (
+        net()
+        .source("house")
+        .join("f.line", "house.plus")
+        .fuse("f", "f.line", "f.load", 60)
+        .wire("feeder", "f.load", "bus", 2.0, 80)
+    )
+    return (
+        box.wire("tap", "bus", "g.line", tap, 20).fuse("g", "g.line", "g.load", 15).wire("on", "g.load", "lamp.plus", 3.0, 20)
+    )
 
 
 def test_tap_is_measured_from_its_joint_with_the_protected_feeder(net: Any) -> None:
@@ -20,42 +28,86 @@ def test_tap_is_measured_from_its_joint_with_the_protected_feeder(net: Any) -> N
 
 
 def test_tap_in_two_pieces_adds_up_from_the_joint(net: Any) -> None:
-    box = net().source("house").join("f.line", "house.plus").fuse("f", "f.line", "f.load", 60).wire("feeder", "f.load", "bus", 2.0, 80)
+    box = (
+        net()
+        .source("house")
+        .join("f.line", "house.plus")
+        .fuse("f", "f.line", "f.load", 60)
+        .wire("feeder", "f.load", "bus", 2.0, 80)
+    )
     box.wire("t1", "bus", "m", 0.1, 20).wire("t2", "m", "g.line", 0.1, 20).fuse("g", "g.line", "g.load", 15)
     assert box.overreaches() == {("house", "t1"): ("f", 0.1, True), ("house", "t2"): ("f", 0.2, True)}
 
 
 def test_thin_wire_straight_behind_its_fuse_has_no_joint(net: Any) -> None:
-    box = net().source("house").wire("lead", "house.plus", "f.line", 0.1, 80).fuse("f", "f.line", "f.load", 60).wire("thin", "f.load", "lamp.plus", 0.3, 20)
+    box = (
+        net()
+        .source("house")
+        .wire("lead", "house.plus", "f.line", 0.1, 80)
+        .fuse("f", "f.line", "f.load", 60)
+        .wire("thin", "f.load", "lamp.plus", 0.3, 20)
+    )
     assert box.overreaches() == {("house", "thin"): ("f", pytest.approx(0.4), False)}
 
 
 def test_thick_wire_beside_it_at_the_fuse_makes_a_joint(net: Any) -> None:
-    box = net().source("house").wire("lead", "house.plus", "f.line", 0.1, 80).fuse("f", "f.line", "f.load", 60).wire("thin", "f.load", "lamp.plus", 0.3, 20)
+    box = (
+        net()
+        .source("house")
+        .wire("lead", "house.plus", "f.line", 0.1, 80)
+        .fuse("f", "f.line", "f.load", 60)
+        .wire("thin", "f.load", "lamp.plus", 0.3, 20)
+    )
     box.wire("thick", "f.load", "bus", 2.0, 70)
     assert box.overreaches() == {("house", "thin"): ("f", 0.3, True)}
 
 
 def test_smallest_device_on_the_way_is_named(net: Any) -> None:
-    box = net().source("house").join("house.plus", "m.line").fuse("m", "m.line", "m.load", 200).wire("a", "m.load", "f.line", 0.5, 210)
+    box = (
+        net()
+        .source("house")
+        .join("house.plus", "m.line")
+        .fuse("m", "m.line", "m.load", 200)
+        .wire("a", "m.load", "f.line", 0.5, 210)
+    )
     box.fuse("f", "f.line", "f.load", 100).wire("b", "f.load", "lamp.plus", 1.0, 30)
     assert box.overreaches()["house", "b"][0] == "f"
 
 
 def test_small_fuse_from_one_side_does_not_help_against_the_other(net: Any) -> None:
-    box = net().source("one").source("two").join("one.plus", "f.line").fuse("f", "f.line", "f.load", 30).wire("link", "f.load", "g.load", 1.0, 30)
+    box = (
+        net()
+        .source("one")
+        .source("two")
+        .join("one.plus", "f.line")
+        .fuse("f", "f.line", "f.load", 30)
+        .wire("link", "f.load", "g.load", 1.0, 30)
+    )
     box.fuse("g", "g.line", "g.load", 60).join("g.line", "two.plus")
     assert box.overreaches() == {("two", "link"): ("g", 1.0, False)}
 
 
 def test_two_fuses_in_parallel_are_two_ways_round(net: Any) -> None:
-    box = net().source("house").join("house.plus", "f.line").join("house.plus", "g.line").fuse("f", "f.line", "bus", 30).fuse("g", "g.line", "bus", 60)
+    box = (
+        net()
+        .source("house")
+        .join("house.plus", "f.line")
+        .join("house.plus", "g.line")
+        .fuse("f", "f.line", "bus", 30)
+        .fuse("g", "g.line", "bus", 60)
+    )
     box.wire("feed", "bus", "lamp.plus", 1.0, 40)
     assert box.overreaches() == {("house", "feed"): ("g", 1.0, False)}
 
 
 def test_rating_that_nobody_said_decides_only_where_it_matters(net: Any) -> None:
-    box = net().source("house").join("house.plus", "f.line").fuse("f", "f.line", "f.load", None).wire("a", "f.load", "g.line", 1.0, 40)
+    box = (
+        net()
+        .source("house")
+        .join("house.plus", "f.line")
+        .fuse("f", "f.line", "f.load", None)
+        .wire("a", "f.load", "g.line", 1.0, 40)
+    )
     box.fuse("g", "g.line", "g.load", 10).wire("b", "g.load", "lamp.plus", 1.0, 20)
     told = {
         exposure.stretch.wire.name: exposure.unsaid for protection in box.protections() for exposure in protection.overreaches()
@@ -65,7 +117,13 @@ def test_rating_that_nobody_said_decides_only_where_it_matters(net: Any) -> None
 
 
 def test_gauge_that_nobody_said_is_named(net: Any) -> None:
-    box = net().source("house").join("house.plus", "f.line").fuse("f", "f.line", "f.load", 20).wire("a", "f.load", "lamp.plus", 1.0, None)
+    box = (
+        net()
+        .source("house")
+        .join("house.plus", "f.line")
+        .fuse("f", "f.line", "f.load", 20)
+        .wire("a", "f.load", "lamp.plus", 1.0, None)
+    )
     (exposure,) = [exposure for protection in box.protections() for exposure in protection.overreaches()]
     assert (exposure.unsaid.what, exposure.unsaid.of) == ("gauge", "a")
 

@@ -15,7 +15,13 @@ def shorts(box: Any, batteries: dict[str, tuple[float, float]], ohm: float = 0.0
 
 def test_one_pack_through_its_lead(net: Any) -> None:
     # Catalogue, F6, Ex: 13.4 V, 1.8 mohm + 0.7 mohm loop = 2.5 mohm -> 5.36 kA
-    box = net().source("house").wire("lead", "house.plus", "f.line").fuse("f", "f.line", "f.load", 100).wire("on", "f.load", "lamp.plus")
+    box = (
+        net()
+        .source("house")
+        .wire("lead", "house.plus", "f.line")
+        .fuse("f", "f.line", "f.load", 100)
+        .wire("on", "f.load", "lamp.plus")
+    )
     found = shorts(box, {"house": (13.4, 0.0018)})["f"]
     assert found.ampere == pytest.approx(5360)
     assert (found.side, found.batteries) == ("f.line", ("house",))
@@ -35,20 +41,35 @@ def test_fuse_of_a_pack_breaks_its_own_pack_or_all_the_others(net: Any) -> None:
     # Each pack 13.4 V over 2.5 mohm. A short in p1 is fed through its fuse by two others: 10.72 kA; one behind it by p1 alone.
     box = net()
     for number in (1, 2, 3):
-        box.source(f"p{number}").fuse(f"f{number}", f"p{number}.plus", f"n{number}", 100).wire(f"lead{number}", f"n{number}", "bus")
+        box.source(f"p{number}").fuse(f"f{number}", f"p{number}.plus", f"n{number}", 100).wire(
+            f"lead{number}", f"n{number}", "bus"
+        )
     found = shorts(box, {f"p{number}": (13.4, 0.0018) for number in (1, 2, 3)}, ohm=0.0)
     assert found["f1"].ampere == pytest.approx(2 * 13.4 / 0.0018)
     assert (found["f1"].side, found["f1"].batteries) == ("n1", ("p2", "p3"))
 
 
 def test_last_of_two_fuses_in_parallel_breaks_everything(net: Any) -> None:
-    box = net().source("house").join("house.plus", "f.line").join("house.plus", "g.line").fuse("f", "f.line", "bus", 60).fuse("g", "g.line", "bus", 60)
+    box = (
+        net()
+        .source("house")
+        .join("house.plus", "f.line")
+        .join("house.plus", "g.line")
+        .fuse("f", "f.line", "bus", 60)
+        .fuse("g", "g.line", "bus", 60)
+    )
     found = shorts(box, {"house": (13.0, 0.01)})
     assert found["f"].ampere == found["g"].ampere == pytest.approx(1300)
 
 
 def test_string_in_series_adds_voltage_resistance_and_its_link(net: Any) -> None:
-    box = net().source("upper", minus="upper.minus").source("lower").wire("link", "lower.plus", "upper.minus").fuse("f", "upper.plus", "f.load", 100)
+    box = (
+        net()
+        .source("upper", minus="upper.minus")
+        .source("lower")
+        .wire("link", "lower.plus", "upper.minus")
+        .fuse("f", "upper.plus", "f.load", 100)
+    )
     found = shorts(box, {"upper": (13.0, 0.002), "lower": (13.0, 0.002)}, ohm=0.001)["f"]
     assert found.open_volt == pytest.approx(26.0)
     assert found.ampere == pytest.approx(26.0 / 0.005)
@@ -60,7 +81,15 @@ def test_charger_behind_a_fuse_adds_nothing(net: Any) -> None:
 
 
 def test_diode_keeps_a_battery_from_what_lies_before_it(net: Any) -> None:
-    box = net().source("one").source("two").fuse("f", "one.plus", "n1", 40).join("n1", "bus", "diode").fuse("g", "two.plus", "n2", 40).join("n2", "bus", "diode")
+    box = (
+        net()
+        .source("one")
+        .source("two")
+        .fuse("f", "one.plus", "n1", 40)
+        .join("n1", "bus", "diode")
+        .fuse("g", "two.plus", "n2", 40)
+        .join("n2", "bus", "diode")
+    )
     box.fuse("out", "bus", "o.load", 100)
     found = shorts(box, {"one": (13.0, 0.01), "two": (13.0, 0.02)})
     assert (found["f"].ampere, found["f"].batteries) == (pytest.approx(1300), ("one",))
@@ -77,4 +106,8 @@ def test_devices_far_from_the_bank_see_every_wire_on_the_way(net: Any) -> None:
     box = net().source("house").wire("a", "house.plus", "n1").wire("b", "n1", "n2").wire("c", "n2", "n3").wire("d", "n1", "n4")
     box.fuse("near", "n1", "x", 10).fuse("far", "n3", "y", 10).fuse("aside", "n4", "z", 10)
     found = shorts(box, {"house": (13.0, 0.01)}, ohm=0.01)
-    assert {name: round(short.ampere, 6) for name, short in found.items()} == {"near": 650.0, "far": 325.0, "aside": round(13 / 0.03, 6)}
+    assert {name: round(short.ampere, 6) for name, short in found.items()} == {
+        "near": 650.0,
+        "far": 325.0,
+        "aside": round(13 / 0.03, 6),
+    }

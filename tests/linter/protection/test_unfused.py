@@ -32,13 +32,25 @@ def test_wires_in_a_row_add_up_and_switches_and_joints_add_nothing(net: Any) -> 
 
 
 def test_fuse_on_the_post_leaves_nothing_open(net: Any) -> None:
-    box = net().source("house").join("f.line", "house.plus").fuse("f", "f.line", "f.load", 40).wire("on", "f.load", "lamp.plus", 2.0)
+    box = (
+        net()
+        .source("house")
+        .join("f.line", "house.plus")
+        .fuse("f", "f.line", "f.load", 40)
+        .wire("on", "f.load", "lamp.plus", 2.0)
+    )
     assert lengths(box) == {}
     assert box.overreaches() == {}
 
 
 def test_fuse_at_the_wrong_end_leaves_the_whole_lead_open(net: Any) -> None:
-    box = net().source("house").source("mains", 20, "charger").wire("lead", "house.plus", "f.line", 2.0).fuse("f", "f.line", "mains.plus", 30)
+    box = (
+        net()
+        .source("house")
+        .source("mains", 20, "charger")
+        .wire("lead", "house.plus", "f.line", 2.0)
+        .fuse("f", "f.line", "mains.plus", 30)
+    )
     assert lengths(box) == {("house", "lead"): 2.0}
 
 
@@ -53,13 +65,25 @@ def test_two_batteries_are_two_directions(net: Any) -> None:
 
 
 def test_link_with_a_fuse_at_one_end_is_open_from_the_other(net: Any) -> None:
-    box = net().source("house").source("pack").join("f.line", "house.plus").fuse("f", "f.line", "f.load", 40).wire("cord", "f.load", "pack.plus", 2.0)
+    box = (
+        net()
+        .source("house")
+        .source("pack")
+        .join("f.line", "house.plus")
+        .fuse("f", "f.line", "f.load", 40)
+        .wire("cord", "f.load", "pack.plus", 2.0)
+    )
     assert lengths(box) == {("pack", "cord"): 2.0}
     assert box.unfused()["pack", "cord"].beyond.device.name == "f"
 
 
 def test_limited_source_counts_only_where_it_can_push_more_than_the_wire_carries(net: Any) -> None:
-    box = net().source("mains", 30, "charger").wire("thick", "mains.plus", "bus", 1.0, 30).wire("thin", "bus", "lamp.plus", 0.4, 10)
+    box = (
+        net()
+        .source("mains", 30, "charger")
+        .wire("thick", "mains.plus", "bus", 1.0, 30)
+        .wire("thin", "bus", "lamp.plus", 0.4, 10)
+    )
     assert lengths(box) == {("mains", "thin"): 0.4}  # counted from its joint with the wire that 30 A cannot overload
     assert box.unfused()["mains", "thin"].from_joint
 
@@ -67,7 +91,9 @@ def test_limited_source_counts_only_where_it_can_push_more_than_the_wire_carries
 def test_chain_of_packs_counts_every_pack_from_its_own_post(net: Any) -> None:
     box = net().source("p1").source("p2").source("p3")
     for number in (1, 2, 3):
-        box.wire(f"lead{number}", f"p{number}.plus", f"f{number}.line", 0.1).fuse(f"f{number}", f"f{number}.line", f"bus{number}", 40)
+        box.wire(f"lead{number}", f"p{number}.plus", f"f{number}.line", 0.1).fuse(
+            f"f{number}", f"f{number}.line", f"bus{number}", 40
+        )
     box.wire("link12", "bus1", "bus2", 1.0).wire("link23", "bus2", "bus3", 1.0)
     assert lengths(box) == {("p1", "lead1"): 0.1, ("p2", "lead2"): 0.1, ("p3", "lead3"): 0.1}
 
@@ -117,7 +143,14 @@ def test_resistor_that_limits_the_current_ends_the_way(net: Any) -> None:
 
 def test_selector_without_a_both_position_keeps_two_batteries_apart(net: Any) -> None:
     def box(both: bool) -> Any:
-        made = net().source("one").source("two").wire("l1", "one.plus", "s.1", 0.3).wire("l2", "two.plus", "s.2", 0.3).wire("feed", "s.common", "bus", 1.0)
+        made = (
+            net()
+            .source("one")
+            .source("two")
+            .wire("l1", "one.plus", "s.1", 0.3)
+            .wire("l2", "two.plus", "s.2", 0.3)
+            .wire("feed", "s.common", "bus", 1.0)
+        )
         made.join("s.common", "s.1", "selector", "s at 1", "s").join("s.common", "s.2", "selector", "s at 2", "s")
         if both:
             made.join("s.common", "s.1", "selector", "s at both", "s").join("s.common", "s.2", "selector", "s at both", "s")
@@ -140,7 +173,12 @@ def test_switches_that_bar_each_other_are_never_closed_together(net: Any) -> Non
 
 
 def test_returns_are_no_feeds_and_a_grounded_plus_turns_the_sides(net: Any) -> None:
-    box = net().source("house", minus="house.minus").wire("feed", "house.plus", "lamp.plus", 1.0).wire("back", "lamp.minus", "house.minus", 1.0)
+    box = (
+        net()
+        .source("house", minus="house.minus")
+        .wire("feed", "house.plus", "lamp.plus", 1.0)
+        .wire("back", "lamp.minus", "house.minus", 1.0)
+    )
     protection = box.protection()
     wires = {branch.name: branch for branch in box.branches}
     assert {name: protection.standing(wire) for name, wire in wires.items()} == {"feed": "live", "back": "return"}
@@ -151,7 +189,12 @@ def test_returns_are_no_feeds_and_a_grounded_plus_turns_the_sides(net: Any) -> N
 
 
 def test_middle_of_a_series_string_is_live_and_what_floats_is_dead(net: Any) -> None:
-    box = net().source("upper", minus="upper.minus").source("lower", minus="lower.minus").wire("link", "lower.plus", "upper.minus", 0.3)
+    box = (
+        net()
+        .source("upper", minus="upper.minus")
+        .source("lower", minus="lower.minus")
+        .wire("link", "lower.plus", "upper.minus", 0.3)
+    )
     box.wire("top", "upper.plus", "n", 1.0).wire("stray", "x", "y", 1.0).wire("back", "lower.minus", "z", 1.0)
     protection = box.protection()
     found = {branch.name: protection.standing(branch) for branch in box.branches}
