@@ -27,6 +27,7 @@ MODULES: tuple[str, ...] = (
     "hot_array_voltage",
     "array_current",
     "over_panelled",
+    "wrong_controller",
     # wiring
     "missing_length",
     "wire_range",
