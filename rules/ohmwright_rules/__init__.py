@@ -31,7 +31,6 @@ MODULES: tuple[str, ...] = (
     # wiring
     "missing_length",
     "wire_range",
-    "rules/ohmwright_rules/voltage_drop.py",
 )
 
 PACK = Pack(
