@@ -256,6 +256,12 @@ class BodyReader:
         if rest and rest[0].type == "COMMA":
             rest = rest[1:]
         if token is None or token.type not in ("WORD", "TEXT"):
+            from ohmwright_grammar.slips import slip
+
+            told = slip(token, self.path, "", tokens) if token is not None else None
+            if told is not None:
+                self.problems.append(told)
+                return None, rest
             place = span_over(self.path, tokens[0], tokens[min(start, len(tokens) - 1)])
             self._say(
                 "unreadable-text", f"A name is missing after {head!r}.", place, f"Write a word of your own: {head} main …"

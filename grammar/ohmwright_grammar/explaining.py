@@ -34,6 +34,9 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
     """Return what is wrong with the property that begins at `position`; the matcher holds what could have stood further on."""
     tokens = matcher.tokens
     what = f"{kind.KIND} {subject}".strip() if subject != kind.KIND else subject
+    turned = _range_turned_round(what, subject, path, tokens, position)
+    if turned is not None:
+        return turned
     if matcher.furthest > position or (tokens[position].type in ("NUMBER", "GAUGE") and matcher.misses):
         return _explain_miss(kind, what, subject, path, matcher, position)
     end = position
@@ -55,6 +58,28 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
         near_phrases(kind, words),
         subject,
     )
+
+
+def _range_turned_round(what: str, subject: str, path: str, tokens: tuple[Token, ...], position: int) -> Diagnostic | None:
+    """Return what is wrong with a range that goes from the higher to the lower value; `position` is that of its "to"."""
+    if str(tokens[position]).lower() != "to" or position + 1 >= len(tokens) or tokens[position + 1].type != "NUMBER":
+        return None
+    first = position - 1 if position and tokens[position - 1].type == "NUMBER" else position - 2
+    if first < 0 or tokens[first].type != "NUMBER" or _number(tokens[first]) <= _number(tokens[position + 1]):
+        return None
+    end = position + 2 if position + 2 < len(tokens) and tokens[position + 2].type == "WORD" else position + 1
+    unit = "" if end == position + 1 or first == position - 1 else f" {tokens[position - 1]}"
+    last = "" if end == position + 1 else f" {tokens[end]}"
+    place = span_over(path, tokens[first], tokens[end])
+    message = (
+        f"The range {tokens[first]}{unit} to {tokens[position + 1]}{last} of {what} goes from the higher to the lower value."
+    )
+    fixed = f"{tokens[position + 1]}{unit and last} to {tokens[first]}{unit or last}"
+    return Diagnostic("senseless-value", message, place, f"Write {fixed}.", subject, (Edit(place, fixed),))
+
+
+def _number(token: Token) -> float:
+    return float(str(token).replace("−", "-"))
 
 
 def no_number(path: str, subject: str, tokens: tuple[Token, ...], position: int) -> tuple[Diagnostic, int] | None:
