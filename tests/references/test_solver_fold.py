@@ -162,7 +162,8 @@ def test_named_load_with_the_others_at_full() -> None:
     assert fold.found
     assert fold.share * 200.0 == pytest.approx(144 / 2 - 20.0, rel=1e-12)
     more = Solver().fold(network, "fan", limit=10.0)
-    assert more.failed  # the pump alone is too much
+    assert (more.found, more.share, more.elements) == (True, 0.0, ("pump",))  # the pump alone is too much
+    assert more.reason
     small = Network(2, (Emf("b", 1, 0, 12.0, 0.5), PowerLoad("fan", 1, 0, 20.0)), (0,))
     assert not Solver().fold(small).found
     assert Solver().fold(small, "fan", limit=10.0).share * 20.0 == pytest.approx(72.0, rel=1e-12)

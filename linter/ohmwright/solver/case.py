@@ -141,9 +141,7 @@ class Case:
         self.loaded = False
         self._full = (system.loads_steady, system.loads_followed, system.draws, system.pairs_steady, system.pairs_followed)
         system.loads_steady = system.loads_followed = [0.0] * len(system.loads_steady)
-        system.draws = [
-            0.0 if element >= 0 else i for i, element in zip(system.draws, system.reading.draw_loads, strict=True)
-        ]
+        system.draws = [0.0 if element >= 0 else i for i, element in zip(system.draws, system.reading.draw_loads, strict=True)]
         system.pairs_steady = system.pairs_followed = [0.0] * len(system.pairs_steady)
         system.fix_injections()
 

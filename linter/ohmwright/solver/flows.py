@@ -18,10 +18,7 @@ class Flows:
         high = system.high
         low = system.low
         linear = plan.linear
-        flow = [
-            g * (high[a] - high[b] + (low[a] - low[b]))
-            for a, b, g in zip(linear.a, linear.b, system.siemens, strict=True)
-        ]
+        flow = [g * (high[a] - high[b] + (low[a] - low[b])) for a, b, g in zip(linear.a, linear.b, system.siemens, strict=True)]
         for k in system.driven:
             flow[k] = system.siemens[k] * system.drop(k)
         first = plan.resistors

@@ -61,11 +61,11 @@ class _Point:
             curve.place(volt)
 
 
-def follow(case: Case, limit: float = 1.0) -> Trail:
-    """Follow `case.followed` from nothing up to `limit` shares, or to the fold."""
+def follow(case: Case, limit: float = 1.0, ready: bool = False) -> Trail:
+    """Follow `case.followed` from nothing up to `limit` shares, or to the fold; `ready` says that the case is settled at nothing."""
     trail = Trail(case)
     case.share = 0.0
-    if find_modes(case, True) != SETTLED:
+    if not ready and find_modes(case, True) != SETTLED:
         return _lost(trail, "no operating point was found with the followed load switched off")
     here = _Point(case.system)
     for _ in range(_LONGEST):

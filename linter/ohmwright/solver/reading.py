@@ -368,7 +368,7 @@ def _read_series(reading: Reading, e: SeriesController, index: int, mode: str, s
         else:
             reading.key += (TWO_PORT, *four)
             reading.two_port_names.append(out)
-            reading.two_port_siemens.append(1.0 / max(e.ohm, SMALL_OHM))
+            reading.two_port_siemens.append(1.0 / max(e.ohm, SOFT_OHM))
             reading.key += (OFF_TIED, e.out_minus, e.out_plus)
     elif mode == "voltage":
         ohm = SOFT_OHM if soft else None

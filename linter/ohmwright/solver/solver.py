@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from .answer import answer, islands_of
 from .case import ALIVE, Case, Plans
 from .elements import Charger, Converter, CurrentSource, Network, PowerLoad, SeriesController, Tracker
-from .follow import Trail, follow
 from .modes import CIRCLE, CONFLICT, find_modes, first_modes
 from .newton import COLLAPSED, SETTLED
 from .operation import Fold, Operation, Port
-from .peak import Peaks
 from .supply import ends, feeding
-from .thevenin import look_in
+
+if TYPE_CHECKING:
+    from .follow import Trail
+    from .peak import Peaks
 
 __all__ = ["GIVING", "Solver"]
 
@@ -37,12 +39,13 @@ class Solver:
 
     def __init__(self) -> None:
         self._plans = Plans()
-        self._peaks = Peaks(self._plans)
+        self._peaks: Peaks | None = None
 
     def solve(self, network: Network, guess: Mapping[str, str] = _NO_GUESS) -> Operation:
         """The operating point of a network that is continuous with zero load, or the reason why there is none.
 
-        `guess` are modes by element that are tried first, for instance those of a network that differs a little; a wrong guess costs time only.
+        `guess` are modes by element that are tried first, for instance those of a network that differs a little; a wrong guess costs
+        time only.
         """
         case = self._case(network)
         guessed = _adopt(case, guess) if guess and case.modes else False
@@ -76,20 +79,39 @@ class Solver:
         followed, so that nothing is counted twice. With `load`, the name of a power load or a converter, only that one is followed
         and all others stand at full. An unknown name raises KeyError.
         """
-        if load is not None:
-            index = next((k for k, e in enumerate(network.elements) if e.name == load), None)
-            if index is None or not isinstance(network.elements[index], PowerLoad | Converter):
-                raise KeyError(load)
-            case = self._case(network)
-            case.followed = frozenset((index,))
-            return _told(follow(case, limit), limit)
-        return _told(self._follow_all(network, limit), limit)
+        from .follow import follow
+
+        if load is None:
+            return _told(self._follow_all(network, limit), limit)
+        index = next((k for k, e in enumerate(network.elements) if e.name == load), None)
+        if index is None or not isinstance(network.elements[index], PowerLoad | Converter):
+            raise KeyError(load)
+        case = self._case(network)
+        case.followed = frozenset((index,))
+        case.share = 0.0
+        ready = find_modes(case, True) == SETTLED
+        if not ready:
+            # Do the others alone collapse, or must they be followed up first?
+            trail = self._follow_all(network, 1.0, case.followed)
+            if trail.found:
+                names = tuple([network.elements[k].name for k in trail.elements])
+                return Fold(
+                    True, 0.0, names, trail.volts, reason="The other loads alone ask for more than the circuit can carry."
+                )
+            old = trail.case.system
+            case.modes = trail.case.modes
+            case.idle = trail.case.idle
+            case.build()
+            ready = not trail.failed and case.resume(old) == SETTLED
+        return _told(follow(case, limit, ready), limit)
 
     def thevenin(self, network: Network, pairs: Iterable[tuple[int, int]]) -> list[Port]:
         """Open voltage [V] and resistance [ohm] between the two nodes of each pair, with batteries and resistors only.
 
         One factor serves all pairs. Two nodes that no path joins give (0, inf). The current of a bolted short is open_volt / ohm.
         """
+        from .thevenin import look_in
+
         return look_in(network, pairs, self._plans)
 
     def _case(self, network: Network) -> Case:
@@ -99,20 +121,29 @@ class Solver:
             live = feeding(network)[0]
             for index in sorted(live):
                 if isinstance(network.elements[index], Tracker):
-                    case.peaks[index], coupled = self._peaks.find(network, index)
+                    case.peaks[index], coupled = self._peak_finder().find(network, index)
                     if coupled:
                         case.coupled.append(index)
             first_modes(case)
         return case
 
-    def _follow_all(self, network: Network, limit: float) -> Trail:
-        """Follow all consumption, stage by stage; the trail of the last stage that was begun."""
+    def _peak_finder(self) -> Peaks:
+        from .peak import Peaks
+
+        if self._peaks is None:
+            self._peaks = Peaks(self._plans)
+        return self._peaks
+
+    def _follow_all(self, network: Network, limit: float, off: frozenset[int] = frozenset()) -> Trail:
+        """Follow all consumption but that in `off`, stage by stage; the trail of the last stage that was begun."""
+        from .follow import follow
+
         stages = self._stages(network)
         while True:
             followed, silent = stages.pop(0)
             case = self._case(network)
-            case.followed = followed
-            case.silent = silent
+            case.followed = followed - off
+            case.silent = silent | off
             trail = follow(case, 1.0 if stages else limit)
             if trail.found or trail.failed or not stages:
                 return trail
@@ -164,7 +195,7 @@ class Solver:
                     if abs(now - given[index]) > 1e-12 * now:
                         moved = True
                         given[index] = now
-                        case.peaks[index] = self._peaks.find(network, index, now)[0]
+                        case.peaks[index] = self._peak_finder().find(network, index, now)[0]
             if not moved:
                 return answer(case)
             if find_modes(case, True) != SETTLED:
@@ -236,8 +267,12 @@ def _adopt(case: Case, guess: Mapping[str, str]) -> bool:
     """Begin with the modes of a guess where an element gives at all; tells whether any differs from what connection says."""
     changed = False
     for index, mode in case.modes.items():
-        wanted = guess.get(case.network.elements[index].name, mode)
-        if wanted != mode and wanted in GIVING and mode in GIVING:
+        element = case.network.elements[index]
+        wanted = guess.get(element.name, mode)
+        if wanted == mode or wanted not in GIVING or mode not in GIVING:
+            continue
+        unlimited = isinstance(element, Converter) and element.ampere is None
+        if isinstance(element, Tracker | SeriesController) or (wanted != "sun" and not (wanted == "current" and unlimited)):
             case.modes[index] = wanted
             changed = True
     return changed

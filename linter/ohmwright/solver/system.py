@@ -325,7 +325,12 @@ class System:
         home = self.plan.home
         if home[four[0]] != home[four[1]] or home[four[2]] != home[four[3]]:
             return 0.0, []
-        i = g * (self.volt(four[0], four[1]) - self.volt(four[2], four[3]))
+        parts: list[float] = []
+        for node, sign in zip(four, (1.0, -1.0, -1.0, 1.0), strict=True):
+            parts += (sign * self.high[group[node]], sign * self.low[group[node]])
+            if self.offset is not None:
+                parts.append(sign * self.offset[node])
+        i = g * fsum(parts)
         return i, [(group[v], sign * g) for v, sign in zip(four, (1.0, -1.0, -1.0, 1.0), strict=True)]
 
     def factor(self) -> bool:

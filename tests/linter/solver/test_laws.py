@@ -225,6 +225,19 @@ def test_answers_do_not_depend_on_what_was_solved_before(seed: int) -> None:
 
 
 @MANY
+@given(seed=SEEDS)
+def test_a_wrong_guess_of_modes_changes_nothing(seed: int) -> None:
+    network = rich(seed)
+    rng = random.Random(seed)
+    guess = {e.name: rng.choice(("current", "sun", "voltage", "off")) for e in network.elements}
+    first, second = Solver().solve(network), Solver().solve(network, guess)
+    assert (first.solved, first.collapse, first.modes) == (second.solved, second.collapse, second.modes)
+    largest = max([1e-3, *(abs(i) for i in first.currents.values())])
+    for name, i in first.currents.items():
+        assert second.currents[name] == pytest.approx(i, abs=1e-11 * largest)
+
+
+@MANY
 @given(seed=SEEDS, part=st.floats(0.01, 0.99))
 def test_splitting_a_resistor_in_two_changes_nothing(seed: int, part: float) -> None:
     network = rich(seed)
