@@ -28,6 +28,7 @@ MODULES: tuple[str, ...] = (
     "array_current",
     "over_panelled",
     "wrong_controller",
+    "charge_set_point",
     # wiring
     "missing_length",
     "wire_range",
