@@ -32,6 +32,7 @@ MODULES: tuple[str, ...] = (
     # wiring
     "missing_length",
     "wire_range",
+    "rules/ohmwright_rules/voltage_drop.py",
 )
 
 PACK = Pack(

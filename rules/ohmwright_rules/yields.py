@@ -19,4 +19,6 @@ YIELDS: tuple[Yield, ...] = (
     # contacts and switches
     Yield("overloaded-contact.over-rating", "overloaded-contact.ganged", beside_chief=True),
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
+    # voltages
+    Yield("voltage-drop.below-minimum", "load-voltage.under-minimum"),
 )

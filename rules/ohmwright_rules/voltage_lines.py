@@ -1,0 +1,232 @@
+"""The highest voltage that can stand between two nodes: set-points moved by the cold, full batteries, converters, arrays on a cold morning.
+
+Not the solved voltage of a state, which knows one charge level and one temperature, but what the parts on the line can hold it at (readings.md, Voltage
+lines): absorption, equalising and float with their compensation at the lowest temperature, and the cold open-circuit voltage on an array's side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from ohmwright.circuit.batteries import rest_voltage_of
+from ohmwright.circuit.networks import voc_coefficient
+from ohmwright.references import Step
+from ohmwright.study import SolvedState, Study
+from ohmwright_grammar.kinds.array import Array
+from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.charging import Charging
+from ohmwright_grammar.kinds.inverter import Converter
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.site import Site, Zone
+from ohmwright_grammar.spans import Span
+from ohmwright_grammar.things import Datum
+
+from ohmwright_rules.cold_voltage import cold_factor, cold_voltage
+from ohmwright_rules.conductors import AMBIENT, said_of_missing
+from ohmwright_rules.kept import kept
+from ohmwright_rules.strings import joined
+
+__all__ = ["Gap", "Line", "Lines", "lines_of", "lowest_temperature", "set_points"]
+
+_RATED = 25.0  # degC, to which set-points belong: readings.md, B3
+_LITHIUM = frozenset({"LFP", "other lithium"})
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A datum that could make a line higher and was not said: of which part, where, and a line that would say it."""
+
+    missing: str
+    span: Span
+    declare: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A voltage [V] that can stand between two nodes: who holds it there, how that is said, and the working."""
+
+    value: float
+    holder: str
+    words: str
+    steps: tuple[Step, ...] = ()
+
+
+def lowest_temperature(study: Study, zone: str) -> float | None:
+    """Return the low end [degC] of a zone's range, else of the site's ambient; None where neither is declared."""
+    found = next((item for item in study.of(Zone) if item.name == zone), None)
+    if found is not None and found.temperature is not None:
+        return float(found.temperature.low)
+    site = study.build.one(Site)
+    return float(site.ambient.low) if site is not None and site.ambient is not None else None
+
+
+def set_points(part: Charging) -> Iterator[tuple[str, float]]:
+    """Yield every set-point that a charger declares, with its name: the upper end at 25 degC [V]."""
+    for words, volt in (
+        ("absorption", part.absorption_voltage),
+        ("equalising", part.equalise_voltage),
+        ("float", part.float_voltage),
+    ):
+        if volt is not None:
+            yield words, float(volt.high)
+
+
+class Lines:
+    """The highest voltages of one build, by the nodes that are joined while some gates are open."""
+
+    def __init__(self, study: Study) -> None:
+        self.study = study
+        self._joined: dict[frozenset[str], dict[str, int]] = {}
+        self._between: dict[tuple[frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+
+    def groups(self, gates: frozenset[str]) -> dict[str, int]:
+        """Return a number for each node, the same for nodes that are joined while these gates are open."""
+        found = self._joined.get(gates)
+        if found is None:
+            found = self._joined[gates] = joined(self.study, gates)
+        return found
+
+    def between(self, state: SolvedState, plus: str, minus: str) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
+        """Return every voltage that can stand between two nodes as they are joined in a state, and what was not said of any."""
+        gates = state.open_gates
+        group = self.groups(gates)
+        if plus not in group or minus not in group:
+            return (), ()
+        key = (gates, group[plus], group[minus])
+        found = self._between.get(key)
+        if found is None:
+            lines: list[Line] = []
+            gaps: list[Gap] = []
+            self._collect(group, group[plus], group[minus], lines, gaps, ())
+            found = self._between[key] = tuple(lines), tuple(dict.fromkeys(gaps))
+        return found
+
+    def _collect(
+        self, group: dict[str, int], plus: int, minus: int, lines: list[Line], gaps: list[Gap], seen: tuple[int, ...]
+    ) -> None:
+        study = self.study
+        for source in sorted(study.circuit.sources, key=lambda source: source.name):
+            if group[source.minus] != minus:
+                continue
+            if group[source.plus] == plus:
+                lines.extend(_lines_of(study, source.part, gaps, self._temperature(group, plus)))
+            elif isinstance(source.part, Battery) and group[source.plus] not in seen and group[source.plus] != minus:
+                upper: list[Line] = []
+                self._collect(group, plus, group[source.plus], upper, gaps, (*seen, minus))
+                lower: list[Line] = []
+                self._collect(group, group[source.plus], minus, lower, gaps, (*seen, plus, minus))
+                if upper and lower:
+                    lines.append(_sum(max(lower, key=_value), max(upper, key=_value)))
+
+    def _temperature(self, group: dict[str, int], plus: int) -> float | None:
+        """Return the lowest temperature [degC] of the batteries on a line, that moves a compensated set-point."""
+        found = [
+            lowest_temperature(self.study, self.study.zone_of(source.name))
+            for source in self.study.circuit.sources
+            if isinstance(source.part, Battery) and group[source.plus] == plus
+        ]
+        known = [value for value in found if value is not None]
+        if found and len(known) == len(found):
+            return min(known)
+        return None if found else lowest_temperature(self.study, "")
+
+
+def lines_of(study: Study) -> Lines:
+    """Return the voltage lines of a build, worked out once."""
+    return kept(study, Lines)
+
+
+def _value(line: Line) -> float:
+    return line.value
+
+
+def _sum(lower: Line, upper: Line) -> Line:
+    value = lower.value + upper.value
+    step = Step("U", f"{lower.value:.4g} V + {upper.value:.4g} V, in series", value, "V", "sum of the string")
+    words = f"{lower.words} and {upper.words}"
+    return Line(value, lower.holder, words, (*lower.steps, *upper.steps, step))
+
+
+def _lines_of(study: Study, part: Part, gaps: list[Gap], lowest: float | None) -> Iterator[Line]:
+    if isinstance(part, Battery):
+        full = rest_voltage_of(part, 1.0)
+        if full is None:
+            gaps.append(Gap(f"chemistry and cells of {part.name}", part.span, "LFP, 4 cells"))
+        else:
+            step = Step("U_full", f"{part.name} full, at rest", full, "V", "rest voltages")
+            yield Line(full, part.name, f"{part.name} full", (step,))
+    elif isinstance(part, Converter):
+        if part.output_voltage is None:
+            gaps.append(Gap(f"output voltage of {part.name}", part.span, "output 12 V"))
+        else:
+            volt = float(part.output_voltage.high)
+            step = Step("U_out", f"output of {part.name}", volt, "V", "as declared")
+            yield Line(volt, part.name, f"output of {part.name}", (step,))
+    elif isinstance(part, Array):
+        yield from _array(study, part, gaps)
+    elif isinstance(part, Charging):
+        yield from _charging(part, gaps, lowest)
+
+
+def _array(study: Study, part: Array, gaps: list[Gap]) -> Iterator[Line]:
+    site = study.build.one(Site)
+    low = float(site.record_low.low) if site is not None and site.record_low is not None else None
+    if part.voc is None:
+        gaps.append(Gap(f"open-circuit voltage of {part.name}", part.span, "Voc 22 V"))
+        return
+    if low is None:
+        gaps.append(Gap("record low of the site", site.span if site is not None else part.span, "site { record low -20 degC }"))
+        return
+    string = float(part.voc.high) * (part.in_series or 1)
+    coefficient = voc_coefficient(part)
+    table = cold_factor(low)
+    if coefficient is not None:
+        value = cold_voltage(string, coefficient, low)
+        step = Step("U_oc", f"{string:.4g} V x (1 + {coefficient:.4g} x ({low:.4g} - 25))", value, "V", "as declared")
+    elif table is not None:
+        value = string * table.value
+        step = Step("U_oc", f"{string:.4g} V x {table.value:g} at {low:.4g} degC", value, "V", table.place)
+    else:
+        gaps.append(Gap(f"coefficient of Voc of {part.name}", part.span, "Voc falls 0.3 %/K"))
+        return
+    yield Line(value, part.name, f"{part.name} with nothing connected at {low:.3g} degC", (step,))
+
+
+def _charging(part: Charging, gaps: list[Gap], lowest: float | None) -> Iterator[Line]:
+    said = dict(set_points(part))
+
+    def silent(datum: Datum[Any], words: str, declare: str) -> None:
+        if part.fact(datum) is None:
+            gaps.append(Gap(f"{words} of {part.name}", part.span, declare))
+
+    if part.absorption_voltage is None and part.float_voltage is None:
+        gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption 14.4 V"))
+    lithium_only = bool(part.chemistries) and _LITHIUM.issuperset(part.chemistries or ())
+    if not lithium_only:
+        silent(Charging.equalise_voltage, "equalising voltage", "no equalise")
+    if not said:
+        return
+    words, highest = max(said.items(), key=lambda item: item[1])
+    step = Step("U_set", f"{words} of {part.name} at {_RATED:g} degC", highest, "V", "as declared")
+    compensation = part.temperature_compensation
+    if lowest is not None and lowest >= _RATED:
+        yield Line(highest, part.name, f"{words} of {part.name}", (step,))
+        return
+    if compensation is None:
+        silent(Charging.temperature_compensation, "temperature compensation", "no temperature compensation")
+        yield Line(highest, part.name, f"{words} of {part.name}", (step,))
+        return
+    slope = max(abs(float(compensation.low)), abs(float(compensation.high)))
+    if slope == 0.0:
+        yield Line(highest, part.name, f"{words} of {part.name}", (step,))
+    elif lowest is None:
+        gaps.append(Gap(AMBIENT, part.span, said_of_missing(AMBIENT)))
+        yield Line(highest, part.name, f"{words} of {part.name}", (step,))
+    else:
+        value = highest + slope * (_RATED - lowest)
+        cold = Step(
+            "U", f"{highest:.4g} V + {slope * 1000:.3g} mV/K x ({_RATED:g} - {lowest:.3g}) K", value, "V", "as declared"
+        )
+        yield Line(value, part.name, f"{words} of {part.name} at {lowest:.3g} degC", (step, cold))

@@ -1,0 +1,195 @@
+"""Rule load-voltage: the fault catalogue's example J8, set-points moved by the cold, arrays, surges, what is not said."""
+
+from __future__ import annotations
+
+import pytest
+
+BUILD = """rig "Porch lamp", revision 1
+basis us-small-craft
+site { ambient -5 degC to 20 degC; record low -20 degC }
+battery house { LFP, 4 cells, 100 Ah; internal resistance 4 mohm }
+mains charger depot { 20 A; CHARGE }
+load lamp { LOAD }
+all wires { 105 degC insulation; in free air }
+wires copper, GAUGE {
+  feed from house.plus to lamp.plus
+  back from lamp.minus to house.minus
+}
+wires copper, 4 AWG, 0.5 m {
+  charge from depot.plus to house.plus
+  home from house.minus to depot.minus
+}
+"""
+PLAIN = "absorption 14.4 V; no equalise; no temperature compensation"
+
+
+def build(load: str = "2 A; works on 11 V to 15 V", charge: str = PLAIN, gauge: str = "12 AWG, 2 m") -> str:
+    return BUILD.replace("LOAD", load).replace("CHARGE", charge).replace("GAUGE", gauge)
+
+
+def test_catalogue_j8(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, J8, Ex: lamp max 12.6 V, absorb 14.4 V -> error."""
+    found = said(build("2 A; works on 11 V to 12.6 V"), "load_voltage")
+    assert found.grades == [("lamp", "over-maximum", "error")]
+    finding = found.finding("lamp")
+    assert (finding.measured.value, finding.limit.value) == (pytest.approx(14.4), 12.6)
+    assert finding.message == (
+        "lamp: up to 14.4 V can stand at it in state 'all chargers on' (absorption of depot); it bears 12.6 V."
+    )
+    assert finding.remedy == (
+        "Use one that bears 14.4 V or more, or feed lamp through a converter that gives 12.6 V or less, "
+        "or set depot to 12.6 V or less if the battery allows it."
+    )
+    assert finding.related[0].span.line == 5
+    assert found.passed("lamp", "under-minimum").limit.value == 11.0
+
+
+@pytest.mark.parametrize(
+    ("charge", "volt"),
+    [
+        (PLAIN, 14.4),
+        ("absorption 14.4 V; float 13.6 V; no equalise; no temperature compensation", 14.4),
+        ("absorption 14.4 V; equalise 15.6 V; no temperature compensation", 15.6),
+        ("absorption 14.4 V; no equalise; temperature compensation -24 mV/K", 15.12),  # 14.4 + 0.024 x 30
+        ("absorption 14.4 V; no equalise; temperature compensation 24 mV/K", 15.12),
+        ("absorption 14.4 V; charges LFP; no temperature compensation", 14.4),
+        ("float 13.8 V; no equalise; no temperature compensation", 13.8),
+    ],
+)
+def test_what_a_charger_holds(said, charge: str, volt: float) -> None:  # type: ignore[no-untyped-def]
+    """Readings, Voltage lines: absorption, equalising and float with compensation at the lowest temperature."""
+    passed = said(build(f"2 A; works on 11 V to {volt:g} V", charge), "load_voltage").passed("lamp", "over-maximum")
+    assert passed.measured.value == pytest.approx(volt)
+    above = said(build(f"2 A; works on 11 V to {volt - 0.01:g} V", charge), "load_voltage")
+    assert above.finding("lamp").measured.value == pytest.approx(volt)
+
+
+def test_the_cold_of_the_batterys_zone(said) -> None:  # type: ignore[no-untyped-def]
+    """14.4 + 0.024 x (25 - 5) = 14.88 V where the battery's zone stays above 5 degC."""
+    charge = "absorption 14.4 V; no equalise; temperature compensation -24 mV/K"
+    text = build(charge=charge).replace("battery house {", "zone cellar { 5 degC to 15 degC }\nbattery house { in cellar;")
+    assert said(text, "load_voltage").passed("lamp", "over-maximum").measured.value == pytest.approx(14.88)
+    nowhere = build(charge=charge).replace("ambient -5 degC to 20 degC; ", "")
+    assert said(nowhere, "load_voltage").missing == [("lamp", "over-maximum", "temperature of the air")]
+
+
+@pytest.mark.parametrize(
+    ("charge", "missing"),
+    [
+        ("absorption 14.4 V; no temperature compensation", ["equalising voltage of depot"]),
+        ("absorption 14.4 V; no equalise", ["temperature compensation of depot"]),
+        ("no equalise; no temperature compensation", ["absorption voltage of depot"]),
+        ("absorption 14.4 V", ["equalising voltage of depot", "temperature compensation of depot"]),
+        ("absorption 14.4 V; charges LFP, AGM; no temperature compensation", ["equalising voltage of depot"]),
+    ],
+)
+def test_silence_of_a_charger(said, charge: str, missing: list[str]) -> None:  # type: ignore[no-untyped-def]
+    found = said(build(charge=charge), "load_voltage")
+    assert [item[2] for item in found.missing] == missing
+    assert all(item.declare for item in found.unchecked)
+    assert said(build("2 A; works on 11 V to 13 V", charge), "load_voltage").grades
+
+
+def test_a_load_that_is_not_joined_to_the_charger(said) -> None:  # type: ignore[no-untyped-def]
+    """Behind a converter the converter's output counts, and the converter's own window the charger's."""
+    text = build("2 A; works on 4.5 V to 5.5 V").replace("feed from house.plus", "feed from step.out_plus")
+    text = text.replace("to house.minus\n}\nwires copper, 4", "to step.out_minus\n}\nwires copper, 4")
+    text += (
+        "converter step { output 5.2 V plus or minus 0.2 V; input 9 V to 14 V; efficiency 90 % }\n"
+        "wire in from house.plus to step.in_plus { 12 AWG; 1 m }\nwire out from step.in_minus to house.minus { 12 AWG; 1 m }\n"
+    )
+    found = said(text, "load_voltage")
+    assert found.passed("lamp", "over-maximum").measured.value == pytest.approx(5.4)
+    assert found.grades == [("step", "over-maximum", "error")]
+    assert found.finding("step").measured.value == pytest.approx(14.4)
+
+
+def test_a_full_battery_without_a_charger(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("2 A; works on 11 V to 13 V").split("wires copper, 4 AWG")[0]
+    text = text.replace("mains charger depot { 20 A; " + PLAIN + " }\n", "").replace(
+        "internal", "rest 12 V at 0 %, 13.5 V at 100 %; internal"
+    )
+    finding = said(text, "load_voltage").finding("lamp", "over-maximum")
+    assert finding.measured.value == pytest.approx(13.5)
+    assert "(house full)" in finding.message
+
+
+def test_batteries_in_series_add_up(said) -> None:  # type: ignore[no-untyped-def]
+    """Two LFP of four cells, full: twice what one holds."""
+    one = build("2 A; works on 11 V to 60 V").split("wires copper, 4 AWG")[0]
+    one = one.replace("mains charger depot { 20 A; " + PLAIN + " }\n", "")
+    alone = said(one, "load_voltage").passed("lamp", "over-maximum").measured.value
+    two = one.replace("lamp.minus to house.minus", "lamp.minus to lower.minus") + (
+        "battery lower { LFP, 4 cells, 100 Ah; internal resistance 4 mohm }\nwire link from house.minus to lower.plus { 4 AWG; 0.2 m }\n"
+    )
+    assert said(two, "load_voltage").passed("lamp", "over-maximum").measured.value == pytest.approx(2 * alone)
+
+
+def test_a_load_on_the_array(said) -> None:  # type: ignore[no-untyped-def]
+    """40 V x (1 - 0.003 x (-20 - 25)) = 45.4 V at the record low."""
+    text = (
+        build("2 A; works on 11 V to 45 V")
+        .replace("house.plus to lamp.plus", "roof.plus to lamp.plus")
+        .replace("lamp.minus to house.minus", "lamp.minus to roof.minus")
+    )
+    text += "array roof { Voc 20 V; Vmp 16.5 V; Isc 5 A; Imp 4.6 A; 2 in series; Voc falls 0.3 %/K }\n"
+    finding = said(text, "load_voltage").finding("lamp", "over-maximum")
+    assert finding.measured.value == pytest.approx(40 * (1 + 0.003 * 45))
+    no_record = text.replace("; record low -20 degC", "").replace("to 45 V", "to 60 V")
+    assert said(no_record, "load_voltage").missing[0][2] == "record low of the site"
+    table = text.replace("; Voc falls 0.3 %/K", "").replace("to 45 V", "to 46 V")
+    assert said(table, "load_voltage").finding("lamp", "over-maximum").measured.value == pytest.approx(40 * 1.18)
+
+
+@pytest.mark.parametrize(("least", "broken"), [("12.9 V", False), ("12.99 V", True)])
+def test_the_low_side(said, least: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    """13.156 V at half charge less 5 A x (4 + 2 x 15.2 mohm) of 16 AWG warm is about 12.97 V."""
+    found = said(build(f"5 A; works on {least} to 15 V", gauge="16 AWG, 1.15 m"), "load_voltage")
+    assert found.grades == ([("lamp", "under-minimum", "warning")] if broken else [])
+    if broken:
+        finding = found.finding("lamp")
+        assert finding.sense == "at-least"
+        assert "V is lost on the way out and back." in finding.message
+        assert finding.remedy.startswith("Use 14 AWG or larger for back and feed, or bring back and feed to at most")
+
+
+def test_a_surge_counts_on_the_low_side(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("2 A; works on 12 V to 15 V", gauge="16 AWG, 5 m")
+    assert not said(text, "load_voltage").findings
+    starting = text + 'state "start" { lamp on at 15 A; depot off; lasts 1 s }\n'
+    finding = said(starting, "load_voltage").finding("lamp")
+    assert finding.state == "start"
+    # A surge is heated by the steady 2 A that it starts from: 25 A heat 16 AWG at 105 degC by 75 K in the table.
+    ohm = 13.17e-3 * 10 * (1 + 0.00393 * (2 / 25) ** 2 * 75)
+    assert finding.measured.value == pytest.approx(13.133 - 15 * (ohm + 0.004), abs=0.002)
+
+
+def test_an_inverter_below_its_cut_off(said) -> None:  # type: ignore[no-untyped-def]
+    text = build().replace(
+        "load lamp { 2 A; works on 11 V to 15 V }", "inverter lamp { 300 W; idle 5 W; efficiency 90 %; cut-off 12.5 V }"
+    )
+    found = said(text.replace("12 AWG, 2 m", "12 AWG, 4 m"), "load_voltage")
+    assert found.grades == [("lamp", "under-minimum", "warning")]
+    assert "says no permitted input voltage" in [item.condition for item in found.idle]
+    assert not found.missing
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "missing"),
+    [
+        ("; works on 11 V to 15 V", "", ["voltage window", "voltage window"]),
+        ("12 AWG, 2 m", "12 AWG", ["length of feed"]),
+        ("; internal resistance 4 mohm", "", ["internal resistance of house"]),
+        ("LFP, 4 cells, 100 Ah", "100 Ah", ["chemistry and cells of house"]),
+    ],
+)
+def test_missing_data_are_named(said, old: str, new: str, missing: list[str]) -> None:  # type: ignore[no-untyped-def]
+    text = build()
+    assert old in text
+    assert [item[2] for item in said(text.replace(old, new), "load_voltage").missing] == missing
+
+
+def test_an_own_cut_off_is_a_minimum_and_no_maximum(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(build("2 A; own cut-off 11 V"), "load_voltage")
+    assert found.passed("lamp", "under-minimum").limit.value == 11.0
+    assert found.missing == [("lamp", "over-maximum", "voltage window")]
