@@ -22,6 +22,9 @@ MODULES: tuple[str, ...] = (
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
+    # voltages
+    "voltage_drop",
+    "load_voltage",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
@@ -32,7 +35,6 @@ MODULES: tuple[str, ...] = (
     # wiring
     "missing_length",
     "wire_range",
-    "rules/ohmwright_rules/voltage_drop.py",
 )
 
 PACK = Pack(
