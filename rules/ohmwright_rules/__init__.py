@@ -32,6 +32,7 @@ MODULES: tuple[str, ...] = (
     "over_panelled",
     "wrong_controller",
     "charge_set_point",
+    "charge_current_sum",
     # wiring
     "missing_length",
     "wire_range",

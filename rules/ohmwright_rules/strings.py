@@ -15,7 +15,7 @@ from ohmwright.study import Study
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Arrangement", "arrangements", "groups_of", "joined"]
+__all__ = ["Arrangement", "arrangements", "groups_of", "joined", "strings_in"]
 
 _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
@@ -89,6 +89,21 @@ def arrangements(study: Study, kind: str, minus: str, plus: str) -> tuple[Arrang
     """Return how the sources of a kind ("array", "battery") lie between two nodes, in every position of selectors in which any does."""
     found = tuple(_between(study, kind, minus, plus, kept(study, _all_joined)))
     return found or tuple(_between(study, kind, minus, plus, kept(study, _as_solved)))
+
+
+def strings_in(study: Study, kind: str, minus: str, plus: str, open_gates: frozenset[str]) -> tuple[tuple[str, ...], ...]:
+    """Return the strings of a kind between two nodes while some gates are open."""
+    known = kept(study, _by_gates)
+    group = known.get(open_gates)
+    if group is None:
+        group = known[open_gates] = joined(study, open_gates)
+    return next((way.strings for way in _between(study, kind, minus, plus, (_Joined(group, "", open_gates),))), ())
+
+
+def _by_gates(study: Study) -> dict[frozenset[str], dict[str, int]]:
+    """Return where the joined nodes of a study are kept by open gates."""
+    del study
+    return {}
 
 
 def _between(study: Study, kind: str, minus: str, plus: str, settings: tuple[_Joined, ...]) -> Iterator[Arrangement]:
