@@ -65,7 +65,7 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
     """Change modes until none is wrong, beginning with a case that was started with `outcome`."""
     best = len(case.modes) + 1
     patience = _PATIENCE
-    rounds = 20 + 10 * len(case.modes)
+    rounds = 0
     seen: dict[tuple[str, ...], int] = {}
     held = resumed = False
     while True:
@@ -86,10 +86,10 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
         wrong = wrong_modes(case)
         if not wrong:
             return SETTLED
-        rounds -= 1
+        rounds += 1
         now = tuple(case.modes.values())
         seen[now] = seen.get(now, 0) + 1
-        if rounds <= 0 or seen[now] > _REPEATS:
+        if rounds > 20 + 10 * len(case.modes) or seen[now] > _REPEATS:
             case.unsettled = tuple([case.network.elements[index].name for index in sorted(wrong)])
             return CIRCLE
         if len(wrong) < best:
