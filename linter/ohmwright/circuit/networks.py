@@ -328,6 +328,10 @@ class Networker:
             return el.PowerLoad(name, plus, minus, power)
         return el.CurrentLoad(name, plus, minus, current or 0.0) if current else None
 
+    def ac_loads_of(self, inverter: str) -> tuple[str, ...]:
+        """Return the names of the AC loads that hang on an inverter's output."""
+        return self._ac_loads.get(inverter, ())
+
     def inverter_input(self, part: Inverter, running: Running, setup: Setup) -> float:
         """Return the DC power [W] that an inverter takes: output over efficiency, and its draw with no load."""
         output = self.inverter_output(part, running, setup)
