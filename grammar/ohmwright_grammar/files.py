@@ -56,6 +56,9 @@ def decode(data: bytes, path: str) -> Source:
     whole = Span(path, 1, 1, 1, 2)
     if len(data) > MOST_BYTES:
         return Source(path, "", (_too_large(path, len(data)),))
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        problem = Diagnostic("file-not-read", "The file is written in UTF-16.", whole, "Save the file as UTF-8.")
+        return Source(path, "", (problem,))
     if b"\0" in data[:8000]:
         problem = Diagnostic(
             "file-not-read", "This is no text: it holds bytes of value zero.", whole, "Give a text file in UTF-8."

@@ -7,14 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["SUFFIX", "Gathered", "NothingFoundError", "gather", "root_of"]
+__all__ = ["SUFFIX", "Gathered", "gather", "root_of"]
 
 SUFFIX = ".rig"
-MOST_FILES = 50_000
-
-
-class NothingFoundError(Exception):
-    """A path that cannot be used; the message says why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +20,8 @@ class Gathered:
     paths: tuple[str, ...]
 
 
-def root_of(path: Path) -> Path:
-    """Return the nearest folder upwards with `ohmwright.toml`, else with `.git`, else the folder of the path."""
+def root_of(path: Path, named: Path | None = None) -> Path:
+    """Return the nearest folder upwards with `ohmwright.toml`, else with `.git`, else the folder that was named, or that of the named file."""
     start = path if path.is_dir() else path.parent
     start = Path(os.path.abspath(start))
     folders = (start, *start.parents)
@@ -34,7 +29,7 @@ def root_of(path: Path) -> Path:
         for folder in folders:
             if (folder / mark).exists():
                 return folder
-    return start
+    return Path(os.path.abspath(named)) if named is not None else start
 
 
 def gather(given: Iterable[str]) -> tuple[tuple[Gathered, ...], tuple[str, ...]]:
@@ -45,11 +40,11 @@ def gather(given: Iterable[str]) -> tuple[tuple[Gathered, ...], tuple[str, ...]]
         try:
             path = Path(text)
             if path.is_dir():
-                found = list(_below(path))
+                found = list(_below(path, wrong))
                 if not found:
                     wrong.append(f"there is no {SUFFIX} file in the folder {text}")
                 for file in found:
-                    _add(by_root, file)
+                    _add(by_root, file, path)
             elif path.exists() or path.is_symlink():
                 _add(by_root, path)
             else:
@@ -60,14 +55,19 @@ def gather(given: Iterable[str]) -> tuple[tuple[Gathered, ...], tuple[str, ...]]
     return gathered, tuple(wrong)
 
 
-def _add(by_root: dict[Path, set[str]], file: Path) -> None:
-    root = root_of(file)
+def _add(by_root: dict[Path, set[str]], file: Path, named: Path | None = None) -> None:
+    root = root_of(file, named)
     whole = Path(os.path.abspath(file))
     by_root.setdefault(root, set()).add(whole.relative_to(root).as_posix())
 
 
-def _below(folder: Path) -> Iterable[Path]:
-    for place, folders, files in os.walk(folder, followlinks=False):
+def _below(folder: Path, wrong: list[str]) -> Iterable[Path]:
+    """Yield the files below a folder, in name order; hidden folders are left out, folders that cannot be read are said."""
+
+    def refused(error: OSError) -> None:
+        wrong.append(f"the folder {error.filename} cannot be read: {error.strerror}")
+
+    for place, folders, files in os.walk(folder, onerror=refused, followlinks=False):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for name in sorted(files):
             if name.endswith(SUFFIX):

@@ -192,6 +192,14 @@ def kit() -> Kit:
     return Kit()
 
 
+@pytest.fixture
+def sample_installed(monkeypatch: pytest.MonkeyPatch) -> SamplePack:
+    """Put the invented pack in the place of those that are installed."""
+    for place in ("ohmwright.rules", "ohmwright.inspecting"):
+        monkeypatch.setattr(f"{place}.installed_packs", lambda: (SAMPLE,))
+    return SAMPLE
+
+
 @dataclass(frozen=True)
 class Ran:
     """What a command printed, and its exit code."""
