@@ -33,6 +33,7 @@ MODULES: tuple[str, ...] = (
     "wrong_controller",
     "charge_set_point",
     "charge_current_sum",
+    "load_output",
     # wiring
     "missing_length",
     "wire_range",
