@@ -123,7 +123,7 @@ def parse(text: str, path: str, budget: Budget = UNLIMITED) -> Parsed:
             gc.enable()
 
 
-_BRACES = re.compile(r'"[^"\r\n]*"|(?:(?<=\s)|^)#+(?:[ \t][^\r\n]*)?$|[{}]', re.MULTILINE)
+_BRACES = re.compile(r'"[^"\r\n]*"|(?:(?<=\s)|^)#+(?:[^\S\r\n][^\r\n]*)?$|[{}]', re.MULTILINE)
 
 
 def _too_deep(text: str, path: str) -> Diagnostic | None:
