@@ -25,6 +25,8 @@ MODULES: tuple[str, ...] = (
     # voltages
     "voltage_drop",
     "load_voltage",
+    # protection
+    "far_fuse",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",

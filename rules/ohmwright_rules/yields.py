@@ -21,4 +21,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
     # voltages
     Yield("voltage-drop.below-minimum", "load-voltage.under-minimum"),
+    # protection
+    Yield("far-fuse.missing", "far-fuse.behind"),
+    Yield("far-fuse.bare", "far-fuse.behind"),
+    Yield("far-fuse.far", "far-fuse.behind"),
 )

@@ -223,7 +223,7 @@ class Protection:
             if branch.device:
                 small = self._small(kind, self.ways.edge_of[branch.name])
                 if isinstance(small, Unsaid):
-                    return small
+                    return Unsaid(small.what, stretch.wire.name) if small.of == kind.first.name else small
         if self.limits.push(stretch.source) is None:
             return Unsaid("rated current", stretch.source.name)
         return Unsaid("ampacity", stretch.wire.name)

@@ -22,9 +22,9 @@ _INFINITE = float("inf")
 
 @dataclass(frozen=True, slots=True)
 class Beyond:
-    """What lies past the near end of a conductor, away from the source, without passing a device.
+    """What lies past the near end of a conductor, away from the source.
 
-    `device` is the nearest one, `length` [m] how far it stands from the pole of the source; `joins_source` tells that another source is joined there.
+    `device` is the nearest one of those that end the walk, `length` [m] how far it stands from the pole of the source; `joins_source` tells that another source is joined there.
     """
 
     device: Branch | None
@@ -197,7 +197,7 @@ class Walk:
         poles = {ways.cluster[source.plus] for source in ways.circuit.sources if source is not self.pole.source}
         near: dict[int, tuple[float, int, bool]] = {}
         for here in self.tree:
-            devices = [edge for edge, _ in table[here] if ways.kinds[edge] == DEVICE]
+            devices = [edge for edge, _ in table[here] if ways.kinds[edge] == DEVICE and self.blocked(edge)]
             first = min(devices, key=lambda edge: ways.wire(edge).name) if devices else -1
             near[here] = (self._distance[here] if devices else _INFINITE, first, here in poles)
         for here in reversed(self.tree):

@@ -1,0 +1,38 @@
+"""The largest standard device that may protect a conductor, and the smallest size that a device may protect: for remedies."""
+
+from __future__ import annotations
+
+from ohmwright.circuit.graph import Branch
+from ohmwright_grammar.kinds.fuse import Fuse
+
+from ohmwright_rules.fusing import largest_rating
+from ohmwright_rules.guarding import Guarding, rating_of, table_family
+from ohmwright_rules.laying import Unknown
+from ohmwright_rules.sizing import smallest_for_fuse
+
+__all__ = ["largest_device", "smallest_wire"]
+
+
+def largest_device(guard: Guarding, wire: Branch, like: Branch | None = None) -> float | None:
+    """Return the largest standard rating for a conductor [A], of the family of `like` where that matters; None where none fits or nothing can be told."""
+    facts = guard.facts(wire)
+    rated = facts.harsh or facts.kind
+    if rated is None or isinstance(facts.laying, Unknown):
+        return None
+    part = guard.study.part(like.part) if like is not None else None
+    family = table_family(part) if isinstance(part, Fuse) else ""
+    must_open = float(part.must_open.high) if isinstance(part, Fuse) and part.must_open is not None else None
+    return largest_rating(guard.basis, rated, guard.voltage(wire, facts.laying), family=family, must_open=must_open)
+
+
+def smallest_wire(guard: Guarding, wire: Branch, device: Branch) -> str | None:
+    """Return the smallest size, laid the same way, that a device may protect, as a build writes it; None where none is."""
+    facts = guard.facts(wire)
+    amperes = rating_of(guard.study, device)
+    if isinstance(facts.laying, Unknown) or amperes is None:
+        return None
+    part = guard.study.part(device.part)
+    family = table_family(part) if isinstance(part, Fuse) else ""
+    must_open = float(part.must_open.high) if isinstance(part, Fuse) and part.must_open is not None else None
+    size = smallest_for_fuse(guard.basis, facts.laying, amperes, family=family, must_open=must_open)
+    return size.gauge.text if size is not None else None
