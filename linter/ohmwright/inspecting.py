@@ -164,7 +164,7 @@ class _Run:
         ruled = self._ruled(study, problems, budget)
         self.errors.extend(ruled.errors)
         for state in study.states:
-            if not state.solved and not state.operation.collapse:
+            if not (state.solved or state.operation.collapse or state.operation.conflicts):  # the other two are findings
                 reason = state.operation.reason or "no operating point was found"
                 self.errors.append(RunError(f"the state {state.name!r} could not be solved: {reason}", build=build.path))
         if build.adapted is not None:
