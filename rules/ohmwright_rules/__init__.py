@@ -39,6 +39,8 @@ MODULES: tuple[str, ...] = (
     # wiring
     "missing_length",
     "wire_range",
+    "bank_voltage",
+    "short_circuit",
 )
 
 PACK = Pack(

@@ -30,7 +30,7 @@ RULE = Rule(
         Grade("too-many", Severity.ERROR, "a terminal holds more wires than it may"),
         Grade("strands-cut", Severity.ERROR, "strands were cut off to make a wire fit"),
     ),
-    references=(Reference("data of the terminal, as declared", "", "wire range and number of wires", "computed"),),
+    references=(Reference("wire range of the terminal", "", "as declared", "read"),),
 )
 _RANGE = "wire range of the terminal"
 _COUNT = "how many wires the terminal may hold"
