@@ -91,13 +91,12 @@ class Placer:
             own, base_scopes = self._with_base(entry, local, ())
             own_zone = zone
             for group in entry.groups:
-                own_zone = f"{prefix}{group.zone}" if group.zone else own_zone
-            said_zone = own.get("zone")
-            if said_zone is not None and isinstance(said_zone.value, str):
-                own_zone = said_zone.value
+                own_zone = f"{prefix}{group.zone}" if group.zone else _zone_in(group.facts, own_zone)
+            own_zone = _zone_in(own, own_zone)
             reach = (*base_scopes, *scopes) if base_scopes else scopes
             plain_zone = _plain(own_zone, prefix)
             facts = self.defaults.facts(entry.kind, own, entry.groups, plain_zone, reach)
+            own_zone = own_zone or _zone_in(facts, "")
             facts = self.defaults.in_blocks(entry.kind, facts, plain_zone, reach)
             span = at or entry.span
             if issubclass(entry.kind, Placement):
@@ -351,6 +350,12 @@ class Placer:
 
     def _say(self, rule: str, message: str, place: Span, remedy: str = "", subject: str = "") -> None:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject))
+
+
+def _zone_in(facts: Mapping[str, Fact[Any]], otherwise: str) -> str:
+    """Return the zone that facts name, if they name one."""
+    said = facts.get("zone")
+    return said.value if said is not None and isinstance(said.value, str) else otherwise
 
 
 def _plain(zone: str, prefix: str) -> str:
