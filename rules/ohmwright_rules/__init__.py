@@ -25,6 +25,7 @@ MODULES: tuple[str, ...] = (
     # voltages
     "voltage_drop",
     "load_voltage",
+    "surge_cut_off",
     # protection
     "far_fuse",
     # controllers

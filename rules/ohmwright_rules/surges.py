@@ -1,0 +1,118 @@
+"""The surges that an inverter can meet: its own peak, the start of each AC load on it, the short states that the builder declares.
+
+Each is a setup to solve, at the lowest charge at which the load must work, else half full, with every DC load running that may (readings.md, I1).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ohmwright.states.setup import DEFAULT_CHARGE, Level, Running, Setup
+from ohmwright.study import SolvedState, Study
+from ohmwright_grammar.kinds.inverter import Inverter
+from ohmwright_grammar.kinds.load import Load
+
+__all__ = ["MOTOR_START", "Surge", "start_power", "surges_of"]
+
+MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
+_START = 1.0  # s, of a start that does not say how long it lasts
+_LONGEST = 59.0  # s: a surge lasts under a minute
+
+
+@dataclass(frozen=True, slots=True)
+class Surge:
+    """A surge of an inverter: the state to solve, what it is in words, and whether a load that is promised needs it."""
+
+    setup: Setup
+    words: str
+    required: bool
+
+
+def surges_of(study: Study, inverter: Inverter) -> Iterator[Surge]:
+    """Yield every surge of an inverter, in the order of the states, then of its loads."""
+    level = _level(study, inverter)
+    for state in study.states:
+        setup = state.setup
+        running = setup.inverters.get(inverter.name)
+        if running is None or not setup.is_surge:
+            continue
+        if setup.origin == "implied" and not running.peak:
+            continue
+        loads = [part for name in setup.running if isinstance(part := study.part(name), Load)]
+        above = [load for load in loads if load.promised and _is_above(setup, load)]
+        words = f"its peak power, state {setup.name!r}" if running.peak else f"state {setup.name!r}"
+        yield Surge(_charged(setup, level, study), words, bool(above))
+    base = _base(study)
+    if base is not None:
+        yield from _starts(study, inverter, base.setup)
+
+
+def _is_above(setup: Setup, load: Load) -> bool:
+    """Tell whether a load runs at a level of its own in a state, as at its start."""
+    running = setup.running[load.name]
+    return running.current is not None or running.power is not None
+
+
+def _charged(setup: Setup, level: float, study: Study) -> Setup:
+    """Return a setup in which every battery that says nothing of its charge is at a level."""
+    levels = {name: setup.levels.get(name, Level(level)) for name in study.anatomy.batteries}
+    return replace(setup, levels=levels)
+
+
+def _level(study: Study, inverter: Inverter) -> float:
+    loads = (study.part(name) for name in study.networker.ac_loads_of(inverter.name))
+    said = [
+        float(load.lowest_charge_level.low) for load in loads if isinstance(load, Load) and load.lowest_charge_level is not None
+    ]
+    return min(said, default=DEFAULT_CHARGE)
+
+
+def _base(study: Study) -> SolvedState | None:
+    """Return the implied state with the most running, whose plugs and switches a start begins from; None where none is implied."""
+    implied = [state for state in study.states if state.setup.origin == "implied" and not state.setup.is_surge]
+    dark = [state for state in implied if not state.setup.sun and not state.setup.chargers and state.name != "stored"]
+    return max(dark, key=lambda state: len(state.setup.running), default=None)
+
+
+def start_power(load: Load, volt: float | None) -> float | None:
+    """Return what an AC load takes when it starts [W], None where that is not said; `volt` is the AC voltage."""
+    start = load.start
+    power = float(load.power.high) if load.power is not None else None
+    if start is not None:
+        if start.power is not None:
+            return float(start.power.high)
+        if start.times is not None and power is not None:
+            return float(start.times.high) * power
+        if start.current is not None and volt is not None:
+            return float(start.current.high) * volt
+        return None
+    return MOTOR_START * power if load.motor and power is not None else None
+
+
+def _starts(study: Study, inverter: Inverter, base: Setup) -> Iterator[Surge]:
+    names = study.networker.ac_loads_of(inverter.name)
+    volt = float(inverter.ac_voltage.nominal) if inverter.ac_voltage is not None else None
+    peak = float(inverter.peak_power.power.high) if inverter.peak_power is not None else None
+    together = {name for name in base.running if name in names}
+    for name in names:
+        load = study.part(name)
+        power = start_power(load, volt) if isinstance(load, Load) else None
+        if not isinstance(load, Load) or power is None:
+            continue
+        others = sum(
+            float(other.power.high)
+            for one in sorted(together - {name})
+            if isinstance(other := study.part(one), Load) and other.power is not None
+        )
+        total = power + others if peak is None else min(peak, power + others)
+        lasts = float(load.start.lasts.high) if load.start is not None and load.start.lasts is not None else _START
+        level = float(load.lowest_charge_level.low) if load.lowest_charge_level is not None else DEFAULT_CHARGE
+        setup = replace(
+            base,
+            name=f"{name} starts",
+            running={one: how for one, how in base.running.items() if one not in names},
+            inverters={**base.inverters, inverter.name: Running(power=total)},
+            lasts=min(lasts, _LONGEST),
+        )
+        yield Surge(_charged(setup, level, study), f"the start of {name}", bool(load.promised))
