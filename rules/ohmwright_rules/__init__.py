@@ -26,6 +26,7 @@ MODULES: tuple[str, ...] = (
     "voltage_drop",
     "load_voltage",
     "surge_cut_off",
+    "voltage_collapse",
     # protection
     "far_fuse",
     # controllers

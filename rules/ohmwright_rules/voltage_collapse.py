@@ -1,0 +1,143 @@
+"""A state without an operating point: the loads ask for more than the circuit can carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
+from ohmwright.references import Reference, Step
+from ohmwright.rules import Grade, Rule
+from ohmwright.solver.operation import Fold
+from ohmwright.study import SolvedState, Study
+from ohmwright.values import Amount, shown
+from ohmwright_grammar.kinds.inverter import Inverter
+from ohmwright_grammar.kinds.load import Load
+
+from ohmwright_rules.conductors import said_of_missing
+from ohmwright_rules.returning import current_taken
+from ohmwright_rules.verdicts import failures_in
+from ohmwright_rules.warm_copper import warm_state
+
+RULE = Rule(
+    id="voltage-collapse",
+    title="The circuit cannot carry the load",
+    family="voltages",
+    subject="load",
+    covers=("I1",),
+    grades=(
+        Grade("collapse", Severity.ERROR, "in a state no operating point is left that goes back to zero load"),
+        Grade("surge-collapse", Severity.WARNING, "in a short surge of loads that are not promised no operating point is left"),
+    ),
+    references=(Reference("law of the largest power through a resistance", "", "U^2 / (4 R)", "computed"),),
+)
+
+
+def check(study: Study) -> Iterator[Outcome]:
+    """Follow the load of every state that could not be solved up from zero, and tell where it collapses."""
+    found: dict[tuple[str, str, bool], list[tuple[SolvedState, Fold]]] = {}
+    left = 0
+    for state in study.telling_states:
+        if not state.point.operation.collapse:
+            continue
+        if state.setup.is_surge and any(_surges(study, state, name) for name in state.setup.inverters):
+            left += 1
+            continue
+        fold = study.fold(state)
+        subject = _thing(study, fold)
+        grade = "surge-collapse" if state.setup.is_surge and not _promised(study, state) else "collapse"
+        found.setdefault((subject, grade, failures_in(study, state.name) > 0), []).append((state, fold))
+    for (subject, grade, failed), states in sorted(found.items()):
+        if failed and (subject, grade, False) in found:
+            continue
+        every = [*states, *(found.get((subject, grade, True), []) if not failed else [])]
+        yield _finding(study, subject, grade, states, every, Severity.NOTE if failed else None)
+    if left:
+        yield DoesNotApply("a surge of an inverter, which surge-cut-off judges", left)
+    yield from _carried(study, {subject for subject, _, _ in found})
+
+
+def _surges(study: Study, state: SolvedState, name: str) -> bool:
+    """Tell whether an inverter runs at a level of its own in a surge: at its peak, or at what the state says."""
+    running = state.setup.inverters[name]
+    own = running.peak or running.power is not None or running.current is not None or running.share is not None
+    return own and isinstance(study.part(name), Inverter)
+
+
+def _promised(study: Study, state: SolvedState) -> bool:
+    return any(isinstance(load := study.part(name), Load) and load.promised for name in state.setup.running)
+
+
+def _thing(study: Study, fold: Fold) -> str:
+    """Return the consumer whose voltage falls away first, the rig's title where none is named."""
+    for name in fold.elements:
+        known = name.removesuffix(" drain").removesuffix(" input")
+        if study.part(known) is not None:
+            return known
+    return study.build.rig.name
+
+
+def _carried(study: Study, collapsed: set[str]) -> Iterator[Outcome]:
+    """Tell which consumers of constant power are carried in every state in which they run."""
+    states = [state for state in study.telling_states if state.solved]
+    idle = 0
+    for consumer in study.circuit.consumers:
+        part = consumer.part
+        if part.name in collapsed or not (consumer.kind == "inverter" or (isinstance(part, Load) and part.power is not None)):
+            continue
+        running = next((state for state in states if current_taken(state, consumer) > 0.0), None)
+        if running is None:
+            idle += 1
+            continue
+        wire = warm_state(study, running).unknown_on_way(consumer.plus, consumer.minus)
+        if wire is None:
+            yield Passed("collapse", (part.name,))
+            continue
+        assert wire.conductor is not None
+        missing = "gauge" if wire.conductor.gauge is None else "length"
+        named = f"{missing} of {wire.name}"
+        yield NotChecked("collapse", (part.name,), named, part.span, running.name, said_of_missing(missing))
+    if idle:
+        yield DoesNotApply("runs in no solved state", idle)
+
+
+def _finding(
+    study: Study,
+    subject: str,
+    grade: str,
+    states: list[tuple[SolvedState, Fold]],
+    every: list[tuple[SolvedState, Fold]],
+    at_most: Severity | None,
+) -> Finding:
+    state, fold = min(states, key=lambda item: item[1].share)
+    part = study.part(subject)
+    span = part.span if part is not None else study.build.rig.span
+    whole = Amount(1.0, "share")
+    others = [name for name in fold.elements[1:3] if study.part(name) is not None]
+    beside = f" with {' and '.join(others)}" if others else ""
+    volts = f", where {shown(Amount(fold.volts[0], 'voltage'))} is left at it" if fold.volts else ""
+    return Finding(
+        grade,
+        (subject,),
+        f"{subject}: in state {state.name!r} the circuit cannot carry what its loads ask for; at {shown(Amount(fold.share, 'share'))} of it "
+        f"the voltage at {subject}{beside} falls away{volts}.",
+        span,
+        whole,
+        Amount(fold.share, "share"),
+        state=state.name,
+        states=tuple(StateMeasure(item.name, whole, Amount(its.share, "share"), 1 - 1 / its.share) for item, its in every),
+        working=(
+            Step("share", "all constant power followed up from zero to the fold", fold.share, "1", "solved circuit"),
+            *(
+                Step("U", f"at {name} there", volt, "V", "solved circuit")
+                for name, volt in zip(fold.elements[:3], fold.volts, strict=False)
+            ),
+        ),
+        remedy=(
+            f"Keep the load of this state well below {shown(Amount(fold.share, 'share'))} of what it is, or lower the resistance of wires, "
+            "contacts and battery: half the resistance carries twice the load."
+        ),
+        related=tuple(
+            Related("its voltage falls away too", thing.span) for name in others if (thing := study.part(name)) is not None
+        ),
+        at_most=at_most,
+    )

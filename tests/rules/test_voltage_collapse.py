@@ -1,0 +1,88 @@
+"""Rule voltage-collapse: the largest power through a resistance, steady and in surges, behind failures, what is missing."""
+
+from __future__ import annotations
+
+import pytest
+
+BUILD = """rig "Heater on thin wires", revision 1
+battery house { LFP, 4 cells, 10 Ah; internal resistance 100 mohm; rest 12 V at 0 %, 12 V at 100 % }
+load heater { LOAD }
+wires copper, WIRES {
+  feed from house.plus to heater.plus
+  back from heater.minus to house.minus
+}
+"""
+
+
+def build(load: str, wires: str = "measured 50 mohm") -> str:
+    return BUILD.replace("LOAD", load).replace("WIRES", wires)
+
+
+@pytest.mark.parametrize(
+    ("watt", "share"), [(200.0, 0.9), (360.0, 0.5), (180.001, 180 / 180.001), (179.999, None), (20.0, None)]
+)
+def test_the_largest_power(said, watt: float, share: float | None) -> None:  # type: ignore[no-untyped-def]
+    """P = E^2 / (4 R) = 144 / 0.8 = 180 W: worked by hand."""
+    found = said(build(f"{watt} W"), "voltage_collapse")
+    if share is None:
+        assert found.passed("heater", "collapse")
+        assert not found.findings
+        return
+    assert found.grades == [("heater", "collapse", "error")]
+    finding = found.finding("heater")
+    assert finding.limit.value == pytest.approx(share, rel=1e-6)
+    assert finding.measured.value == 1.0
+    assert finding.margin == pytest.approx(1 - 1 / share, rel=1e-6)
+    assert finding.working[1].value == pytest.approx(6.0, rel=1e-3)
+
+
+def test_words(said) -> None:  # type: ignore[no-untyped-def]
+    assert said(build("200 W"), "voltage_collapse").finding("heater").message == (
+        "heater: in state 'heater on' the circuit cannot carry what its loads ask for; at 90 % of it the voltage at heater "
+        "falls away, where 6 V is left at it."
+    )
+
+
+@pytest.mark.parametrize(("about", "grade"), [("", ("surge-collapse", "warning")), ("; promised", ("collapse", "error"))])
+def test_surges(said, about: str, grade: tuple[str, str]) -> None:  # type: ignore[no-untyped-def]
+    found = said(build("60 W" + about) + 'state "start" { heater on at 300 W; lasts 1 s }\n', "voltage_collapse")
+    assert found.grades == [("heater", *grade)]
+    assert found.finding("heater").limit.value == pytest.approx(0.6, rel=1e-6)
+
+
+def test_the_surge_of_an_inverter_is_left_to_its_own_rule(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("20 W").replace(
+        "load heater { 20 W }", "inverter heater { 100 W; peak 600 W for 1 s; efficiency 100 %; idle 0 W }"
+    )
+    found = said(text, "voltage_collapse")
+    assert not found.findings
+    assert [item.condition for item in found.idle] == ["a surge of an inverter, which surge-cut-off judges"]
+    full = said(text.replace("100 W; peak", "200 W; peak"), "voltage_collapse")
+    assert full.grades == [("heater", "collapse", "error")]
+    assert full.finding("heater").state == "heater full"
+
+
+def test_behind_a_failure_it_is_a_note(said) -> None:  # type: ignore[no-untyped-def]
+    """Readings, States after a failure: what fails is a note behind one failure. Two packs carry 250 W, one does not."""
+    text = """rig "Two packs", revision 1
+load heater 250 W
+bus plus
+bus minus
+wire out from plus to heater.plus { measured 10 mohm }
+wire home from heater.minus to minus { measured 10 mohm }
+"""
+    for name in ("one", "two"):
+        text += f"battery {name} {{ LFP, 4 cells, 10 Ah; internal resistance 150 mohm; rest 12 V at 0 %, 12 V at 100 % }}\n"
+        text += f"fuse f{name} 60 A\nwire a{name} from {name}.plus to f{name}.line {{ measured 1 mohm }}\n"
+        text += f"wire b{name} from f{name}.load to plus {{ measured 1 mohm }}\nwire c{name} from {name}.minus to minus {{ measured 1 mohm }}\n"
+    text += 'state "heating" { heater on }\n'
+    assert not said(text, "voltage_collapse").findings
+    found = said(text, "voltage_collapse", reached=True)
+    assert found.grades == [("heater", "collapse", "note")]
+
+
+def test_a_wire_without_length_leaves_it_unchecked(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(build("20 W", "14 AWG"), "voltage_collapse")
+    assert found.missing == [("heater", "collapse", "length of feed")]
+    assert not found.passes
+    assert not said(build("2 A"), "voltage_collapse").passes
