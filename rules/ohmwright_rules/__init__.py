@@ -29,6 +29,7 @@ MODULES: tuple[str, ...] = (
     "voltage_collapse",
     # protection
     "far_fuse",
+    "oversized_fuse",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",

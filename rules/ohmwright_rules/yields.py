@@ -25,4 +25,5 @@ YIELDS: tuple[Yield, ...] = (
     Yield("far-fuse.missing", "far-fuse.behind"),
     Yield("far-fuse.bare", "far-fuse.behind"),
     Yield("far-fuse.far", "far-fuse.behind"),
+    Yield("oversized-fuse.step-down", "oversized-fuse.too-large"),
 )
