@@ -44,6 +44,8 @@ MODULES: tuple[str, ...] = (
     "wire_range",
     "bank_voltage",
     "short_circuit",
+    # storage
+    "shelf_life",
 )
 
 PACK = Pack(

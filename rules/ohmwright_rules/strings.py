@@ -133,20 +133,35 @@ def _ways(
             yield from _ways(node, end, steps, (*seen, node), (*names, name))
 
 
-def groups_of(study: Study, kind: str) -> tuple[tuple[str, ...], ...]:
-    """Return which sources of a kind can be joined into one bank, each in name order; one that stands alone is a bank of one."""
-    group = kept(study, _all_joined)[0].group
-    members: dict[str, set[str]] = {}
-    at: dict[int, str] = {}
-    for source in sorted(study.circuit.sources, key=lambda source: source.name):
-        if source.kind != kind:
-            continue
-        ours = {source.name}
-        for node in (group[source.minus], group[source.plus]):
-            other = at.get(node)
-            if other is not None:
-                ours |= members[other]
-        for name in ours:
-            members[name] = ours
-        at[group[source.minus]] = at[group[source.plus]] = source.name
-    return tuple(sorted({tuple(sorted(found)) for found in members.values()}))
+def groups_of(study: Study, kind: str, open_gates: frozenset[str]) -> tuple[tuple[str, ...], ...]:
+    """Return which sources of a kind make one bank while some gates are open: in series, or side by side between the same poles.
+
+    Each bank is in name order. Two that share one pole only, a common minus for instance, are two banks.
+    """
+    group = joined(study, open_gates)
+    banks = [
+        ({source.name}, group[source.minus], group[source.plus])
+        for source in sorted(study.circuit.sources, key=lambda source: source.name)
+        if source.kind == kind
+    ]
+    merged = True
+    while merged:
+        merged = False
+        for one in range(len(banks)):
+            for two in range(one + 1, len(banks)):
+                (ours, minus, plus), (theirs, other_minus, other_plus) = banks[one], banks[two]
+                if (minus, plus) == (other_minus, other_plus):
+                    ends = (minus, plus)
+                elif plus == other_minus:
+                    ends = (minus, other_plus)
+                elif minus == other_plus:
+                    ends = (other_minus, plus)
+                else:
+                    continue
+                banks[one] = (ours | theirs, *ends)
+                del banks[two]
+                merged = True
+                break
+            if merged:
+                break
+    return tuple(sorted(tuple(sorted(names)) for names, _, _ in banks))

@@ -1,0 +1,215 @@
+"""Rule shelf-life: the fault catalogue's example K1 end to end, drains by name, promises, banks, edges, what is missing."""
+
+from __future__ import annotations
+
+import pytest
+
+MONTH = 730 * 3600.0
+BUILD = """rig "Winter box", revision 1
+battery house { LFP, 4 cells, 100 Ah; self-discharge 3 %/month; bms { own drain 4 mA } }
+meter gauge 8 mA
+wires measured 1 uohm {
+  a from house.plus to gauge.plus
+  b from gauge.minus to house.minus
+}
+procedure { store from 80 %; store down to 20 % }
+"""
+PROMISE = "require on the shelf for 6 months\n"
+
+
+def test_catalogue_k1(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, K1, Ex: 100 Ah, 80->20 % = 60 Ah; 12 mA·730 = 8.76 + 3.00 = 11.76 Ah/month -> 5.1 vs 6 -> error."""
+    found = said(BUILD + PROMISE, "shelf_life")
+    assert found.grades == [("house", "under-promise", "error")]
+    finding = found.finding("house")
+    assert finding.measured.value == pytest.approx(60 / 11.76 * MONTH)
+    assert finding.limit.value == 6 * MONTH
+    assert finding.message == (
+        "house: stored as in state 'stored' it lasts 5.1 months; 6 months are required."
+        " 16.1 mA empty it: gauge 8 mA (50 %), self-discharge 4.11 mA (26 %), BMS of house 4 mA (25 %)."
+    )
+    assert finding.remedy == "Bring all drains together to 9.59 mA or less; without gauge it lasts 10.1 months, long enough."
+    assert {step.symbol: step.value for step in finding.working}["C_usable"] == pytest.approx(60.0)
+    assert [related.message for related in finding.related] == [
+        "gauge takes 8 mA", "BMS of house takes 4 mA", "the requirement"
+    ]  # fmt: skip
+
+
+def test_catalogue_k1_fully_disconnected(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, K1, Ex: fully disconnected 60/3 = 20 -> pass."""
+    text = BUILD.replace("own drain 4 mA", "own drain 0 mA").replace("gauge 8 mA", "gauge 0 mA")
+    assert said(text + PROMISE, "shelf_life").passed("house").measured.value == pytest.approx(20 * MONTH)
+
+
+def test_the_promise_has_its_row(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(BUILD + PROMISE + "require on the shelf for 5 months\n", "shelf_life")
+    rows = {row.name: (row.verdict, row.limit.value / MONTH) for row in found.build.requirements}
+    assert rows == {"on the shelf for 6 months": ("broken", 6.0), "on the shelf for 5 months": ("met", 5.0)}
+    (row,) = [row for row in found.build.requirements if row.verdict == "met"]
+    assert row.value.value == pytest.approx(60 / 11.76 * MONTH)
+    assert row.formula.startswith("months = ")
+    assert row.working
+
+
+@pytest.mark.parametrize(("months", "broken"), [("5.1 months", False), ("5.103 months", True)])
+def test_edge(said, months: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    """60 / 11.76 = 5.10204 months."""
+    assert bool(said(BUILD + f"require on the shelf for {months}\n", "shelf_life").findings) is broken
+
+
+@pytest.mark.parametrize(("milliampere", "grades"), [("8", []), ("19", []), ("19.4", ["under-three-months"])])
+def test_without_a_promise_three_months_count(said, milliampere: str, grades: list[str]) -> None:  # type: ignore[no-untyped-def]
+    """60 Ah / (3 months x 730 h) - 4 mA - 4.11 mA = 19.29 mA; a warning."""
+    found = said(BUILD.replace("gauge 8 mA", f"gauge {milliampere} mA"), "shelf_life")
+    assert [grade for _, grade, _ in found.grades] == grades
+    assert all(severity == "warning" for _, _, severity in found.grades)
+
+
+def test_tolerances_take_the_end_that_protects(said) -> None:  # type: ignore[no-untyped-def]
+    """8 mA plus or minus 2 mA, 100 Ah plus or minus 10 Ah: 54 Ah over (14 mA x 730 h + 2.7 Ah)."""
+    text = BUILD.replace("gauge 8 mA", "gauge { own drain 8 mA plus or minus 2 mA }").replace(
+        "100 Ah", "100 Ah plus or minus 10 Ah"
+    )
+    finding = said(text + PROMISE, "shelf_life").finding("house")
+    assert finding.measured.value == pytest.approx(54 / (14e-3 * 730 + 2.7) * MONTH)
+
+
+def test_what_is_switched_off_does_not_count(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        BUILD.replace("a from house.plus to gauge.plus", "a from house.plus to cut.line\n  c from cut.load to gauge.plus")
+        + "switch cut 5 A\n"
+    )
+    assert said(text + PROMISE, "shelf_life").passed("house").measured.value == pytest.approx(60 / (4e-3 * 730 + 3) * MONTH)
+    forgotten = text + 'state "stored" { cut closed }\n'
+    assert said(forgotten + PROMISE, "shelf_life").finding("house").state == "stored"
+
+
+def test_a_load_that_is_off_but_fed_drains(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        BUILD
+        + "load radio { 10 W; own drain 6 mA }\nwire x from house.plus to radio.plus\nwire y from radio.minus to house.minus\n"
+    )
+    finding = said(text + PROMISE, "shelf_life").finding("house")
+    assert "radio 6 mA (27 %)" in finding.message
+
+
+def test_every_kind_of_consumer_is_listed_by_name(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        BUILD
+        + """system 12 V
+controller sun { PWM; 10 A; own drain 7 mA }
+mains charger shore { 10 A; drain when unplugged 2 mA }
+converter five { 5 V; 3 A; idle 5 mA; efficiency 90 % }
+relay hold { 20 A; coil 12 V; coil 1.2 W }
+inverter mill { 300 W; own drain 1 mA; idle 8 W }
+load phone { 5 W; 5 V }
+wires measured 1 uohm {
+  d from sun.batt_plus to house.plus
+  e from sun.batt_minus to house.minus
+  f from shore.plus to house.plus
+  g from shore.minus to house.minus
+  h from house.plus to five.in_plus
+  i from five.in_minus to house.minus
+  j from hold.coil_plus to house.plus
+  k from hold.coil_minus to house.minus
+  l from house.plus to mill.plus
+  m from mill.minus to house.minus
+  n from five.out_plus to phone.plus
+  o from phone.minus to five.out_minus
+}
+"""
+    )
+    finding = said(text + PROMISE, "shelf_life").finding("house")
+    names = [related.message.split(" takes ")[0] for related in finding.related[:-1]]
+    assert sorted(names) == ["BMS of house", "five", "gauge", "hold", "mill", "shore", "sun"]
+    assert names[0] == "hold"
+    steps = {
+        step.expression.partition(":")[0]: step.value
+        for step in finding.working
+        if step.symbol.startswith("I_") and ":" in step.expression
+    }
+    assert steps["sun"] == pytest.approx(7e-3)
+    assert steps["shore"] == pytest.approx(2e-3)
+    assert steps["five"] == pytest.approx(5e-3, rel=0.2)
+
+
+def test_packs_side_by_side_add_and_in_series_the_weakest_counts(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, K8: drains add up in parallel; readings, C9: in series they do not."""
+    pack = "battery pack { LFP, 4 cells, 50 Ah; self-discharge 3 %/month; bms { own drain 4 mA } }\n"
+    beside = BUILD + pack + "wire p from pack.plus to house.plus\nwire q from pack.minus to house.minus\n"
+    finding = said(beside + PROMISE, "shelf_life").finding("house")
+    assert finding.subject == ("house", "pack")
+    assert finding.measured.value == pytest.approx(90 / (16e-3 * 730 + 4.5) * MONTH)
+    series = BUILD.replace("house.plus to gauge", "pack.plus to gauge") + pack + "wire p from pack.minus to house.plus\n"
+    finding = said(series + PROMISE, "shelf_life").finding("house")
+    assert finding.measured.value == pytest.approx(30 / (12e-3 * 730 + 3.0) * MONTH)
+
+
+def test_two_banks_with_a_common_minus_are_two(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        BUILD
+        + "battery start { AGM, 6 cells, 50 Ah; self-discharge 5 %/month; usable 50 % }\nwire q from start.minus to house.minus\n"
+    )
+    found = said(text + "require on the shelf for 2 months\n", "shelf_life")
+    assert {item.subject for item in found.passes} == {("house",), ("start",)}
+
+
+def test_levels_come_from_the_plan_the_battery_or_the_stored_state(said) -> None:  # type: ignore[no-untyped-def]
+    """From 70 % down to 1 - 80 % = 20 %: 50 Ah."""
+    bare = BUILD.replace("procedure { store from 80 %; store down to 20 % }\n", "").replace("100 Ah;", "100 Ah; usable 80 %; ")
+    usable = {
+        bare.replace("usable 80 %;", "usable 80 %; store at 70 %;"): 50.0,
+        bare + "state stored { house at 70 % }\n": 50.0,
+        bare: 80.0,
+        bare + "procedure { store from 70 % }\n": 50.0,
+    }
+    for text, charge in usable.items():
+        outcome = said(text + "require on the shelf for 1 month\n", "shelf_life").passed("house")
+        assert outcome.measured.value == pytest.approx(charge / 11.76 * MONTH)
+
+
+def test_a_remembered_depth_makes_it_a_warning(said) -> None:  # type: ignore[no-untyped-def]
+    """Declared data: LFP 90 % usable, from memory: a warning at most."""
+    text = BUILD.replace("procedure { store from 80 %; store down to 20 % }\n", "")
+    assert said(text + "require on the shelf for 9 months\n", "shelf_life").grades == [("house", "under-promise", "warning")]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "missing"),
+    [
+        ("bms { own drain 4 mA }", "bms { cuts both }", "own drain of the BMS of house"),
+        ("; bms { own drain 4 mA }", "", "own drain of the BMS of house"),
+        ("gauge 8 mA", 'gauge { described as "panel meter" }', "own drain of gauge"),
+        (", 100 Ah", "", "capacity of house"),
+    ],
+)
+def test_missing_data_are_named(said, old: str, new: str, missing: str) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD.replace("; self-discharge 3 %/month", "")
+    assert old in text
+    found = said(text.replace(old, new) + "require on the shelf for 4 months\n", "shelf_life")
+    assert not found.findings
+    assert found.missing == [("house", "under-promise", missing)]
+    assert found.unchecked[0].declare
+    assert [row.verdict for row in found.build.requirements] == ["not-checked"]
+
+
+def test_what_fails_without_an_unknown_drain_is_found_all_the_same(said) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD.replace("bms { own drain 4 mA }", "bms { cuts both }")
+    finding = said(text + "require on the shelf for 8 months\n", "shelf_life").finding("house")
+    assert "1 more may drain it: own drain of the BMS of house." in finding.message
+
+
+def test_no_bms_is_no_silence(said) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD.replace("bms { own drain 4 mA }", "no bms")
+    assert said(text + PROMISE, "shelf_life").passed("house").measured.value == pytest.approx(60 / (8e-3 * 730 + 3) * MONTH)
+
+
+def test_self_discharge_by_chemistry(said) -> None:  # type: ignore[no-untyped-def]
+    """Trade pages, the protecting end: LFP 3 %, lead-acid 15 % a month (declared data)."""
+    lead = (
+        BUILD.replace("LFP, 4 cells", "AGM, 6 cells")
+        .replace("; self-discharge 3 %/month", "")
+        .replace("; bms { own drain 4 mA }", "")
+    )
+    outcome = said(lead + "require on the shelf for 2 months\n", "shelf_life").passed("house")
+    assert outcome.measured.value == pytest.approx(60 / (8e-3 * 730 + 15) * MONTH)
