@@ -56,13 +56,20 @@ def _pages(packs: tuple[Pack, ...]) -> list[Page]:
     pages: list[Page] = []
     for pack in packs:
         for rule, _, module in pack.load():
-            file = Path(module.__file__ or "").with_suffix(".md")
-            text = file.read_text(encoding="utf-8") if file.is_file() else ""
+            text = _page_beside(getattr(module, "__file__", None))
             pages.append(
                 Page(rule, pack.name, pack.version, text, _side_by_side(pack, rule.bases, getattr(module, "NUMBERS", ())))
             )
     pages.extend(Page(rule, _OWN, __version__, "") for rule in ENGINE_RULES)
     return sorted(pages, key=lambda page: (page.pack == _OWN, page.rule.family, page.rule.id))
+
+
+def _page_beside(module_file: str | None) -> str:
+    """Return the page that lies beside the module of a rule, "" where there is none."""
+    try:
+        return Path(module_file).with_suffix(".md").read_text(encoding="utf-8") if module_file else ""
+    except (OSError, ValueError):
+        return ""
 
 
 def _side_by_side(
