@@ -44,6 +44,7 @@ MODULES: tuple[str, ...] = (
     "wire_range",
     "bank_voltage",
     "short_circuit",
+    "reversed_polarity",
     # storage
     "shelf_life",
 )
