@@ -47,6 +47,7 @@ MODULES: tuple[str, ...] = (
     "reversed_polarity",
     # storage
     "shelf_life",
+    "idle_inverter",
 )
 
 PACK = Pack(
