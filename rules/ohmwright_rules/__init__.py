@@ -48,6 +48,7 @@ MODULES: tuple[str, ...] = (
     # storage
     "shelf_life",
     "idle_inverter",
+    "parasites",
 )
 
 PACK = Pack(
