@@ -30,6 +30,7 @@ MODULES: tuple[str, ...] = (
     # protection
     "far_fuse",
     "oversized_fuse",
+    "two_feeds",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",

@@ -26,4 +26,5 @@ YIELDS: tuple[Yield, ...] = (
     Yield("far-fuse.bare", "far-fuse.behind"),
     Yield("far-fuse.far", "far-fuse.behind"),
     Yield("oversized-fuse.step-down", "oversized-fuse.too-large"),
+    Yield("two-feeds", "oversized-fuse"),
 )

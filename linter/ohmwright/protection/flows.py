@@ -136,7 +136,7 @@ class Flows:
             start = self.ways.b[edge] if self.backwards else self.ways.a[edge]
             flow = flow if self._part[start] == part else _NOTHING
         elif kind == DEVICE and flow.pieces and self.capacity(edge) <= flow.ampere:
-            flow = Flow(self.capacity(edge), 1)
+            flow = Flow(self.capacity(edge), 1) if self.capacity(edge) > 0 else _NOTHING
         self._inflow[edge, self._other_part(edge, part)] = flow
 
     # flows at a zone -------------------------------------------------------------------------------------------------
@@ -145,7 +145,7 @@ class Flows:
         return (item for cluster in self._clusters_of[zone] for item in self._entering.get(cluster, ()))
 
     def _flow_of(self, item: Feed | int, part: int) -> Flow:
-        return Flow(item.most, 1) if isinstance(item, Feed) else self._inflow.get((item, part), _NOTHING)
+        return Flow(item.most, int(item.most > 0)) if isinstance(item, Feed) else self._inflow.get((item, part), _NOTHING)
 
     def _net(self, part: int) -> FlowNet:
         """Return the graph of a part, with what is known by now to come in at each cluster."""
@@ -185,7 +185,7 @@ class Flows:
             infinite -= 1
         else:
             ampere, pieces = ampere - left_out.ampere, pieces - left_out.pieces
-        direct = Flow(_INFINITE, 1) if infinite else Flow(ampere if pieces else 0.0, pieces)
+        direct = Flow(_INFINITE, pieces + infinite) if infinite else Flow(ampere if pieces else 0.0, pieces)
         return _sum((direct, self._from_others(part, zone).flow)) if part in self._links else direct
 
     # answers ---------------------------------------------------------------------------------------------------------

@@ -1,0 +1,253 @@
+"""A conductor that several feeds can push current into, each within its own device, together more than it carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from ohmwright.circuit.graph import Branch
+from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.protection.flows import Feed, Feeding, Flows
+from ohmwright.protection.reaching import Protection
+from ohmwright.protection.ways import DEVICE
+from ohmwright.references import Reference, Step, common_practice, weakest
+from ohmwright.rules import Grade, Rule
+from ohmwright.study import Study
+from ohmwright.values import Amount, shown, shown_pair
+
+from ohmwright_rules.ampacity import Ampacity, Demand
+from ohmwright_rules.conductors import gauge_of, said_of_missing
+from ohmwright_rules.fusing import fuse_factor, rating_at_most
+from ohmwright_rules.guarding import Guarding, guarding, rating_of
+from ohmwright_rules.laying import Unknown
+from ohmwright_rules.missing import Missing
+from ohmwright_rules.sizing import smallest_for_current
+from ohmwright_rules.standing import Left, standings
+
+RULE = Rule(
+    id="two-feeds",
+    title="Two feeds on one wire, together too much",
+    family="protection",
+    subject="conductor",
+    covers=("F9",),
+    grades=(
+        Grade("over-sum", Severity.ERROR, "the largest flow into one end, by device ratings and source limits, is above what the conductor allows"),
+    ),
+    references=(
+        Reference("NFPA 70 (NEC)", "2020", "705.12, the idea of its bus rule", "secondary"),
+        common_practice("devices that feed one wire add"),
+    ),
+)  # fmt: skip
+_GRADE = "over-sum"
+_INFINITE = float("inf")
+_SINGLE = "one device or one limited source bounds what can flow into it"
+_NONE = "a source stands behind it without a device (far-fuse tells of that)"
+
+
+class _Flow:
+    """The largest flows of one setting: at least so much, and at most so much where something is not declared."""
+
+    def __init__(self, study: Study, guard: Guarding, protection: Protection) -> None:
+        self.study = study
+        self.guard = guard
+        self.protection = protection
+        self.ways = protection.ways
+        poles = protection.poles.all
+        self.unsaid = any(guard.push(pole.source) is None for pole in poles) or any(
+            rating_of(study, self.ways.wire(edge)) is None for edge in self.ways.of_kind(DEVICE)
+        )
+
+    def _flows(self, unknown: float, backwards: bool) -> Flows | None:
+        feeds = [
+            Feed(pole.source.name, pole.cluster, unknown if (push := self.guard.push(pole.source)) is None else push)
+            for pole in self.protection.poles.all
+            if pole.backwards == backwards
+        ]
+
+        def capacity(edge: int) -> float:
+            rating = rating_of(self.study, self.ways.wire(edge))
+            return unknown if rating is None else rating
+
+        return Flows(self.ways, feeds, capacity, backwards) if feeds else None
+
+    @cached_property
+    def least(self) -> tuple[Flows, ...]:
+        """The flows with everything undeclared at nothing."""
+        return tuple(flows for backwards in (False, True) if (flows := self._flows(0.0, backwards)) is not None)
+
+    @cached_property
+    def most(self) -> tuple[Flows, ...]:
+        """The flows with everything undeclared without bound."""
+        if not self.unsaid:
+            return self.least
+        return tuple(flows for backwards in (False, True) if (flows := self._flows(_INFINITE, backwards)) is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Worst:
+    """The largest flow into a conductor over all settings, and where it was found."""
+
+    feeding: Feeding
+    flows: Flows
+
+
+def _worst(groups: tuple[tuple[Flows, ...], ...], wire: Branch) -> _Worst | None:
+    found: _Worst | None = None
+    for group in groups:
+        for flows in group:
+            if wire.name in flows.ways.edge_of:
+                feeding = flows.into(wire)
+                if found is None or feeding.larger.ampere > found.feeding.larger.ampere:
+                    found = _Worst(feeding, flows)
+    return found
+
+
+def check(study: Study) -> Iterator[Outcome]:
+    """Find the largest flow into either end of every live conductor and hold it against what it allows."""
+    guard = guarding(study)
+    if guard is None:
+        for wire in study.circuit.wires():
+            yield NotChecked(_GRADE, (wire.name,), "basis", wire.span, declare=said_of_missing("basis"))
+        return
+    left = Left()
+    flows = [_Flow(study, guard, protection) for protection in guard.protections]
+    least = tuple(flow.least for flow in flows)
+    most = tuple(flow.most for flow in flows)
+    for wire in standings(study, guard, left):
+        low, high = _worst(least, wire), _worst(most, wire)
+        assert low is not None and high is not None
+        if low.feeding.larger.ampere == _INFINITE:
+            left.add(_NONE)
+        elif high.feeding.larger.pieces < 2 and low.feeding.larger.pieces < 2:
+            left.add(_SINGLE)
+        else:
+            yield from _judge(study, guard, wire, low, high)
+    yield from left.outcomes()
+
+
+@dataclass(frozen=True, slots=True)
+class _Limit:
+    """What a conductor allows in sum [A], and by its table value alone, with its working."""
+
+    value: float
+    by_table: float
+    rated: Ampacity
+    steps: tuple[Step, ...]
+    reference: Reference
+
+
+def _limit(guard: Guarding, wire: Branch, rated: Ampacity | None) -> _Limit | None:
+    facts = guard.facts(wire)
+    if rated is None or isinstance(facts.laying, Unknown):
+        return None
+    if rated.cord:
+        number = guard.basis.cord_fuse
+        value = number.value * rated.unwound
+        step = Step("I_sum", f"{number.value:g} x {rated.unwound:.4g}", value, "A", number.source)
+        return _Limit(
+            value,
+            number.value * rated.table_value,
+            rated,
+            (*rated.steps, step),
+            weakest((number.reference, *rated.references)) or number.reference,
+        )
+    factor = fuse_factor(guard.basis, guard.voltage(wire, facts.laying))
+    if isinstance(factor, Unknown):
+        return None
+    value = factor * rated.value
+    step = Step("I_sum", f"{factor:g} x {rated.value:.4g}", value, "A", "the basis' factor between a device and the ampacity")
+    return _Limit(value, factor * rated.table_value, rated, (*rated.steps, step), rated.weakest)
+
+
+def _judge(study: Study, guard: Guarding, wire: Branch, low: _Worst, high: _Worst) -> Iterator[Outcome]:
+    facts = guard.facts(wire)
+    subject = (wire.name,)
+    kind, harsh = _limit(guard, wire, facts.kind), _limit(guard, wire, facts.harsh)
+    least, most = low.feeding.larger, high.feeding.larger
+    if kind is not None and least.pieces > 1 and _is_over(least.ampere, kind.value):
+        yield _finding(study, guard, wire, low, kind)
+    elif harsh is not None and not _is_over(most.ampere, harsh.value):
+        yield Passed(_GRADE, subject, Amount(most.ampere, "current", "A"), Amount(harsh.value, "current", "A"))
+    elif harsh is None or (kind is not None and not _is_over(most.ampere, kind.value)):
+        missing = facts.missing or "highest voltage of the wire"
+        yield Missing(missing, wire.span, said_of_missing(missing)).outcome(_GRADE, subject)
+    else:
+        yield _unsaid(study, guard, wire, high).outcome(_GRADE, subject)
+
+
+def _is_over(flow: float, limit: float) -> bool:
+    """Tell whether a flow, which may be infinite, is over a limit; at equality it is not."""
+    return flow > limit * (1 + 1e-9)
+
+
+def _unsaid(study: Study, guard: Guarding, wire: Branch, high: _Worst) -> Missing:
+    """Name what is not declared of that which bounds the flow from both ends."""
+    names = [name for into_end in (False, True) for name, ampere in high.flows.pieces(wire, into_end) if ampere == _INFINITE]
+    circuit = study.circuit
+    for branch in sorted(circuit.branches, key=lambda branch: branch.name):
+        if branch.device and rating_of(study, branch) is None:
+            names.append(branch.part)
+    for source in sorted(circuit.sources, key=lambda source: source.name):
+        if guard.push(source) is None:
+            names.append(source.name)
+    known = [name for name in names if study.part(name) is not None and _is_silent(study, guard, name)]
+    of = known[0] if known else wire.name
+    return Missing(f"rated current of {of}", study.span(of), "30 A")
+
+
+def _is_silent(study: Study, guard: Guarding, name: str) -> bool:
+    source = next((source for source in study.circuit.sources if source.name == name), None)
+    branch = study.circuit.by_name.get(name)
+    return (source is not None and guard.push(source) is None) or (
+        branch is not None and branch.device and rating_of(study, branch) is None
+    )
+
+
+def _finding(study: Study, guard: Guarding, wire: Branch, worst: _Worst, limit: _Limit) -> Finding:
+    into_end = worst.feeding.into_end.ampere > worst.feeding.into_start.ampere
+    flow = worst.feeding.larger
+    pieces = worst.flows.pieces(wire, into_end)
+    measured = Amount(flow.ampere, "current", "A")
+    allowed = Amount(limit.value, "current", "A")
+    shown_sum, shown_limit = shown_pair(measured, allowed)
+    feeds = " and ".join(_feed(study, name, ampere) for name, ampere in pieces)
+    node = wire.end if into_end else wire.start
+    size = gauge_of(wire)
+    figures = " + ".join(f"{ampere:.4g}" for _, ampere in pieces)
+    return Finding(
+        _GRADE,
+        (wire.name,),
+        f"{wire.name}: {feeds} can come in at {node} together, {shown_sum}; this {size} allows {shown_limit}.",
+        wire.span,
+        measured,
+        allowed,
+        working=(
+            *limit.steps,
+            Step("I_in", f"{', '.join(name for name, _ in pieces)}: {figures}", flow.ampere, "A", "largest flow into one end"),
+        ),
+        remedy=_remedy(guard, wire, node, flow.ampere, limit),
+        related=tuple(Related(f"a feed: {name}", study.span(name)) for name, _ in pieces[:8]),
+        reference=limit.rated.reference if flow.ampere > limit.by_table else limit.reference,
+    )
+
+
+def _feed(study: Study, name: str, ampere: float) -> str:
+    branch = study.circuit.by_name.get(name)
+    way = "through" if branch is not None and branch.device else "from"
+    return f"{shown(Amount(ampere, 'current', 'A'))} {way} {name}"
+
+
+def _remedy(guard: Guarding, wire: Branch, node: str, total: float, limit: _Limit) -> str:
+    own = rating_at_most(guard.basis, limit.value)
+    laying = guard.facts(wire).laying
+    needed = total * (limit.rated.unwound if limit.rated.cord else limit.rated.value) / limit.value
+    larger = None if isinstance(laying, Unknown) else smallest_for_current(guard.basis, laying, Demand(0.0, needed, (), ()))
+    ways = []
+    if own is not None:
+        ways.append(f"give {wire.name} a fuse of its own at {node}, {own:g} A or less")
+    if larger is not None:
+        ways.append(f"use {larger.gauge.text} or larger")
+    ways.append(f"bring the feeds to {shown(Amount(limit.value, 'current', 'A'))} or less in sum")
+    text = ", or ".join(ways)
+    return f"{text[0].upper()}{text[1:]}."
