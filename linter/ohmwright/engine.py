@@ -18,7 +18,6 @@ from ohmwright.results import Judged, Kept, Promise, RunError, Unchecked
 from ohmwright.rules import Pack, PackError, Rule, Yield
 from ohmwright.study import Study
 from ohmwright.text_rules import ENGINE_RULES
-from ohmwright.waiving import Scene, apply_waivers
 
 __all__ = ["Loaded", "Ruled", "Terms", "every_rule", "load_rules", "run_rules"]
 
@@ -159,15 +158,15 @@ def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...]
         except Exception as error:
             errors.append(RunError(f"the rule {rule.id} failed: {_what(error)}", item.pack, rule.id, path))
     merged = _one_per_subject(heard.findings)
-    scene = Scene(
-        path, terms.today, terms.known, frozenset(ended) | _ENGINE_IDS,
-        frozenset((item.rule.id, name) for item in heard.unchecked for name in item.outcome.subject), terms.told, judge=judged,
-    )  # fmt: skip
-    excused = apply_waivers(study.build.waivers, merged, scene)
-    standing, yielded = _yield(list(excused.standing), yields, terms.severities or {})
+    standing = merged
+    waived: tuple[Judged, ...] = ()
+    about: tuple[Judged, ...] = ()
+    if study.build.waivers:
+        standing, waived, about = _excused(study, merged, heard, terms, frozenset(ended) | _ENGINE_IDS)
+    standing, yielded = _yield(standing, yields, terms.severities or {})
     return Ruled(
-        tuple(_in_order((*standing, *excused.about))),
-        tuple(_in_order(excused.waived)),
+        tuple(_in_order((*standing, *about))),
+        tuple(_in_order(waived)),
         tuple(_in_order(yielded)),
         tuple(heard.passes),
         tuple(heard.unchecked),
@@ -177,6 +176,18 @@ def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...]
         ran,
         left_out,
     )
+
+
+def _excused(
+    study: Study, findings: list[Judged], heard: _Heard, terms: Terms, ended: frozenset[str]
+) -> tuple[list[Judged], tuple[Judged, ...], tuple[Judged, ...]]:
+    """Return the findings that stand beside the waivers of a build, those that are waived, and what is to be said of the waivers."""
+    from ohmwright.waiving import Scene, apply_waivers  # read only where there is a waiver
+
+    unchecked = frozenset((item.rule.id, name) for item in heard.unchecked for name in item.outcome.subject)
+    scene = Scene(study.build.path, terms.today, terms.known, ended, unchecked, terms.told, judge=judged)
+    excused = apply_waivers(study.build.waivers, findings, scene)
+    return list(excused.standing), excused.waived, excused.about
 
 
 def _what(error: Exception) -> str:

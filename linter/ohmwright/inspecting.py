@@ -15,11 +15,10 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright import __version__
-from ohmwright.adaptations import about_base, placed_here, told_here
 from ohmwright.engine import Loaded, Ruled, Terms, every_rule, load_rules, run_rules
 from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
-from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow
+from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Unchecked
 from ohmwright.rules import Pack, Rule, Yield, installed_packs
 from ohmwright.study import Study, StudyOptions, make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
@@ -167,9 +166,10 @@ class _Run:
             if not (state.solved or state.operation.collapse or state.operation.conflicts):  # the other two are findings
                 reason = state.operation.reason or "no operating point was found"
                 self.errors.append(RunError(f"the state {state.name!r} could not be solved: {reason}", build=build.path))
+        about: tuple[Judged, ...] = ()
         if build.adapted is not None:
-            ruled = _told_here(build, ruled)
-        findings = (*self._text(build.path, problems), *about_base(build, judged), *ruled.findings)
+            ruled, about = _told_here(build, ruled)
+        findings = (*self._text(build.path, problems), *about, *ruled.findings)
         return BuildResult(
             path=build.path,
             is_library=False,
@@ -244,19 +244,22 @@ class _Run:
         return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
 
 
-def _told_here(build: Build, ruled: Ruled) -> Ruled:
-    """Return what the rules said of an adaptation with the primary places in the adaptation itself."""
-    return replace(
+def _told_here(build: Build, ruled: Ruled) -> tuple[Ruled, tuple[Judged, ...]]:
+    """Return what the rules said of an adaptation with the primary places in the adaptation itself, and what is to be said of its base."""
+    from ohmwright.adaptations import about_base, placed_here, told_here  # read only where a build adapts another
+
+    def unchecked(item: Unchecked) -> Unchecked:
+        return replace(item, outcome=replace(item.outcome, span=placed_here(build, item.outcome.span)))
+
+    moved = replace(
         ruled,
         findings=tuple(told_here(build, item) for item in ruled.findings),
         waived=tuple(told_here(build, item) for item in ruled.waived),
         yielded=tuple(told_here(build, item) for item in ruled.yielded),
-        not_checked=tuple(
-            replace(item, outcome=replace(item.outcome, span=placed_here(build, item.outcome.span)))
-            for item in ruled.not_checked
-        ),
+        not_checked=tuple(unchecked(item) for item in ruled.not_checked),
         promises=tuple(replace(item, span=placed_here(build, item.span)) for item in ruled.promises),
     )
+    return moved, about_base(build, judged)
 
 
 _MORE_TIME = "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build."
@@ -277,7 +280,7 @@ def _requirements(build: Build, promises: tuple[Promise, ...]) -> tuple[Promise,
             None,
             None,
             "not-checked",
-            placed_here(build, item.span),
+            _answerable(build, item.span),
         )
         for item in build.of(Requirement)
         if item.name not in answered
@@ -289,6 +292,11 @@ def _assumed(study: Study) -> tuple[Assumed, ...]:
     from ohmwright.assuming import everything_assumed
 
     return everything_assumed(study)
+
+
+def _answerable(build: Build, span: Span) -> Span:
+    """Return the place in the inspected file that is answerable for a thing, that of the `adapts` statement for what the base declares."""
+    return span if build.adapted is None or span.path == build.path else build.adapted.span
 
 
 def _kinds(build: Build) -> dict[str, str]:
@@ -303,4 +311,4 @@ def _places(build: Build) -> dict[str, Span]:
     places = {name: part.span for name, part in build.parts.items()}
     places.update({run.name: run.conductor.span for run in build.runs})
     places.update({thing.name: thing.span for thing in build.things if thing.name})
-    return {name: placed_here(build, span) for name, span in places.items()} if build.adapted is not None else places
+    return {name: _answerable(build, span) for name, span in places.items()}

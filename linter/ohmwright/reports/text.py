@@ -19,7 +19,6 @@ from ohmwright.reports.words import CAUTIONS, Ink, clean, counted, labelled, lis
 from ohmwright.results import BuildResult, Judged, Promise, Result, Unchecked
 from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures, shown, shown_pair
-from ohmwright.waiving import bound_of
 
 __all__ = ["TextOptions", "write"]
 
@@ -313,6 +312,8 @@ def _said(what: str, value: str, source: str) -> str:
 
 
 def _waived(item: Judged) -> str:
+    from ohmwright.waiving import bound_of  # read only where there is a waiver
+
     waiver = item.waiver
     assert waiver is not None
     bound = waiver.up_to if item.finding.sense == "at-most" else waiver.down_to

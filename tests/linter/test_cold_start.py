@@ -1,0 +1,88 @@
+"""What a plain `inspect` imports: a hook starts cold, so that everything that is not needed costs every commit."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+# Never needed for a sheet of text, with the reason why somebody might have pulled it in.
+NEVER = (
+    "jsonschema", "referencing", "rpds",  # schemas are for tests and other programs
+    "numpy", "scipy", "pandas",  # the solver is pure Python
+    "pint",  # the usual units are in a table that pint made
+    "rich", "attrs", "attr", "pygments",
+    "asyncio", "concurrent", "multiprocessing", "threading", "socket", "ssl", "selectors",
+    "http", "urllib.request", "email", "ftplib", "xml",
+    "unittest", "doctest", "pdb", "pydoc", "inspect",
+    "json", "csv", "logging", "subprocess", "tempfile", "sqlite3", "ctypes", "difflib",
+)  # fmt: skip
+# Pulled in by the standard library or the parser on some Pythons, whatever we do.
+UNAVOIDABLE = {
+    "email": "importlib.metadata reads the entry points of rule packs with it",
+    "csv": "importlib.metadata", "json": "importlib.metadata on Python before 3.12", "socket": "email.utils", "selectors": "socket",
+    "urllib.request": "", "logging": "lark", "inspect": "dataclasses", "threading": "", "tempfile": "importlib.resources", "ctypes": "",
+    "subprocess": "",
+}  # fmt: skip
+
+WATCH = """
+import sys
+sys.argv = ["ohmwright", "inspect", "box.rig", "--today", "2026-01-01"]
+from ohmwright.cli import main
+code = main()
+sys.stderr.write(f"{code}\\n" + "\\n".join(sorted(sys.modules)))
+"""
+
+
+def modules_of(folder: Path, script: str = WATCH) -> tuple[int, set[str], str]:
+    """Run a cold process in a folder; return the command's exit code, the modules that it holds at the end, and what it printed."""
+    ran = subprocess.run([sys.executable, "-c", script], cwd=folder, capture_output=True, text=True, check=True)
+    code, *modules = ran.stderr.splitlines()
+    return int(code), set(modules), ran.stdout
+
+
+@pytest.fixture
+def box(tmp_path: Path, kit: Any) -> Path:
+    """A folder with the bench build, without the finding that it holds."""
+    (tmp_path / "box.rig").write_text(kit.bench.replace("25 A", "5 A"), encoding="utf-8")
+    return tmp_path
+
+
+def test_plain_inspect_imports_nothing_that_it_does_not_need(box: Path) -> None:
+    code, modules, printed = modules_of(box)
+    assert code in (0, 1), printed
+    assert "box.rig: Bench" in printed
+    found = {name for name in NEVER if name in modules} - set(UNAVOIDABLE)
+    assert found == set()
+
+
+def test_engine_imports_no_threads_processes_or_sockets(box: Path) -> None:
+    """The core is called from fronts that have none of them (a browser's Python)."""
+    script = WATCH.replace("from ohmwright.cli import main\ncode = main()", "import ohmwright.inspecting\ncode = 0")
+    _, modules, _ = modules_of(box, script)
+    assert "ohmwright.study" in modules
+    assert (
+        modules
+        & {
+            "asyncio",
+            "multiprocessing",
+            "concurrent.futures",
+            "_socket",
+            "subprocess",
+            "resource",
+            "argparse",
+            "time.perf_counter",
+        }
+        <= set()
+    )
+
+
+@pytest.mark.parametrize(
+    "module", ["ohmwright_rules", "ohmwright.commands.solve", "ohmwright.commands.basis", "ohmwright.reports.json_report"]
+)
+def test_reading_and_inspecting_need_no_pack_and_no_other_command(box: Path, module: str) -> None:
+    script = WATCH.replace("from ohmwright.cli import main\ncode = main()", "import ohmwright.inspecting\ncode = 0")
+    assert module not in modules_of(box, script)[1]
