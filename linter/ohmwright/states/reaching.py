@@ -25,7 +25,18 @@ if TYPE_CHECKING:
 
     from ohmwright.study import SolvedState, Study
 
-__all__ = ["Departure", "Lever", "departures_of", "in_words", "is_barred", "levers_of", "on_paths", "reached_states"]
+__all__ = [
+    "Departure",
+    "Lever",
+    "barred_groups",
+    "departures_of",
+    "in_words",
+    "is_barred",
+    "levers_of",
+    "on_paths",
+    "reached_states",
+    "what_feeds",
+]
 
 LeverKind = Literal["switch", "plug", "selector", "fuse", "bms"]
 
@@ -154,13 +165,9 @@ def is_barred(open_gates: Iterable[str], groups: Iterable[frozenset[str]]) -> bo
     return any(len(group - gates) > 1 for group in groups)
 
 
-def on_paths(build: Build, circuit: Circuit) -> frozenset[str]:
-    """Return the gates on the ways between arrays, controllers, batteries, chargers and inverters."""
-    ends: set[str] = set()
-    active = [source.part.name for source in circuit.sources if source.kind != "converter"]
-    active += [consumer.part.name for consumer in circuit.consumers if consumer.kind == "inverter"]
-    for name in active:
-        ends.update(circuit.nodes_of(name))
+def on_paths(circuit: Circuit, parts: Iterable[str]) -> frozenset[str]:
+    """Return the gates on the ways between some parts: what is left when everything that ends elsewhere is taken away."""
+    ends = {node for part in parts for node in circuit.nodes_of(part)}
     degree = {node: len(found) for node, found in circuit.at_node.items()}
     gone: set[str] = set()
     stack = [node for node, count in degree.items() if count == 1 and node not in ends]
@@ -176,6 +183,13 @@ def on_paths(build: Build, circuit: Circuit) -> frozenset[str]:
         if degree[other] == 1 and other not in ends:
             stack.append(other)
     return frozenset(branch.gate for branch in circuit.branches if branch.gate and branch.name not in gone)
+
+
+def what_feeds(circuit: Circuit) -> tuple[str, ...]:
+    """Return the arrays, controllers, chargers, batteries and inverters: rules that depend on states name the paths between them."""
+    names = [source.part.name for source in circuit.sources if source.kind != "converter"]
+    names += [consumer.part.name for consumer in circuit.consumers if consumer.kind == "inverter"]
+    return tuple(dict.fromkeys(names))
 
 
 # the walk ----------------------------------------------------------------------------------------------------------
@@ -252,7 +266,7 @@ def reached_states(study: Study, most: int) -> tuple[tuple[SolvedState, ...], in
     Without declared states the implied ones are the start.
     """
     levers = levers_of(study.build, study.circuit, study.anatomy)
-    near = on_paths(study.build, study.circuit)
+    near = on_paths(study.circuit, what_feeds(study.circuit))
     walk = _Reaching(study, most)
     moves = [[departures_of(lever, state.setup) for lever in levers] for state in walk.starts]
     singles = [(start, (departure,)) for start, of_state in enumerate(moves) for found in of_state for departure in found]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from ohmwright.states.reaching import departures_of, in_words, levers_of, on_paths, reached_states
+from ohmwright.states.reaching import departures_of, in_words, levers_of, on_paths, reached_states, what_feeds
 from ohmwright.states.setup import Setup
 from ohmwright.study import Study, StudyOptions, make_study
 from ohmwright_grammar.files import MemoryFiles
@@ -89,7 +89,7 @@ def test_then_combinations_on_paths_then_other_double_departures() -> None:
 
 def test_paths_lead_between_what_feeds_and_what_charges() -> None:
     study = _study(BOX, implied=False)
-    assert on_paths(study.build, study.circuit) == {
+    assert on_paths(study.circuit, what_feeds(study.circuit)) == {
         "isolator", "main", "side", "sun_socket with sun_plug", "choice at one", "choice at two"
     }  # fmt: skip
 
