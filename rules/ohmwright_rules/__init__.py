@@ -31,6 +31,7 @@ MODULES: tuple[str, ...] = (
     "far_fuse",
     "oversized_fuse",
     "two_feeds",
+    "nuisance_fuse",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
