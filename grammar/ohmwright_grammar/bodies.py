@@ -416,7 +416,9 @@ class BodyReader:
         owner = zone = ""
         rest = tokens[after:]
         while len(rest) > 1 and str(rest[0]).lower() in ("of", "in"):
-            whose = next((words for n in (3, 2, 1) if (words := " ".join(str(t).lower() for t in rest[1 : n + 1])) in PLURALS), "")
+            whose = next(
+                (words for n in (3, 2, 1) if (words := " ".join(str(t).lower() for t in rest[1 : n + 1])) in PLURALS), ""
+            )
             if str(rest[0]).lower() == "of" and whose:
                 owner = PLURALS[whose]
                 rest = rest[1 + len(whose.split()) :]
@@ -466,7 +468,8 @@ class BodyReader:
             self._twice("assembly", name, place, body.assemblies[name].span)
             return
         assert statement.block is not None
-        body.assemblies[name] = AssemblyText(name, place, self.path, statement.block)
+        inside = BodyReader(self.path, self.problems).read(statement.block.statements)
+        body.assemblies[name] = AssemblyText(name, place, self.path, statement.block, inside)
 
     def _change(self, statement: Statement, start: int, body: Body, adds: bool) -> None:
         """Read `change NAME …` or `add to NAME …`; the words of the thing's kind may stand before its name."""

@@ -77,12 +77,13 @@ class Removal:
 
 @dataclass(frozen=True, slots=True)
 class AssemblyText:
-    """An assembly as text: it is read once for each set of values of its parameters."""
+    """An assembly as text, which is read once for each set of values of its parameters; `inside` is what it says with the usual values."""
 
     name: str
     span: Span = field(compare=False)
     path: str
     block: Block
+    inside: Body = field(compare=False)
 
 
 @dataclass(slots=True)

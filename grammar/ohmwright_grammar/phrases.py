@@ -421,6 +421,8 @@ class Matcher:
             known = self.parameters.get(str(word)) if word is not None else None
             if known is not None and isinstance(known.value, Gauge):
                 return position + 1, known.value
+            if known is not None and known.dimension == "area" and isinstance(known.value, Quantity):
+                return position + 1, Gauge.from_area(float(f"{known.value.nominal * 1e6:.9g}"))
             if word is not None and str(word).upper().startswith("AWG"):
                 self.miss(position, Miss("unreadable-text", "a size such as 12 AWG, with the number first"))
             else:

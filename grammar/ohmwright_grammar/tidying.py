@@ -58,15 +58,7 @@ def _read(text: str, path: str) -> tuple[Body, list[Diagnostic], tuple[Statement
     problems: list[Diagnostic] = []
     parsed = parse(text, path)
     problems.extend(parsed.diagnostics)
-    body = BodyReader(path, problems).read(parsed.statements)
-    _read_assemblies(body, path, problems)
-    return body, problems, parsed.statements
-
-
-def _read_assemblies(body: Body, path: str, problems: list[Diagnostic]) -> None:
-    """Read the insides of assemblies too, which are otherwise read only where they are placed."""
-    for assembly in body.assemblies.values():
-        _read_assemblies(BodyReader(path, problems).read(assembly.block.statements), path, problems)
+    return BodyReader(path, problems).read(parsed.statements), problems, parsed.statements
 
 
 # spelling ------------------------------------------------------------------------------------------------------------

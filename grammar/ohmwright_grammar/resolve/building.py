@@ -19,7 +19,7 @@ from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Matin
 from ohmwright_grammar.resolve import adapting
 from ohmwright_grammar.resolve.defaults import Scopes
 from ohmwright_grammar.resolve.linking import Names
-from ohmwright_grammar.resolve.loading import LoadedFile, Loader, content_hash
+from ohmwright_grammar.resolve.loading import MOST_FILES_DEEP, LoadedFile, Loader, Shelf, content_hash
 from ohmwright_grammar.resolve.placing import Placed, PlacedRowText, Placer
 from ohmwright_grammar.resolve.references import resolve_references
 from ohmwright_grammar.resolve.terminals import is_one_node, terminal_names
@@ -45,19 +45,19 @@ def resolve(path: str, loader: Loader) -> Resolved | tuple[Diagnostic, ...]:
         return loaded.problems
     problems: list[Diagnostic] = []
     outside: list[Diagnostic] = []
-    source, files, adapted = _with_base(loaded, loader, problems, outside, ())
+    shelves: list[Shelf] = []
+    source, files, adapted = _with_base(loaded, loader, problems, outside, (), shelves)
     shelf = loader.shelf(loaded)
     problems.extend(shelf.problems)
     for library in shelf.files:
         if all(known.path != library.path for known in files):
             files.append(library)
             outside.extend(library.problems)
-    base_shelf = loader.shelf(adapted[0]) if adapted is not None else None
-    if base_shelf is not None:
-        problems.extend(problem for problem in base_shelf.problems if problem not in problems)
-        for name, item in base_shelf.entries.items():
+    for below in shelves:  # the nearest base first
+        problems.extend(problem for problem in below.problems if problem not in problems)
+        for name, item in below.entries.items():
             shelf.entries.setdefault(name, item)
-        for name, text in base_shelf.assemblies.items():
+        for name, text in below.assemblies.items():
             shelf.assemblies.setdefault(name, text)
     placer = Placer(shelf, problems)
     scopes: Scopes = tuple(source.defaults)
@@ -73,9 +73,14 @@ def resolve(path: str, loader: Loader) -> Resolved | tuple[Diagnostic, ...]:
 
 
 def _with_base(
-    loaded: LoadedFile, loader: Loader, problems: list[Diagnostic], outside: list[Diagnostic], way: tuple[str, ...]
+    loaded: LoadedFile,
+    loader: Loader,
+    problems: list[Diagnostic],
+    outside: list[Diagnostic],
+    way: tuple[str, ...],
+    shelves: list[Shelf],
 ) -> tuple[adapting.Source, list[LoadedFile], tuple[LoadedFile, Adapts, Span, list[LoadedFile]] | None]:
-    """Return what a file builds, laid over its base and its base's base; the files read; the base."""
+    """Return what a file builds, laid over its base and its base's base; the files read; the base. `shelves` gets the libraries of every base."""
     files = [loaded]
     found = loader.adapted(loaded, problems)
     if found is None:
@@ -98,14 +103,22 @@ def _with_base(
             Diagnostic("circle-of-files", "Builds adapt each other in a circle.", place, "Take one of these statements out.")
         )
         return adapting.own(loaded.body), files, None
+    if len(way) >= MOST_FILES_DEEP:
+        problems.append(
+            Diagnostic(
+                "over-limit", f"Builds adapt each other more than {MOST_FILES_DEEP} deep.", place, "Adapt the first of them."
+            )
+        )
+        return adapting.own(loaded.body), files, None
     outside.extend(base.problems)
-    below, base_files, _ = _with_base(base, loader, problems, outside, (*way, loaded.path))
     shelf = loader.shelf(base)
+    shelves.append(shelf)
+    below, base_files, _ = _with_base(base, loader, problems, outside, (*way, loaded.path), shelves)
     for library in shelf.files:
         if all(known.path != library.path for known in base_files):
             base_files.append(library)
             outside.extend(library.problems)
-    on_shelf = {name: entry for name, (entry, _) in shelf.entries.items()}
+    on_shelf = {name: entry for known in reversed(shelves) for name, (entry, _) in known.entries.items()}
     laid = adapting.laid_over(below, loaded.body, on_shelf, problems)
     return laid, [*files, *base_files], (base, adapts, place, base_files)
 

@@ -157,7 +157,9 @@ class Defaults:
                 if default.owner and (owner is None or not issubclass(owner, kind_of(default.owner))):
                     continue
                 narrow = bool(default.words) + bool(default.zone) + bool(default.owner)
-                whose = len(kind_of(default.owner).__mro__) if default.owner else 0  # terminals of breakers lie within those of fuses
+                whose = (
+                    len(kind_of(default.owner).__mro__) if default.owner else 0
+                )  # terminals of breakers lie within those of fuses
                 rows.append(((depth, narrow, len(_covered(default).__mro__), whose), default))
         rows.sort(key=lambda row: row[0])
         worded = any(default.words for _, default in rows)

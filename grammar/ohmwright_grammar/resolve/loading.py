@@ -16,7 +16,10 @@ from ohmwright_grammar.parsing import parse
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact
 
-__all__ = ["LoadedFile", "Loader", "Shelf", "content_hash", "said"]
+__all__ = ["MOST_FILES_DEEP", "LoadedFile", "Loader", "Shelf", "content_hash", "said"]
+
+
+MOST_FILES_DEEP = 30
 
 
 @dataclass(slots=True)
@@ -145,6 +148,16 @@ class Loader:
                 )
                 continue
             if any(known.path == loaded.path for known in files):
+                continue
+            if len(way) > MOST_FILES_DEEP:
+                problems.append(
+                    Diagnostic(
+                        "over-limit",
+                        f"Libraries read each other more than {MOST_FILES_DEEP} deep.",
+                        fact.source,
+                        "Name the libraries that are needed in the build itself.",
+                    )
+                )
                 continue
             files.append(loaded)
             if said(loaded.body, Rig.title) is not None:

@@ -14,11 +14,12 @@ from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.kinds.assembly import Placement, Row
 from ohmwright_grammar.kinds.rig import Rig
-from ohmwright_grammar.quantities import Gauge, Measure
+from ohmwright_grammar.quantities import DIMENSIONS, Measure
 from ohmwright_grammar.resolve.defaults import Defaults, Scopes, merged
 from ohmwright_grammar.resolve.loading import Shelf
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact, Thing
+from ohmwright_grammar.units import units_of
 
 __all__ = ["MOST_OBJECTS", "Placed", "PlacedRowText", "Placer"]
 
@@ -300,26 +301,7 @@ class Placer:
             return False
         if not self._counts(1, at, instance):
             return False
-        body = self._body(text, values)
-        for wanted in sorted(set(values) - set(body.parameters)):
-            self._say(
-                "unknown-name",
-                f"The assembly {name!r} has no parameter {wanted!r}.",
-                place,
-                names_near(wanted, body.parameters, "Parameters"),
-                instance,
-            )
-            return True
-        for wanted, value in values.items():
-            declared = body.parameters[wanted][0]
-            if declared.dimension != value.dimension and isinstance(declared.value, Gauge) != isinstance(value.value, Gauge):
-                self._say(
-                    "wrong-unit",
-                    f"The parameter {wanted!r} is {declared.dimension}, not {value.dimension}.",
-                    place,
-                    "",
-                    instance,
-                )
+        body = self._body(text, self._fitting(values, text, place, instance))
         inner = {key: (item, ()) for key, item in body.assemblies.items()}
         merged_assemblies: dict[str, tuple[AssemblyText, tuple[Default, ...]]] = {**assemblies, **inner}
         self.by_name.setdefault(instance, Placed(Rig(instance, at, {}), "", "", zone, at, ()))
@@ -335,21 +317,54 @@ class Placer:
         )
         return True
 
+    def _fitting(self, values: Mapping[str, Measure], text: AssemblyText, place: Span, instance: str) -> dict[str, Measure]:
+        """Return the values that are those of a parameter and of its quantity; a message for each of the others."""
+        fitting: dict[str, Measure] = {}
+        for wanted, value in sorted(values.items()):
+            known = text.inside.parameters.get(wanted)
+            if known is None:
+                self._say(
+                    "unknown-name",
+                    f"The assembly {text.name!r} has no parameter {wanted!r}.",
+                    place,
+                    names_near(wanted, text.inside.parameters, "Parameters"),
+                    instance,
+                )
+                continue
+            due, found = known[0].dimension, value.dimension
+            if due != found and {due, found} != {"gauge", "area"}:
+                self._say(
+                    "wrong-unit",
+                    f"The parameter {wanted!r} is {_words_of(due)}, not {_words_of(found)}.",
+                    place,
+                    f"Units that fit: {'AWG or mm2' if due == 'gauge' else units_of(DIMENSIONS[due])}.",
+                    instance,
+                )
+                continue
+            fitting[wanted] = value
+        return fitting
+
     def _body(self, text: AssemblyText, values: Mapping[str, Measure]) -> Body:
         """Read the text of an assembly with given values of its parameters, each combination once."""
+        if not values:
+            return text.inside
         key = (text.path, f"{text.span.line}:{text.span.column}", tuple(sorted(values.items())))
         known = self._read.get(key)
         if known is None:
             problems: list[Diagnostic] = []
-            known = BodyReader(text.path, problems, values).read(text.block.statements)
-            first = not any(other[:2] == key[:2] for other in self._read)
-            if first:
-                self.problems.extend(problems)
-            self._read[key] = known
+            known = self._read[key] = BodyReader(text.path, problems, values).read(text.block.statements)
+            usual: list[Diagnostic] = []
+            BodyReader(text.path, usual).read(text.block.statements)  # what is wrong with any values was told with the file
+            told = {(problem.rule, problem.span) for problem in usual}
+            self.problems.extend(problem for problem in problems if (problem.rule, problem.span) not in told)
         return known
 
     def _say(self, rule: str, message: str, place: Span, remedy: str = "", subject: str = "") -> None:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject))
+
+
+def _words_of(dimension: str) -> str:
+    return "a size" if dimension == "gauge" else DIMENSIONS[dimension].words
 
 
 def _zone_in(facts: Mapping[str, Fact[Any]], otherwise: str) -> str:
