@@ -233,7 +233,6 @@ def test_chain_of_adaptations_longer_than_can_be_followed(command: Any) -> None:
     write("b1200.rig", GOOD)
     findings = told(command, "b0.rig")
     assert [finding["rule"] for finding in findings] == ["over-limit"]
-    assert findings[0]["span"]["path"] == "b0.rig"
 
 
 @pytest.mark.parametrize("data", [b"\x00", b"\xff\xfe", b"x" * (MOST_BYTES + 1), b"fuse small { 15 Amp blade }\n", b""])

@@ -68,7 +68,7 @@ def pack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pack:
         not_covered=(("Z1", "no colour"),),
         numbers=lambda basis: numbers[basis],
     )
-    monkeypatch.setattr("ohmwright.commands.basis.installed_packs", lambda: (made,))
+    monkeypatch.setattr("ohmwright.rules.installed_packs", lambda: (made,))
     return made
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from ohmwright import __version__
+from ohmwright import __version__, rules
 from ohmwright.commands.common import colour_wanted, complain, put
 from ohmwright.reports.rule_pages import Page, write_json, write_list, write_list_markdown, write_page, write_page_markdown
-from ohmwright.rules import Pack, PackError, installed_packs
+from ohmwright.rules import Pack, PackError
 from ohmwright.text_rules import ENGINE_RULES
 
 __all__ = ["add_options", "run"]
@@ -27,7 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print one rule's page or the list of all rules; return 0, or 2 where there is no such rule."""
     try:
-        packs = installed_packs()
+        packs = rules.installed_packs()
         pages = _pages(packs)
     except PackError as error:
         complain(str(error))

@@ -204,7 +204,7 @@ def test_solved_states_hold_to_the_schema(command: Any, kit: Any) -> None:
 
 
 def test_rules_hold_to_the_schema(command: Any, sample_installed: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("ohmwright.commands.basis.installed_packs", lambda: (sample_installed,))
+    monkeypatch.setattr("ohmwright.rules.installed_packs", lambda: (sample_installed,))
     ran = command("basis", "--output", "json")
     document = json.loads(ran.out)
     check = validator("basis")
