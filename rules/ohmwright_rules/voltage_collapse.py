@@ -15,7 +15,6 @@ from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.returning import current_taken
-from ohmwright_rules.verdicts import failures_in
 from ohmwright_rules.warm_copper import warm_state
 
 RULE = Rule(
@@ -34,26 +33,55 @@ RULE = Rule(
 
 def check(study: Study) -> Iterator[Outcome]:
     """Follow the load of every state that could not be solved up from zero, and tell where it collapses."""
-    found: dict[tuple[str, str, bool], list[tuple[SolvedState, Fold]]] = {}
+    found: dict[tuple[str, str], list[tuple[SolvedState, Fold]]] = {}
+    behind: list[SolvedState] = []
     left = 0
     for state in study.telling_states:
         if not state.point.operation.collapse:
             continue
         if state.setup.is_surge and any(_surges(study, state, name) for name in state.setup.inverters):
             left += 1
-            continue
-        fold = study.fold(state)
-        subject = _thing(study, fold)
-        grade = "surge-collapse" if state.setup.is_surge and not _promised(study, state) else "collapse"
-        found.setdefault((subject, grade, failures_in(study, state.name) > 0), []).append((state, fold))
-    for (subject, grade, failed), states in sorted(found.items()):
-        if failed and (subject, grade, False) in found:
-            continue
-        every = [*states, *(found.get((subject, grade, True), []) if not failed else [])]
-        yield _finding(study, subject, grade, states, every, Severity.NOTE if failed else None)
+        elif state.setup.after_failure:
+            behind.append(state)
+        else:
+            fold = study.fold(state)
+            grade = "surge-collapse" if state.setup.is_surge and not _promised(study, state) else "collapse"
+            found.setdefault((_thing(study, fold), grade), []).append((state, fold))
+    for (subject, grade), states in sorted(found.items()):
+        yield _finding(study, subject, grade, states)
+    yield from _failures(study, behind)
     if left:
         yield DoesNotApply("a surge of an inverter, which surge-cut-off judges", left)
-    yield from _carried(study, {subject for subject, _, _ in found})
+    yield from _carried(study, {subject for subject, _ in found})
+
+
+def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
+    """Tell of collapses behind failures, once for each thing whose failure alone is enough, as notes."""
+    groups: dict[str, list[SolvedState]] = {}
+    for state in sorted(states, key=lambda state: state.setup.after_failure):
+        failed = sorted(state.setup.blown | state.setup.bms_open | state.setup.failed)
+        cause = next((name for name in failed if name in groups), failed[0])
+        groups.setdefault(cause, []).append(state)
+    for cause, members in sorted(groups.items()):
+        first = members[0]
+        fold = study.fold(first)
+        whole = Amount(1.0, "share")
+        carried = Amount(fold.share, "share")
+        part = study.part(cause)
+        yield Finding(
+            "collapse",
+            (cause,),
+            f"{cause}: once it has failed, the circuit cannot carry what its loads ask for in state {first.name!r}; at {shown(carried)} of it "
+            f"the voltage at {_thing(study, fold)} falls away.",
+            part.span if part is not None else study.build.rig.span,
+            whole,
+            carried,
+            state=first.name,
+            states=tuple(StateMeasure(state.name, whole, None, None) for state in members),
+            working=(Step("share", "all constant power followed up from zero to the fold", fold.share, "1", "solved circuit"),),
+            remedy="Let loads that ask for more than what is left switch themselves off, or accept that they stop in that case.",
+            at_most=Severity.NOTE,
+        )
 
 
 def _surges(study: Study, state: SolvedState, name: str) -> bool:
@@ -105,8 +133,6 @@ def _finding(
     subject: str,
     grade: str,
     states: list[tuple[SolvedState, Fold]],
-    every: list[tuple[SolvedState, Fold]],
-    at_most: Severity | None,
 ) -> Finding:
     state, fold = min(states, key=lambda item: item[1].share)
     part = study.part(subject)
@@ -124,7 +150,7 @@ def _finding(
         whole,
         Amount(fold.share, "share"),
         state=state.name,
-        states=tuple(StateMeasure(item.name, whole, Amount(its.share, "share"), 1 - 1 / its.share) for item, its in every),
+        states=tuple(StateMeasure(item.name, whole, Amount(its.share, "share"), 1 - 1 / its.share) for item, its in states),
         working=(
             Step("share", "all constant power followed up from zero to the fold", fold.share, "1", "solved circuit"),
             *(
@@ -139,5 +165,4 @@ def _finding(
         related=tuple(
             Related("its voltage falls away too", thing.span) for name in others if (thing := study.part(name)) is not None
         ),
-        at_most=at_most,
     )

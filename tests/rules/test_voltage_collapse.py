@@ -78,7 +78,11 @@ wire home from heater.minus to minus { measured 10 mohm }
     text += 'state "heating" { heater on }\n'
     assert not said(text, "voltage_collapse").findings
     found = said(text, "voltage_collapse", reached=True)
-    assert found.grades == [("heater", "collapse", "note")]
+    assert found.grades == [("fone", "collapse", "note"), ("ftwo", "collapse", "note")]
+    assert found.finding("fone").message.startswith(
+        "fone: once it has failed, the circuit cannot carry what its loads ask for in state 'heating, fone blown'; at "
+    )
+    assert len(found.finding("fone").states) == 1
 
 
 def test_a_wire_without_length_leaves_it_unchecked(said) -> None:  # type: ignore[no-untyped-def]
