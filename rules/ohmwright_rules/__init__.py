@@ -32,6 +32,7 @@ MODULES: tuple[str, ...] = (
     "oversized_fuse",
     "two_feeds",
     "nuisance_fuse",
+    "weak_breaking",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",

@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from ohmwright.circuit.graph import Branch, Source
+from ohmwright.protection.poles import Poles
 from ohmwright.protection.reaching import Limits, Protection, Unsaid, protections
-from ohmwright.protection.ways import Passage
+from ohmwright.protection.ways import Passage, Ways, settings
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
@@ -41,7 +42,7 @@ from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.voltage_lines import lines_of
 
-__all__ = ["Guarding", "WireFacts", "device_word", "guarding", "rating_of", "silent_controllers", "table_family"]
+__all__ = ["Guarding", "WireFacts", "device_word", "guarding", "live_sides", "rating_of", "silent_controllers", "table_family"]
 
 _SLACK = 1e-9
 _INFINITE = float("inf")
@@ -296,6 +297,17 @@ def guarding(study: Study) -> Guarding | None:
 def _guarding(study: Study) -> Guarding | None:
     basis = basis_of(study)
     return Guarding(study, basis) if basis is not None else None
+
+
+def live_sides(study: Study) -> tuple[Poles, ...]:
+    """Return what is live, once for every setting of what cannot be closed at the same time; a basis is not asked for."""
+    return kept(study, _live_sides)
+
+
+def _live_sides(study: Study) -> tuple[Poles, ...]:
+    back, earthed = _passages_back(study), _earthed(study)
+    gates = settings(study.circuit, _barred_gates(study))
+    return tuple(Poles(Ways(study.circuit, opened, back), earthed) for opened in gates)
 
 
 def _barred_gates(study: Study) -> tuple[tuple[str, ...], ...]:
