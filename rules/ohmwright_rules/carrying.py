@@ -142,11 +142,16 @@ def judge_current(study: Study, basis: Basis, wire: Branch, *, as_cord: bool = F
 def _judge(study: Study, basis: Basis, wire: Branch, as_cord: bool) -> Held | Overload | Unjudged | None:
     multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
     seen: list[tuple[Loading, Carried, Ampacity]] = []
+    told: set[tuple[float, float]] = set()
     for loading in loadings(study):
         total = loading.total(wire.name)
         if total <= 0.0:
             continue
         air, _ = temperature_of_air(study, wire, loading.state)
+        if loading.state.setup.origin == "reached" and not multiplies:
+            if (total, air) in told:
+                continue  # one of many states that say the same
+            told.add((total, air))
         value = rated(study, basis, wire, air, as_cord=as_cord)
         carried = loading.carried(wire.name) if multiplies else Carried(total, total)
         if isinstance(value, Unknown):

@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.cable import Cable
 from ohmwright_grammar.kinds.conductor import Conductor
@@ -127,7 +128,7 @@ def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None =
 def temperature_of_zone(study: Study, zone: str, state: SolvedState | None = None) -> tuple[float, bool]:
     """Return the temperature [degC] of a zone ("" for outside of all) at its hot end in a state, and whether it was declared."""
     if state is None:
-        setup = study.states[0].setup
+        setup = study.states[0].setup if study.states else Setup("", "implied")
         temperatures = study.networker.temperatures(setup)
     else:
         setup, temperatures = state.setup, state.temperatures
