@@ -304,7 +304,7 @@ class Study:
         """Solve one more state (a rule may ask what would happen); `beside` is one that differs in open gates and cut-off batteries only."""
         if beside is None:
             return _solve(self, setup)
-        return _solve(self, setup, beside.frame, beside.temperatures)
+        return _solve(self, setup, beside)
 
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return what the circuit needed and nobody declared."""
@@ -402,22 +402,24 @@ def _cut_short(study: Study, solved: tuple[SolvedState, ...], setups: Sequence[S
     )
 
 
-def _solve(study: Study, setup: Setup, frame: Frame | None = None, temperatures: Temperatures | None = None) -> SolvedState:
+def _solve(study: Study, setup: Setup, beside: SolvedState | None = None) -> SolvedState:
     """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise.
 
-    Raises OutOfBudgetError where the budget of the study has run out.
+    They begin at rest, or as they stand in the state `beside` from which this one is reached: a relay that holds itself stays in.
     """
-    study.options.budget.check()
-    if temperatures is None:
+    if beside is None:
         temperatures = study.networker.temperatures(setup)
-    if frame is None:
         frame = study.frame(setup, temperatures)
+    else:
+        temperatures, frame = beside.temperatures, beside.frame
     apart = frozenset(bms_gate(name) for name in setup.bms_open)
     gates = set(setup.open_gates)
     followers = [name for name in (*study.anatomy.relays, *study.anatomy.disconnects) if name not in setup.told_relays]
     for name in followers:
         part = study.build.parts[name]
-        if isinstance(part, Relay) and part.rest_position != "closed":
+        if beside is not None:
+            (gates.add if name in beside.open_gates else gates.discard)(name)
+        elif isinstance(part, Relay) and part.rest_position != "closed":
             gates.add(name)
     point = frame.point(gates | apart)
     unsettled: tuple[str, ...] = ()
