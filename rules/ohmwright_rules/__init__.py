@@ -39,6 +39,7 @@ MODULES: tuple[str, ...] = (
     "array_current",
     "over_panelled",
     "wrong_controller",
+    "panel_without_battery",
     "charge_set_point",
     "charge_current_sum",
     "load_output",

@@ -15,7 +15,7 @@ from ohmwright.study import Study
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Arrangement", "arrangements", "groups_of", "joined", "strings_in"]
+__all__ = ["Arrangement", "arrangements", "groups_of", "joined", "strings_in", "ways"]
 
 _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
@@ -49,19 +49,35 @@ class _Joined:
 
 def joined(study: Study, open_gates: frozenset[str]) -> dict[str, int]:
     """Return a number for every node, the same for nodes that current can pass between by wires, contacts and diodes."""
+    number, fixed, gated = kept(study, _wired)
+    root = fixed[:]
+    for gate, start, end in gated:
+        if gate not in open_gates:
+            root[_find(root, start)] = _find(root, end)
+    return {node: _find(root, place) for node, place in number.items()}
+
+
+def _find(root: list[int], node: int) -> int:
+    while root[node] != node:
+        root[node] = node = root[root[node]]
+    return node
+
+
+def _wired(study: Study) -> tuple[dict[str, int], list[int], list[tuple[str, int, int]]]:
+    """Return the number of every node, which are joined for good, and the ways with a gate."""
     circuit = study.circuit
     number = {node: place for place, node in enumerate(circuit.nodes)}
     root = list(range(len(number)))
-
-    def find(node: int) -> int:
-        while root[node] != node:
-            root[node] = node = root[root[node]]
-        return node
-
+    gated: list[tuple[str, int, int]] = []
     for branch in circuit.branches:
-        if branch.kind != "resistor" and not (branch.gate and branch.gate in open_gates):
-            root[find(number[branch.start])] = find(number[branch.end])
-    return {node: find(place) for node, place in number.items()}
+        start, end = number[branch.start], number[branch.end]
+        if branch.kind == "resistor":
+            continue
+        if branch.gate:
+            gated.append((branch.gate, start, end))
+        else:
+            root[_find(root, start)] = _find(root, end)
+    return number, root, gated
 
 
 def _all_joined(study: Study) -> tuple[_Joined, ...]:
@@ -97,13 +113,18 @@ def strings_in(study: Study, kind: str, minus: str, plus: str, open_gates: froze
     group = known.get(open_gates)
     if group is None:
         group = known[open_gates] = joined(study, open_gates)
-    return next((way.strings for way in _between(study, kind, minus, plus, (_Joined(group, "", open_gates),))), ())
+    return ways(study, kind, group, minus, plus)
 
 
 def _by_gates(study: Study) -> dict[frozenset[str], dict[str, int]]:
     """Return where the joined nodes of a study are kept by open gates."""
     del study
     return {}
+
+
+def ways(study: Study, kind: str, group: Mapping[str, int], minus: str, plus: str) -> tuple[tuple[str, ...], ...]:
+    """Return the strings of a kind between two nodes, where nodes of one number are joined."""
+    return next((way.strings for way in _between(study, kind, minus, plus, (_Joined(group, "", frozenset()),))), ())
 
 
 def _between(study: Study, kind: str, minus: str, plus: str, settings: tuple[_Joined, ...]) -> Iterator[Arrangement]:

@@ -1,0 +1,275 @@
+"""How a controller comes to stand on a panel with no battery: the shortest ways, by connection.
+
+Every combination of the switches and plugs between its arrays, its output and its batteries is looked at, and every blown fuse and management system that
+cuts off, alone or beside one other move, whatever states are declared. Relays and low-voltage disconnects on these ways follow the solved circuit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations, product
+
+from ohmwright.circuit.parts import gate_of_position
+from ohmwright.states.deriving import implied_setups
+from ohmwright.states.reaching import Departure, Lever, barred_groups, departures_of, in_words, is_barred, levers_of, on_paths
+from ohmwright.states.setup import AS_DECLARED, FULL_SUN, Setup
+from ohmwright.study import Study
+from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.load import AcLoad, Load
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.quantities import Quantity, Volt
+
+from ohmwright_rules.kept import kept
+from ohmwright_rules.strings import arrangements, joined, ways
+from ohmwright_rules.sunside import Side
+
+__all__ = ["Exposed", "Way", "Ways", "stands_alone", "ways_without_battery"]
+
+_MOST_TOGETHER = 3  # levers moved by hand at once that are tried one by one; beyond, all that may be open are
+_MOST_POSITIONS = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Exposed:
+    """A load that stays on a controller's output, and the voltages that it bears (None where it does not say)."""
+
+    part: Part
+    bears: Quantity[Volt] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """What is moved from where everything is closed, mated and whole, what keeps the panel on meanwhile, and the loads that stay on the output."""
+
+    departures: tuple[Departure, ...]
+    keeps: tuple[str, ...]
+    exposed: tuple[Exposed, ...]
+
+    @property
+    def by_hand(self) -> bool:
+        """Tell whether hands alone lead there; a lever that opens by itself is a failure."""
+        return all(departure.lever.by_hand for departure in self.departures)
+
+    @property
+    def words(self) -> str:
+        """The shortest way into the state, in words: "isolator open while sun_plug is mated"."""
+        moved = in_words(self.departures) or "everything closed"
+        return f"{moved} while {' and '.join(self.keeps)}" if self.keeps else moved
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """The ways that were found, the short ones first; `complete` tells that nothing was left out."""
+
+    found: tuple[Way, ...]
+    complete: bool = True
+
+    def shortest(self, by_hand: bool) -> Way | None:
+        """Return the shortest way by hand alone, or the shortest that a failure is part of."""
+        return next((way for way in self.found if way.by_hand is by_hand), None)
+
+
+def ways_without_battery(study: Study, side: Side) -> Ways:
+    """Return how the arrays of a controller stay on it while no battery is joined to its output."""
+    known = kept(study, _known)
+    name = side.controller.name
+    if name not in known:
+        known[name] = _Search(study, side).ways()
+    return known[name]
+
+
+def stands_alone(study: Study, side: Side, open_gates: frozenset[str]) -> bool:
+    """Tell whether a panel stays on a controller without a battery while some gates are open and all others closed."""
+    return _Search(study, side).stands_alone(open_gates, frozenset())
+
+
+def _known(study: Study) -> dict[str, Ways]:
+    del study
+    return {}
+
+
+class _Search:
+    """Looks for the ways at one controller."""
+
+    def __init__(self, study: Study, side: Side) -> None:
+        self.study = study
+        self.side = side
+        name = side.controller.name
+        self.pv = (f"{name}.pv_minus", f"{name}.pv_plus")
+        self.out = (f"{name}.batt_minus", f"{name}.batt_plus")
+        batteries = {
+            battery for way in arrangements(study, "battery", *self.out) for string in way.strings for battery in string
+        }
+        self.batteries = sorted(batteries)
+        parts = (name, *(array.name for array in side.arrays), *self.batteries)
+        near = on_paths(study.circuit, parts)
+        self.levers = [
+            lever
+            for lever in levers_of(study.build, study.circuit, study.anatomy)
+            if (lever.name in batteries if lever.kind == "bms" else any(gate in near for gate in lever.gates))
+            and not (lever.kind == "bms" and self._never_cuts(lever.name))
+        ]
+        self.groups = barred_groups(study.build, study.anatomy)
+        anatomy = study.anatomy
+        self.followers = [gate for gate in (*anatomy.relays, *anatomy.disconnects) if gate in near]
+        self.never = frozenset(
+            mating for row, links in anatomy.links.items() for link in links[anatomy.most_joined[row] :] for mating in link
+        )
+
+    def _never_cuts(self, battery: str) -> bool:
+        part = self.study.part(battery)
+        return isinstance(part, Battery) and part.bms is not None and part.bms.cuts == "discharge"
+
+    def ways(self) -> Ways:
+        """Return the shortest ways: by hand, by a failure, and of each kind the shortest that leaves a load on the output."""
+        found: list[Way] = []
+        complete = True
+        for base in self._bases():
+            mine, all_seen = self._from(base)
+            found.extend(mine)
+            complete = complete and all_seen
+        found.sort(key=lambda way: (len(way.departures), way.words))
+        return Ways(tuple(found), complete)
+
+    def _bases(self) -> Iterator[Setup]:
+        """Yield everything closed, mated and whole, in every position of the selectors on the ways."""
+        selectors = [lever for lever in self.levers if lever.kind == "selector"]
+        others = frozenset(
+            gate_of_position(name, position)
+            for name, positions in self.study.anatomy.selectors.items()
+            if all(lever.name != name for lever in selectors)
+            for position in positions[1:]
+        )
+        for number, chosen in enumerate(product(*(lever.gates for lever in selectors))):
+            if number >= _MOST_POSITIONS:
+                return
+            opened = frozenset(gate for lever in selectors for gate in lever.gates) - frozenset(chosen)
+            yield Setup("", "implied", open_gates=opened | others | self.never)
+
+    def _from(self, base: Setup) -> tuple[list[Way], bool]:
+        hands = [lever for lever in self.levers if lever.kind in ("switch", "plug")]
+        failures = [lever for lever in self.levers if not lever.by_hand]
+        found = list(self._tried(base, (combo for size in range(_MOST_TOGETHER + 1) for combo in combinations(hands, size))))
+        complete = True
+        if not found and len(hands) > _MOST_TOGETHER:
+            found = list(self._tried(base, iter((self._all_that_may_open(base, hands),))))
+            complete = bool(found) or len(hands) <= _MOST_TOGETHER
+        alone = ((failure,) for failure in failures)
+        beside = ((failure, other) for failure in failures for other in (*hands, *failures) if other is not failure)
+        found += self._tried(base, iter((*alone, *beside)))
+        return found, complete
+
+    def _tried(self, base: Setup, combos: Iterator[tuple[Lever, ...]]) -> Iterator[Way]:
+        """Yield the combinations that leave the panel alone; what holds one that was found is no way of its own unless it exposes a load."""
+        known: list[frozenset[str]] = []
+        bare: list[frozenset[str]] = []
+        for combo in combos:
+            names = frozenset(lever.name + lever.kind for lever in combo)
+            if any(other <= names for other in known):
+                continue
+            departures = tuple(departure for lever in combo for departure in departures_of(lever, base)[:1])
+            way = self._way(base, departures)
+            if way is None:
+                continue
+            if way.exposed:
+                known.append(names)
+            elif any(other <= names for other in bare):
+                continue
+            else:
+                bare.append(names)
+            yield way
+
+    def _way(self, base: Setup, departures: tuple[Departure, ...]) -> Way | None:
+        gates = base.open_gates
+        for departure in departures:
+            gates = gates | departure.opens
+        if is_barred(gates, self.groups):
+            return None
+        tripped = frozenset(departure.lever.name for departure in departures if departure.lever.kind == "bms")
+        if not self.stands_alone(gates, tripped):
+            return None
+        if self.followers:
+            gates = self._as_solved(base, gates, tripped)
+            if not self.stands_alone(gates, tripped):
+                return None
+        return Way(departures, self._keeps(base, departures, gates), self._exposed(gates))
+
+    def stands_alone(self, gates: frozenset[str], tripped: frozenset[str]) -> bool:
+        """Tell whether arrays are joined to the input and no battery to the output, by connection."""
+        group = joined(self.study, gates)
+        if not ways(self.study, "array", group, *self.pv):
+            return False
+        return not any(not tripped & set(string) for string in ways(self.study, "battery", group, *self.out))
+
+    def _as_solved(self, base: Setup, gates: frozenset[str], tripped: frozenset[str]) -> frozenset[str]:
+        """Return the open gates with relays and disconnects as the solved circuit has them, in full sun, coming from where all is closed."""
+        study = self.study
+        implied, _ = implied_setups(study.build, study.anatomy, [])
+        resting = next(setup for setup in implied if setup.name == "resting")
+        before = replace(
+            resting,
+            name="panel and battery",
+            open_gates=base.open_gates,
+            sun=dict.fromkeys(study.anatomy.arrays, FULL_SUN),
+            running=dict.fromkeys(study.anatomy.loads, AS_DECLARED),
+        )
+        after = replace(before, name="panel without battery", origin="reached", open_gates=gates, bms_open=tripped)
+        return study.solve_setup(after, study.solve_setup(before)).open_gates
+
+    def _all_that_may_open(self, base: Setup, hands: list[Lever]) -> tuple[Lever, ...]:
+        """Return the fewest levers, of all but those that keep the panel on, that leave it alone; all of them where that is not enough."""
+        opened: list[Lever] = []
+        gates = base.open_gates
+        for lever in hands:
+            more = gates | frozenset(lever.gates)
+            if ways(self.study, "array", joined(self.study, more), *self.pv):
+                gates = more
+                opened.append(lever)
+        for lever in tuple(opened):
+            rest = [other for other in opened if other is not lever]
+            fewer = base.open_gates | frozenset(gate for other in rest for gate in other.gates)
+            if self.stands_alone(fewer, frozenset()):
+                opened = rest
+        return tuple(opened)
+
+    def _keeps(self, base: Setup, departures: tuple[Departure, ...], gates: frozenset[str]) -> tuple[str, ...]:
+        """Return in words the levers whose opening would take the panel off, with the positions of selectors."""
+        moved = {departure.lever for departure in departures}
+        words = []
+        for lever in self.levers:
+            if lever in moved or lever.kind == "bms":
+                continue
+            if lever.kind == "selector":
+                words.append(next(gate for gate in lever.gates if gate not in base.open_gates))
+                continue
+            more = gates | frozenset(lever.gates)
+            if lever.by_hand and not ways(self.study, "array", joined(self.study, more), *self.pv):
+                words.append(f"{lever.word} is {'mated' if lever.kind == 'plug' else 'closed'}")
+        return tuple(words)
+
+    def _exposed(self, gates: frozenset[str]) -> tuple[Exposed, ...]:
+        """Return the loads between the poles of the output."""
+        group = joined(self.study, gates)
+        minus, plus = (group.get(node) for node in self.out)
+        found: dict[str, Exposed] = {}
+        for consumer in self.study.circuit.consumers:
+            part = consumer.part
+            if (
+                group[consumer.plus] == plus
+                and group[consumer.minus] == minus
+                and isinstance(part, Load | Converter | Inverter)
+            ):
+                found[part.name] = Exposed(part, _bears(part))
+        return tuple(found[name] for name in sorted(found))
+
+
+def _bears(part: Part) -> Quantity[Volt] | None:
+    if isinstance(part, Load) and not isinstance(part, AcLoad):
+        return part.bears
+    if isinstance(part, Converter):
+        return part.input_window
+    if isinstance(part, Inverter) and part.nominal_voltage is not None and part.nominal_voltage.form == "range":
+        return part.nominal_voltage
+    return None
