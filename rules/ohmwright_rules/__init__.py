@@ -33,6 +33,7 @@ MODULES: tuple[str, ...] = (
     "two_feeds",
     "nuisance_fuse",
     "weak_breaking",
+    "fuse_voltage",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
