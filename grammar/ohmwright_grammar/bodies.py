@@ -284,7 +284,8 @@ class BodyReader:
             body.unread.update(plain_name(token) for token in tokens[1:2])
             words = " ".join(str(token) for token in tokens[:2])
             known = [*KINDS, *PLURALS, *STATEMENTS]
-            remedy = names_near(first, known, "Words") or names_near(words, known, "Words")
+            told = len(self.problems)
+            remedy = names_near(first, known, "Words", told) or names_near(words, known, "Words", told)
             self._say(
                 "unknown-property", f"No statement begins with {first!r}.", statement.span(self.path),
                 remedy or "The statements are listed in LANGUAGE.md.",
@@ -293,7 +294,7 @@ class BodyReader:
         before = len(self.problems)
         self.facts.statement(Rig, "", statement, body.rig)
         if len(self.problems) == before + 1 and self.problems[-1].rule == "unknown-property":
-            near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words")
+            near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words", len(self.problems))
             problem = self.problems.pop()
             body.unread.update(plain_name(token) for token in tokens[1:2])
             remedy = near or "The statements are listed in LANGUAGE.md."

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ohmwright_grammar.spans import Edit, Span
 
-__all__ = ["Diagnostic", "Related", "names_near", "near"]
+__all__ = ["MOST_NEAR", "Diagnostic", "Related", "names_near", "near"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,18 +34,28 @@ class Diagnostic:
     related: tuple[Related, ...] = ()
 
 
+MOST_NEAR = 1000  # of so many mistakes in one file names near the wrong ones are looked for: each search takes a quarter of a millisecond
+
+
 def near(wanted: str, known: object, most: int = 3) -> tuple[str, ...]:
     """Return the few of `known` (an iterable of str) that are spelt nearly like `wanted`, case ignored, nearest first."""
+    return _near(wanted, tuple(sorted(known)), most)  # type: ignore[call-overload]
+
+
+@lru_cache(64)
+def _near(wanted: str, known: tuple[str, ...], most: int) -> tuple[str, ...]:
     from difflib import get_close_matches  # only when something is misspelt
 
     by_case: dict[str, str] = {}
-    for name in sorted(known):  # type: ignore[call-overload]
+    for name in known:
         by_case.setdefault(name.lower(), name)
     close = get_close_matches(wanted.lower(), by_case, n=most, cutoff=0.6)
     return tuple(by_case[key] for key in close)
 
 
-def names_near(wanted: str, known: object, what: str = "Names") -> str:
-    """Return "Names near this one: …." or "" where none is near."""
+def names_near(wanted: str, known: object, what: str = "Names", told: int = 0) -> str:
+    """Return "Names near this one: …." or "" where none is near, or where so many mistakes were `told` before that nobody reads on."""
+    if told > MOST_NEAR:
+        return ""
     found = near(wanted, known)
     return f"{what} near this one: {', '.join(found)}." if found else ""

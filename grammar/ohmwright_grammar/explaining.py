@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ohmwright_grammar.diagnostics import Diagnostic, names_near
+from ohmwright_grammar.diagnostics import MOST_NEAR, Diagnostic, names_near
 from ohmwright_grammar.phrases import Matcher, Miss, Optional, Slot, compile_phrase, leading_words
 from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.spans import Edit, Span
@@ -30,8 +30,11 @@ _SPELT = {
 }  # fmt: skip
 
 
-def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, position: int) -> Diagnostic:
-    """Return what is wrong with the property that begins at `position`; the matcher holds what could have stood further on."""
+def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, position: int, told: int = 0) -> Diagnostic:
+    """Return what is wrong with the property that begins at `position`; the matcher holds what could have stood further on.
+
+    `told` is the number of mistakes that were told before.
+    """
     tokens = matcher.tokens
     what = f"{kind.KIND} {subject}".strip() if subject != kind.KIND else subject
     turned = _range_turned_round(what, subject, path, tokens, position)
@@ -55,7 +58,7 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
         "unknown-property",
         f"Nothing of {what} is said in these words: {words!r}.",
         place,
-        near_phrases(kind, words),
+        near_phrases(kind, words) if told <= MOST_NEAR else "",
         subject,
     )
 

@@ -492,7 +492,7 @@ class FactReader:
             chain, stop, matcher = self._furthest(kind, tokens, position)
             for item in chain:
                 self._keep(kind, subject, tokens, item, facts)
-            problem = explain(kind, subject, self.path, matcher, stop)
+            problem = explain(kind, subject, self.path, matcher, stop, len(self.problems))
         else:
             problem, stop = told
         self.problems.append(problem)

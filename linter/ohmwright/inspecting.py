@@ -71,6 +71,7 @@ class _Run:
         self.errors: list[RunError] = []
         self.elsewhere: dict[str, dict[Diagnostic, None]] = {}  # what is wrong with the files that builds read, by path
         self._known: dict[str, Rule] | None = None
+        self._lines: dict[str, list[str]] = {}
 
     def result(self) -> Result:
         named = {build.path for build in self.builds}
@@ -113,7 +114,7 @@ class _Run:
         if not isinstance(resolved, Resolved):
             return self._unread(path, resolved)
         own: list[Diagnostic] = []
-        for problem in (*resolved.problems, *resolved.library_problems):
+        for problem in dict.fromkeys((*resolved.problems, *resolved.library_problems)):
             if problem.span.path == path:
                 own.append(problem)
             else:
@@ -238,8 +239,9 @@ class _Run:
 
     def _words(self, span: Span) -> str:
         """Return the words that stand at a place, without their layout; "" where the file could not be read."""
-        text = self.loader.text(span.path)
-        lines = text.splitlines()[span.line - 1 : span.line] if text else []
+        if span.path not in self._lines:
+            self._lines[span.path] = self.loader.text(span.path).split("\n")
+        lines = self._lines[span.path][span.line - 1 : span.line]
         end = span.end_column - 1 if span.end_line == span.line else None
         return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
 

@@ -136,7 +136,7 @@ class Names:
             return
         known = [name[len(prefix) :] if prefix and name.startswith(prefix) else name for name in (*self.things, *self.extra)]
         wanted = head or written
-        remedy = names_near(wanted, known, what or "Names")
+        remedy = names_near(wanted, known, what or "Names", len(self.problems))
         what_kind = "part" if point else "thing"
         self._say(f"There is no {what_kind} named {wanted!r}.", place, remedy or "Declare it, or correct the name.", subject)
 
