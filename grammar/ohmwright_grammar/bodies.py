@@ -13,6 +13,7 @@ from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry, Group, Removal
 from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.rig import Rig
+from ohmwright_grammar.ordering import put_in_order
 from ohmwright_grammar.phrases import NAME_TOKENS, Matcher, compile_phrase, plain_name
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
@@ -73,6 +74,7 @@ class BodyReader:
             if self.budget.is_out():
                 raise OutOfBudgetError(statement.span(self.path))
             self._statement(statement, body, ())
+        put_in_order(Rig, body.rig.facts)
         return body
 
     # statements --------------------------------------------------------------------------------------------------
@@ -352,6 +354,7 @@ class BodyReader:
             for block in own[half]:
                 for inner in block.statements:
                     self.facts.statement(kind, half, inner, facts)
+            put_in_order(kind, facts.facts)
             body.entries.append(Entry(kind, half, place, facts.facts, facts.base, groups, mate if half == name else name))
         return True
 
@@ -469,7 +472,7 @@ class BodyReader:
             self._twice("assembly", name, place, body.assemblies[name].span)
             return
         assert statement.block is not None
-        inside = BodyReader(self.path, self.problems).read(statement.block.statements)
+        inside = BodyReader(self.path, self.problems, budget=self.budget).read(statement.block.statements)
         body.assemblies[name] = AssemblyText(name, place, self.path, statement.block, inside)
 
     def _change(self, statement: Statement, start: int, body: Body, adds: bool) -> None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.ordering import put_in_order
 from ohmwright_grammar.phrases import (
     NAME_TOKENS,
     Literal,
@@ -154,6 +155,7 @@ class FactReader:
         if block is not None:
             for statement in block.statements:
                 self.statement(kind, subject, statement, facts)
+        put_in_order(kind, facts.facts)
         return facts
 
     def statement(self, kind: type[Thing], subject: str, statement: Statement, facts: Facts) -> None:

@@ -42,7 +42,9 @@ def disorder(text: str, chance: Random) -> str:
         for index, token in enumerate(tokens):
             if token.type == "COMMA":
                 figures = tokens[index - 1].type == "NUMBER"
-                made += chance.choice([", " if figures else ",", " , ", ", ", ",\n\n   ", f",  {comment()}\n", f",\n {comment()}\n\t"])
+                made += chance.choice(
+                    [", " if figures else ",", " , ", ", ", ",\n\n   ", f",  {comment()}\n", f",\n {comment()}\n\t"]
+                )
                 continue
             glued = index and tokens[index - 1].type == "NUMBER" and str(token).isalpha() and str(token)[0] not in "eExX"
             made += (
