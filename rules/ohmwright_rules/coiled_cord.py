@@ -33,7 +33,7 @@ from ohmwright_rules.laying import Unknown
 from ohmwright_rules.outlets import is_outlet
 from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.terminals import part_at
-from ohmwright_rules.verdicts import verdict
+from ohmwright_rules.verdicts import verdict, worst_of_each_state
 
 RULE = Rule(
     id="coiled-cord",
@@ -142,7 +142,7 @@ def _current(study: Study, basis: Basis, cord: Cord, coiled: bool) -> Iterator[O
             cases.append(Case(loading.name, Amount(total, "current"), Amount(found.value, "current"), told))
     if not cases:
         return
-    verdicts = verdict(study, cases, "at-most", "burn")
+    verdicts = verdict(study, worst_of_each_state(cases, "at-most"), "at-most", "burn")
     worst = verdicts.worst
     marked = _marked(cord)
     if not verdicts.broken:

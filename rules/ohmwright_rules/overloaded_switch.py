@@ -15,7 +15,7 @@ from ohmwright_grammar.kinds.switch import Switching
 from ohmwright_rules.conductors import AMBIENT, said_of_missing, temperature_of_zone
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.temperature_curve import share_at, share_step
-from ohmwright_rules.verdicts import verdict
+from ohmwright_rules.verdicts import verdict, worst_of_each_state
 
 RULE = Rule(
     id="overloaded-switch",
@@ -69,7 +69,7 @@ def _judge(study: Study, part: Switching, ways: list[Branch]) -> Outcome | None:
         share = share_at(curve, air)
         limit = Amount(rated.value * share, "current", rated.unit)
         cases.append(Case(loading.name, Amount(total, "current"), limit, (loading, way, share, air)))
-    found = verdict(study, cases, "at-most", "burn")
+    found = verdict(study, worst_of_each_state(cases, "at-most"), "at-most", "burn")
     worst = found.worst
     if not found.broken:
         if unknown:

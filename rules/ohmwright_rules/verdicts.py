@@ -16,7 +16,7 @@ from ohmwright.study import Study
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Reason", "Verdict", "failures_in", "verdict"]
+__all__ = ["Reason", "Verdict", "failures_in", "verdict", "worst_of_each_state"]
 
 Reason = Literal["burn", "boom", "shock", "kill", "fails", "life", "trip"]
 _FAILURES_BORNE: dict[str, int] = {"burn": 1, "boom": 1, "shock": 1, "kill": 1, "fails": 0, "life": 0, "trip": 0}
@@ -56,3 +56,11 @@ def verdict(study: Study, cases: Sequence[Case], sense: Sense, reason: Reason) -
         if broken or not everything[1]:
             return Verdict(worst, everything[1])
     return Verdict(*everything, Severity.NOTE if everything[1] else None)
+
+
+def worst_of_each_state(cases: Sequence[Case], sense: Sense) -> list[Case]:
+    """Return one case for each state, the worst, where a subject has several ways that are judged at once (cores, poles)."""
+    by_state: dict[str, list[Case]] = {}
+    for case in cases:
+        by_state.setdefault(case.state, []).append(case)
+    return [found[0] if len(found) == 1 else compare(found, sense)[0] for found in by_state.values()]

@@ -37,6 +37,7 @@ def test_catalogue_d5_with_a_marking(said) -> None:  # type: ignore[no-untyped-d
     found = said(build(how="coiled" + MARKED), "coiled_cord")
     assert found.grades == [("lead", "over-wound", "error")]
     assert found.finding("lead").limit.value == pytest.approx(13 * 660 / 1760)
+    assert [state.state for state in found.finding("lead").states] == ["lamp on"]
     assert not found.unchecked
     unwound = said(build(how="not coiled" + MARKED), "coiled_cord")
     assert [item.condition for item in unwound.idle] == ["not used wound up"]

@@ -68,6 +68,12 @@ def test_a_position_of_a_selector(said) -> None:  # type: ignore[no-untyped-def]
     assert "one way of this selector" in finding.message
 
 
+def test_two_poles_are_told_once_for_each_state(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("switch main { carries 75 A; 2 poles }", "76 A").replace("to house.minus", "to main.load2")
+    text += "wire home from main.line2 to house.minus { 4 AWG; 0.5 m }\n"
+    assert [state.state for state in said(text, "overloaded_switch").finding("main").states] == ["lamp on"]
+
+
 def test_a_curve_lowers_the_rating(said) -> None:  # type: ignore[no-untyped-def]
     """Straight lines between 100 % at 25 degC and the declared points: 90 % at 40 degC."""
     text = build("switch main { carries 75 A; carries 80 % at 55 degC }", "68 A")
