@@ -122,3 +122,85 @@ def test_clipping() -> None:
     # four modules of 18.6 V x 5.4 A into a battery that is discharged to 11 V
     finding = found("faulty/array_larger_than_controller.rig", "over-panelled.clips", "sun")
     assert finding.measured.value == pytest.approx(4 * 18.6 * 5.4 / 11, rel=1e-9)  # 36.5 A
+
+
+def test_first_build() -> None:
+    # 18 AWG with insulation for 80 degC: 15 A in 30 degC, less in 35 degC; us-small-craft lets a fuse be 1.5 times that
+    finding = found("first.rig", "oversized-fuse.step-down", "out")
+    assert finding.measured.value == pytest.approx(30.0)
+    assert finding.limit.value == pytest.approx(1.5 * 15 * air(80, 35), rel=1e-9)  # 21.3 A
+    # 7 A through 0.4 m of 10 AWG (50 A) and twice 5 m of 18 AWG (15 A), in air of 30 degC, warmed by their own current
+    feed = ohm(10, 0.4, 30 + (7 / 50) ** 2 * (80 - 30))
+    leads = ohm(18, 10, 30 + (7 / 15) ** 2 * (80 - 30))
+    finding = found("first.rig", "voltage-drop.over-class", "pump")
+    assert finding.measured.value * 12 == pytest.approx(7 * (feed + leads), rel=2e-3)  # 1.597 V of 12 V
+    assert finding.limit.value == pytest.approx(0.10, rel=1e-9)
+
+
+def test_front_lamps_of_the_farm_stand() -> None:
+    # state "all loads on": 1.43 A in the lamps, 6.0 A in all 12 V loads, 19.5 A through the main switch, 12.3 A out of the house battery (read
+    # from `ohmwright solve`, to three digits); inside the box 50 degC, outside 36 degC; the cord is 16 AWG, twice 11 m
+    lamps, loads, main, house = 1.43, 6.0, 19.5, 12.3
+    millivolt = 1000 * (
+        house * ohm(4, 0.20 + 0.25, 50)
+        + main * (ohm(4, 0.25 + 0.20 + 0.15, 50) + 0.2e-3 + 50e-3 / 200)  # the switch, and the shunt of 50 mV at 200 A
+        + loads * ohm(8, 0.4, 50)
+        + lamps * (ohm(14, 0.4 + 0.3 + 0.5, 50) + 2 * 1e-3 + ohm(16, 22, 36))
+    )
+    finding = found("farm_stand/box.rig", "voltage-drop.over-class", "front_lamps")
+    assert finding.measured.value * 12000 == pytest.approx(millivolt, rel=0.01)  # 489 mV; own heat of the cord adds a little
+    assert finding.limit.value == pytest.approx(0.03, rel=1e-9)  # the drop matters
+
+
+def test_storage_of_the_farm_stand() -> None:
+    # 40 Ah may be used; management system 0.8 mA, monitor 0.4 mA, unplugged charger 0.3 mA; 2.5 % of 100 Ah a month
+    build = expect.inspected("farm_stand/box.rig")
+    promise = next(item for item in build.requirements if item.name.startswith("on the shelf"))
+    months = 0.4 * 100 / (1.5e-3 * 730 + 2.5)  # 11.1
+    assert promise.value.value == pytest.approx(months * 730 * 3600, rel=1e-9)
+
+
+def test_short_shelf_life() -> None:
+    # 36 of 60 Ah; receiver 3 mA, management system 1 mA; 3 % of 60 Ah a month
+    finding = found("faulty/short_shelf_life.rig", "shelf-life.under-promise", "house")
+    assert finding.measured.value == pytest.approx(36 / (4e-3 * 730 + 1.8) * 730 * 3600, rel=1e-9)  # 7.63 months
+
+
+def test_parasites_of_the_cabin() -> None:
+    # controller 12 mA and monitor 3 mA stay on; 5 mA for each of two strings
+    finding = found("cabin/cabin.rig", "parasites.over-allowance", "east_high")
+    assert finding.measured.value == pytest.approx(15e-3, rel=1e-9)
+    assert finding.limit.value == pytest.approx(10e-3, rel=1e-9)
+
+
+def test_collapse() -> None:
+    # half full: 3.2833 V a cell; 18 mohm and twice 8 m of 16 AWG in 35 degC carry at most V^2 / (4 R)
+    volt = 4 * (3.275 + (3.3 - 3.275) / 3)
+    most = volt**2 / (4 * (0.018 + ohm(16, 16, 35)))  # 179 W
+    finding = found("faulty/voltage_collapse.rig", "voltage-collapse.collapse", "winch")
+    assert finding.limit.value == pytest.approx(most / 300, rel=2e-3)  # of the 300 W that are asked for
+
+
+def test_fuses() -> None:
+    # 80 % of 15 A in air of 35 degC, half a percent less for each kelvin over 25 degC
+    finding = found("faulty/tired_fuse.rig", "nuisance-fuse.over-loading", "main")
+    assert finding.limit.value == pytest.approx(0.8 * 15 * 0.95, rel=1e-9)  # 11.4 A
+    # four full cells of 3.4 V behind 4 mohm
+    finding = found("faulty/weak_fuse.rig", "weak-breaking.over-rating", "main")
+    assert finding.measured.value == pytest.approx(13.6 / 0.004, rel=1e-9)  # 3.4 kA
+    # 14 AWG for 105 degC: 35 A; 1.5 times that in air of 35 degC
+    finding = found("faulty/oversized_fuse.rig", "oversized-fuse.too-large", "feed")
+    assert finding.limit.value == pytest.approx(1.5 * 35 * air(105, 35), rel=1e-9)  # 50.7 A
+
+
+def test_idle_inverter() -> None:
+    # 12 W for a day, of 12.8 V x 100 Ah
+    finding = found("faulty/inverter_left_on.rig", "idle-inverter.over-a-twentieth", "power")
+    assert 12 * 24 / 1280 == pytest.approx(0.225)
+    assert finding.measured.value == pytest.approx(288 * 3600, rel=1e-9)  # J
+
+
+def test_load_output() -> None:
+    # the pump of 8 A starts with four times that
+    finding = found("faulty/load_output_overloaded.rig", "load-output.start", "sun")
+    assert (finding.measured.value, finding.limit.value) == (pytest.approx(32.0), pytest.approx(20.0))
