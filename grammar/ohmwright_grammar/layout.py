@@ -65,9 +65,12 @@ def _comments_between(text: str, start: int, end: int, found: list[_Comment]) ->
         found.extend(_Comment(match.start(), match.group().rstrip()) for match in _COMMENT.finditer(text, start, end))
 
 
-def laid_out(text: str, statements: tuple[Statement, ...]) -> str:
-    """Return the text (with LF line ends, read into `statements` without a problem) in canonical layout."""
-    lines = _Layout(text, statements).block(statements, 0, len(text), 0)
+def laid_out(text: str, statements: tuple[Statement, ...], glued: bool = False) -> str:
+    """Return the text (with LF line ends, read into `statements` without a problem) in canonical layout.
+
+    With `glued` what is written in one stays so ("7b", a word that is kept as written); else there is a blank between number and unit.
+    """
+    lines = _Layout(text, statements, glued).block(statements, 0, len(text), 0)
     return "\n".join(lines) + "\n" if lines else ""
 
 
@@ -77,8 +80,9 @@ _OnLine = list[tuple[Statement, str]]
 class _Layout:
     """Lays out one text."""
 
-    def __init__(self, text: str, statements: tuple[Statement, ...]) -> None:
+    def __init__(self, text: str, statements: tuple[Statement, ...], glued: bool) -> None:
         self.text = text
+        self.glued = glued
         self.comments = comments_of(text, statements)
         self.offsets = [comment.offset for comment in self.comments]
         self.line_starts = [0, *(match.end() for match in re.finditer("\n", text))]
@@ -181,7 +185,7 @@ class _Layout:
         last = _start(block.opening) if block is not None else _end(statement.tokens[-1])
         if statement.tokens and self._between(_start(statement.tokens[0]), last):
             return None
-        words = _words(statement.tokens)
+        words = self._words(statement.tokens)
         if block is None:
             return words
         if self._line(_start(block.opening)) != self._line(_start(block.closing)):
@@ -233,21 +237,22 @@ class _Layout:
                 continue
             ends = _start(tokens[index + 1]) if index + 1 < len(tokens) else _end(token)
             comments = self._between(_end(token), ends)
-            pieces.append((_words(tokens[begin : index + 1]), [comment.text for comment in comments]))
+            pieces.append((self._words(tokens[begin : index + 1]), [comment.text for comment in comments]))
             begin = index + 1
         if begin < len(tokens):
-            pieces.append((_words(tokens[begin:]), []))
+            pieces.append((self._words(tokens[begin:]), []))
         return _fill(pieces, indent)
 
-
-def _words(tokens: tuple[Token, ...]) -> str:
-    text = ""
-    for token in tokens:
-        if token.type == "COMMA":
-            text += ","
-        else:
-            text += f" {token}" if text else str(token)
-    return text
+    def _words(self, tokens: tuple[Token, ...]) -> str:
+        text = ""
+        end = -1
+        for token in tokens:
+            if token.type == "COMMA":
+                text += ","
+            else:
+                text += str(token) if not text or (self.glued and token.start_pos == end) else f" {token}"
+            end = _end(token)
+        return text
 
 
 def _fill(pieces: list[tuple[str, list[str]]], indent: str) -> list[str]:

@@ -34,11 +34,12 @@ class Tidied:
     refusal: str = ""
 
 
-def tidied(text: str, path: str, kinds: Mapping[str, type[Thing]] | None = None) -> Tidied:
+def tidied(text: str, path: str, kinds: Mapping[str, type[Thing]] | None = None, glued: bool = False) -> Tidied:
     """Return the text in canonical layout and spelling.
 
     `text` is what the file holds, with its own line ends. `kinds` may name the kinds of things that are declared in other files, for the terminals
-    of those; things of the text itself are known.
+    of those; things of the text itself are known. With `glued` numbers stay glued to what follows them where they are; without, that is tried where
+    parting them would change what is said.
     """
     ends = "\r\n" if "\r\n" in text[: text.find("\n") + 1] else "\n"
     plain = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
@@ -47,8 +48,10 @@ def tidied(text: str, path: str, kinds: Mapping[str, type[Thing]] | None = None)
         return Tidied(text, tuple(problems))
     known = {**(kinds or {}), **_kinds_of(body)}
     spelt = _spelt(statements, known, path)
-    made = laid_out(plain, spelt)
+    made = laid_out(plain, spelt, glued)
     refusal = _difference(plain, statements, spelt, made, path, body, known)
+    if refusal and not glued:
+        return tidied(text, path, kinds, glued=True)
     if refusal:
         return Tidied(text, (), refusal)
     return Tidied(made.replace("\n", ends) if ends != "\n" else made)

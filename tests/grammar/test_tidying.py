@@ -167,6 +167,12 @@ def test_terminals_of_things_in_other_files_are_known_where_told() -> None:
     assert tidied(source, "a.rig", {"house": Battery}).text == source.replace("+", "plus")
 
 
+def test_a_word_that_is_kept_as_written_is_not_parted() -> None:
+    source = 'rig  "A", revision 7b\nbus hub { 3A }\n'
+    assert tidy(source) == 'rig "A", revision 7b\nbus hub { 3A }\n'
+    assert tidy(source.replace("7b", "7")) == 'rig "A", revision 7\nbus hub { 3 A }\n'
+
+
 def test_line_ends_stay_and_a_byte_order_mark_goes() -> None:
     assert tidied("bus  a { 3 A }\r\nbus b { 4 A }\n", "a.rig").text == "bus a { 3 A }\r\nbus b { 4 A }\r\n"
     assert tidied("bus  a { 3 A }\nbus b { 4 A }\r\n", "a.rig").text == "bus a { 3 A }\nbus b { 4 A }\n"
@@ -191,7 +197,7 @@ def test_another_meaning_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         ("bus a { 3 A }\n", "comment"),
         ("bus a { 3  # x\n", "could not be read"),
     ]:
-        monkeypatch.setattr(tidying, "laid_out", lambda text, statements, wrong=wrong: wrong)
+        monkeypatch.setattr(tidying, "laid_out", lambda text, statements, glued, wrong=wrong: wrong)
         made = tidied("bus  a { 3 A }  # x\n", "a.rig")
         assert why in made.refusal
         assert made.text == "bus  a { 3 A }  # x\n"

@@ -93,6 +93,8 @@ def _tidy(root: Path, path: str, check: bool) -> str:
         return _left_alone(path, made.problems)
     if made.refusal:
         return _refused(path, f"{made.refusal}; this is a mistake of the program, please report it with the file")
+    if not _same_model(model, _model(path, files, {path: made.text})):
+        made = tidied(text, path, kinds, glued=True)
     if made.text == text:
         return "same"
     if not _same_model(model, _model(path, files, {path: made.text})):
