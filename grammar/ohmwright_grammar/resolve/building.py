@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ohmwright_grammar.diagnostics import Diagnostic, names_near
+from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.cable import Cable, Core
 from ohmwright_grammar.kinds.conductor import Conductor, Ends
 from ohmwright_grammar.kinds.connector import Half
@@ -15,12 +15,13 @@ from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
-from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Mating, PlacedRow, Run
+from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Run
 from ohmwright_grammar.resolve import adapting
+from ohmwright_grammar.resolve.connecting import Connections
 from ohmwright_grammar.resolve.defaults import Scopes
 from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.resolve.loading import MOST_FILES_DEEP, LoadedFile, Loader, Shelf, content_hash
-from ohmwright_grammar.resolve.placing import Placed, PlacedRowText, Placer
+from ohmwright_grammar.resolve.placing import Placed, Placer
 from ohmwright_grammar.resolve.references import resolve_references
 from ohmwright_grammar.resolve.terminals import is_one_node, terminal_names
 from ohmwright_grammar.spans import Span
@@ -123,13 +124,6 @@ def _with_base(
     return laid, [*files, *base_files], (base, adapts, place, base_files)
 
 
-def _crossings(half: Half) -> dict[str, str]:
-    """Return which pin of a half meets which other pin of its mate, where that is not the one of the same name."""
-    said = {pair.pin: pair.mate for pair in half.pin_pairs or ()}
-    said.update({pin.name: pin.mate_pin for pin in half.pins or () if pin.mate_pin is not None})
-    return said
-
-
 class _Builder:
     """Makes the model of one build out of placed things."""
 
@@ -158,8 +152,9 @@ class _Builder:
         self._resolve_facts(names)
         runs = self._runs(names)
         joints = self._joints(names)
-        matings = self._matings(names)
-        rows, row_matings = self._rows(names)
+        connections = Connections(self.parts, self.placer, names, self.problems)
+        matings = connections.matings()
+        rows, row_matings = connections.rows()
         self._terminals()
         self._zones(names)
         rig_facts = self.source.body.rig.facts
@@ -352,128 +347,6 @@ class _Builder:
             if first is not None and second is not None and first != second:
                 joints.append(JointAt(first, second, place))
         return tuple(joints)
-
-    # connectors --------------------------------------------------------------------------------------------------
-
-    def _matings(self, names: Names) -> tuple[Mating, ...]:
-        found: dict[frozenset[str], Mating] = {}
-        for placed in self.placer.placed:
-            thing = placed.thing
-            if not isinstance(thing, Half) or thing.name not in self.parts:
-                continue
-            if placed.mate:
-                mate: str | None = f"{placed.prefix}{placed.mate}"
-                place = placed.span
-            else:
-                fact = thing.facts.get("mate")
-                if fact is None or fact.value is None:
-                    continue
-                place = fact.source
-                mate = names.thing(fact.value, placed.prefix, place, thing.name, "Connectors")
-            if mate is None:
-                continue
-            other = self.parts.get(mate)
-            if not placed.mate and isinstance(other, Half) and other.mate and other.name < thing.name:
-                continue  # both name each other: the pair goes by the first of their names
-            if not isinstance(other, Half):
-                self.problems.append(Diagnostic("unknown-name", f"{mate!r} is no connector.", place, "", thing.name))
-                continue
-            key = frozenset((thing.name, mate))
-            if key not in found:
-                found[key] = self._mating(thing, other, names, place)
-        return tuple(found.values())
-
-    def _mating(self, first: Half, second: Half, names: Names, place: Span, row: str = "", link: int = 0) -> Mating:
-        """Join pin to pin: like to like unless a half says otherwise."""
-        crossed = _crossings(first)
-        crossed_back = {there: here for here, there in _crossings(second).items()}
-        known = names.terminals(first) or tuple(sorted(names.used_pins.get(first.name, ())))
-        others = names.terminals(second) or tuple(sorted(names.used_pins.get(second.name, ())))
-        pins: list[tuple[str, str]] = []
-        for pin in dict.fromkeys((*known, *(others if names.terminals(first) is None else ()))):
-            there = crossed.get(pin) or crossed_back.get(pin) or pin
-            if names.terminals(second) is None or there in others:
-                pins.append((pin, there))
-                for half, name in ((first, pin), (second, there)):
-                    if names.terminals(half) is None:
-                        names.used_pins.setdefault(half.name, set()).add(name)
-        return Mating(f"{first.name} with {second.name}", first.name, second.name, tuple(pins), place, row, link)
-
-    def _rows(self, names: Names) -> tuple[tuple[PlacedRow, ...], tuple[Mating, ...]]:
-        rows: list[PlacedRow] = []
-        matings: list[Mating] = []
-        for text in self.placer.rows:
-            made = self._row(text, names)
-            if made is not None:
-                rows.append(made[0])
-                matings.extend(made[1])
-        return tuple(rows), tuple(matings)
-
-    def _row(self, text: PlacedRowText, names: Names) -> tuple[PlacedRow, list[Mating]] | None:
-        row = text.row
-        joined = row.joined or row.up_to_joined
-        count = len(text.instances)
-        least, most = (joined.least, joined.most) if joined is not None else (0, count)
-        if most > count or least > most:
-            place = row.place_of(type(row).joined) if row.joined is not None else row.place_of(type(row).up_to_joined)
-            self.problems.append(
-                Diagnostic(
-                    "senseless-value",
-                    f"{most} of {row.name!r} cannot be joined: {count} are placed.",
-                    place,
-                    "Place more, or join fewer.",
-                    row.name,
-                )
-            )
-            most = min(most, count)
-        links: list[tuple[str, ...]] = []
-        matings: list[Mating] = []
-        ports = row.ports
-        start = (
-            names.thing(row.start, text.prefix, row.place_of(type(row).start), row.name, "Connectors") if row.start else None
-        )
-        if start is not None and ports is not None:
-            before = start
-            cord = row.cord
-            for number, instance in enumerate(text.instances, start=1):
-                link: list[str] = []
-                steps: list[tuple[str, str]]
-                near = f"{instance}.{ports.near}"
-                if cord is not None and text.cords:
-                    ends = (cord.near or "near", cord.far or "far")
-                    cable = text.cords[number - 1]
-                    steps = [(before, f"{cable}.{ends[0]}"), (f"{cable}.{ends[1]}", near)]
-                else:
-                    steps = [(before, near)]
-                for one, two in steps:
-                    mating = self._link(one, two, names, text, row.place_of(type(row).ports), number)
-                    if mating is None:
-                        return None
-                    matings.append(mating)
-                    link.append(mating.name)
-                links.append(tuple(link))
-                before = f"{instance}.{ports.far}"
-        return PlacedRow(row.name, text.instances, tuple(links), least, most, row), matings
-
-    def _link(self, one: str, two: str, names: Names, text: PlacedRowText, place: Span, number: int) -> Mating | None:
-        halves: list[Half] = []
-        for written in (one, two):
-            found = names.find(written)
-            half = self.parts.get(found) if found is not None else None
-            if not isinstance(half, Half):
-                tail = written.rsplit(".", 1)[-1]
-                known = [
-                    port.rsplit(".", 1)[-1] for port in self.placer.ports if port.startswith(written.rsplit(".", 1)[0] + ".")
-                ]
-                self.problems.append(
-                    Diagnostic(
-                        "unknown-name", f"{tail!r} is no connector or port of what the row {text.row.name!r} is made of.", place,
-                        names_near(tail, known, "Ports") or (f"Its ports: {', '.join(sorted(set(known)))}." if known else ""), text.row.name,
-                    )
-                )  # fmt: skip
-                return None
-            halves.append(half)
-        return self._mating(halves[0], halves[1], names, place, text.row.name, number)
 
     # terminals and zones -----------------------------------------------------------------------------------------
 
