@@ -533,9 +533,18 @@ class Matcher:
         token = self._token(position, "WORD", "TEXT", "NUMBER", "GAUGE", "DATE")
         if token is None:
             self.miss(position, Miss("unreadable-text", "a word"))
+        elif token.type == "TEXT":
+            yield position + 1, str(token)[1:-1]
         else:
-            text = str(token)
-            yield position + 1, text[1:-1] if token.type == "TEXT" else text
+            text, end = str(token), position + 1
+            while (
+                end < len(self.tokens)
+                and self.tokens[end].start_pos == self.tokens[end - 1].end_pos
+                and self.tokens[end].type != "COMMA"
+            ):
+                text += str(self.tokens[end])  # "7b" is one word, kept as written
+                end += 1
+            yield end, text
 
     def _date(self, position: int) -> Iterator[tuple[int, date]]:
         token = self._token(position, "DATE")
