@@ -34,6 +34,8 @@ MODULES: tuple[str, ...] = (
     "nuisance_fuse",
     "weak_breaking",
     "fuse_voltage",
+    "one_ended_link",
+    "charger_lead_fuse",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",

@@ -69,6 +69,7 @@ class Walk:
     """
 
     __slots__ = (
+        "_children",
         "_cover",
         "_device",
         "_distance",
@@ -101,6 +102,7 @@ class Walk:
         self.pole = pole
         self.blocked = blocked
         self._parent: dict[int, int] = {}
+        self._children: dict[int, list[int]] = {}
         self._through: dict[int, int] = {}  # the edge by which a cluster was reached
         self._since: dict[int, float] = {}
         self._distance: dict[int, float] = {}
@@ -142,12 +144,11 @@ class Walk:
                     heappush(heap, (distance, pieces + 1, along, worst, far, way, here))
 
     def _order(self) -> list[int]:
-        children: dict[int, list[int]] = {}
         for cluster, before in self._parent.items():
-            children.setdefault(before, []).append(cluster)
+            self._children.setdefault(before, []).append(cluster)
         order = [self.pole.cluster]
         for here in order:
-            order.extend(children.get(here, ()))
+            order.extend(self._children.get(here, ()))
         return order
 
     def _follow(
@@ -288,6 +289,25 @@ class Walk:
                 if ways.kinds[way] == WIRE and way not in told and self._through.get(far) != way and not self.blocked(way):
                     told.add(way)
                     yield way
+
+    def way(self, cluster: int) -> tuple[tuple[int, int], ...]:
+        """Return the way from the source to a cluster that it reaches: each edge with the cluster that it leads to."""
+        found: list[tuple[int, int]] = []
+        while self._through[cluster] >= 0:
+            found.append((self._through[cluster], cluster))
+            cluster = self._parent[cluster]
+        return tuple(reversed(found))
+
+    def beyond(self, wire: Branch) -> Iterator[int]:
+        """Yield the clusters that the walk comes to through a conductor, from its far end outward; none for one that closes a ring."""
+        edge = self.ways.edge_of[wire.name]
+        ends = self._entry(edge)
+        if ends is None or self._through.get(ends[1]) != edge:
+            return
+        queue = [ends[1]]
+        for here in queue:
+            yield here
+            queue.extend(self._children.get(here, ()))
 
     def path(self, wire: Branch) -> tuple[Branch, ...]:
         """Return the conductors and devices from the source to a conductor, itself not among them."""
