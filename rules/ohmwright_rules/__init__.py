@@ -36,6 +36,7 @@ MODULES: tuple[str, ...] = (
     "fuse_voltage",
     "one_ended_link",
     "charger_lead_fuse",
+    "unfused_pack",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",

@@ -30,4 +30,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("one-ended-link", "charger-lead-fuse"),
     Yield("one-ended-link", "far-fuse"),
     Yield("charger-lead-fuse", "far-fuse"),
+    Yield("unfused-pack", "one-ended-link"),
+    Yield("unfused-pack", "charger-lead-fuse"),
+    Yield("unfused-pack", "far-fuse"),
 )
