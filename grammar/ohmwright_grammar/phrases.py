@@ -429,7 +429,7 @@ class Matcher:
                 self.miss(position, Miss("unreadable-text", "a size such as 12 AWG or 4 mm2"))
             return None
         unit = self._token(position + 1, "WORD")
-        text = str(token)
+        text = str(token).replace("−", "-")
         if unit is not None and str(unit).upper() == "AWG":
             number = 1 - int(text[0]) if token.type == "GAUGE" else int(float(text)) if float(text).is_integer() else None
             if number is None or not -3 <= number <= 40 or text.startswith("-"):
