@@ -18,8 +18,10 @@ import pytest
         "ohmwright_rules.basis",
         "ohmwright_rules.cold_voltage",
         "ohmwright_rules.derating",
+        "ohmwright_rules.duty",
         "ohmwright_rules.fusing",
         "ohmwright_rules.sizing",
+        "ohmwright_rules.temperature_curve",
     ],
 )
 def test_docstrings_hold(module: str) -> None:
