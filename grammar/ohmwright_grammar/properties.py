@@ -16,11 +16,7 @@ from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.ordering import put_in_order
 from ohmwright_grammar.phrases import (
     NAME_TOKENS,
-    Literal,
     Matcher,
-    Node,
-    Slot,
-    compile_phrase,
     leading_words,
     plain_name,
 )
@@ -29,7 +25,8 @@ from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
-from ohmwright_grammar.units import dimensions_of, plain_symbol
+from ohmwright_grammar.units import dimensions_of
+from ohmwright_grammar.ways import Said, index_of, read_furthest, read_to_end
 
 __all__ = ["Base", "FactReader", "Facts"]
 
@@ -48,95 +45,6 @@ class Facts:
 
     facts: dict[str, Fact[Any]] = field(default_factory=dict)
     base: Base | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Said:
-    """One way to read the tokens from `start` to `end`: a fact of a datum, or the base of a thing."""
-
-    datum: Datum[Any] | None
-    start: int
-    end: int
-    value: Any
-    answer: str = "said"
-    document: str = ""
-    plain_words: int = 0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Row:
-    """One phrase of one datum, taken apart once."""
-
-    datum: Datum[Any]
-    nodes: tuple[Node, ...]
-    literals: int  # how many words of its own it has
-    start: tuple[frozenset[str], ...]  # the words with which it begins
-    words: tuple[str, ...]  # the same as they are said with "no", "none" and "per"
-    figures: bool  # it begins with a figure, or with words for one
-    dimensions: frozenset[str]  # those of the quantity with which it begins, empty where it begins otherwise
-
-
-def _row(datum: Datum[Any], phrase: str) -> _Row:
-    nodes = compile_phrase(phrase)
-    start: list[frozenset[str]] = []
-    for node in nodes:
-        if not isinstance(node, Literal):
-            break
-        start.append(node.words)
-    first = nodes[0]
-    shapes = first.shapes if isinstance(first, Slot) else ()
-    return _Row(
-        datum,
-        nodes,
-        sum(1 for node in nodes if type(node) is Literal),
-        tuple(start),
-        tuple(leading_words(phrase).lower().split()),
-        bool(shapes) and all(shape in _FIGURES or shape in DIMENSIONS or shape[:-1] in DIMENSIONS for shape in shapes),
-        frozenset(shapes) if shapes and all(shape in DIMENSIONS for shape in shapes) else frozenset(),
-    )
-
-
-_FIGURES = frozenset({"count", "number", "gauge", "gauges", "measure"})
-
-
-class _Index:
-    """The phrases of one kind, found by their first word."""
-
-    __slots__ = ("by_word", "figures", "open", "subs")
-
-    def __init__(self, kind: type[Thing]) -> None:
-        self.by_word: dict[str, list[_Row]] = {}
-        self.open: list[_Row] = []  # those that begin with a name, a text or another word
-        self.figures: list[_Row] = []  # those that begin with a figure
-        self.subs: list[tuple[tuple[str, ...], Datum[Any], bool]] = []
-        for datum in data_of(kind).values():
-            if datum.shape in ("block", "blocks"):
-                for order, phrase in enumerate(datum.phrases):
-                    self.subs.append((tuple(phrase.split()), datum, datum.shape == "blocks" and order % 2 == 1))
-                continue
-            for phrase in datum.phrases:
-                self._add(_row(datum, phrase), phrase.split(" ", 1)[0])
-        self.subs.sort(key=lambda row: -len(row[0]))
-
-    def _add(self, row: _Row, first: str) -> None:
-        if first.startswith("<choice"):
-            for word in dict.fromkeys(wording.split()[0].lower() for wording in row.datum.choices or ()):
-                self.by_word.setdefault(word, []).append(row)
-        elif first[0] in "<[":
-            (self.figures if row.figures else self.open).append(row)
-        else:
-            for word in dict.fromkeys(first.lower().split("|")):
-                self.by_word.setdefault(word, []).append(row)
-
-
-_INDEX: dict[type[Thing], _Index] = {}
-
-
-def _index(kind: type[Thing]) -> _Index:
-    known = _INDEX.get(kind)
-    if known is None:
-        known = _INDEX[kind] = _Index(kind)
-    return known
 
 
 class FactReader:
@@ -179,7 +87,7 @@ class FactReader:
 
     def _sub(self, kind: type[Thing], tokens: tuple[Token, ...]) -> tuple[Datum[Any], int, bool] | None:
         """Return the block datum whose words the tokens begin with, how many words, and whether it names several."""
-        for words, datum, several in _index(kind).subs:
+        for words, datum, several in index_of(kind).subs:
             if len(tokens) >= len(words) and all(
                 str(token).lower() == word for token, word in zip(tokens, words, strict=False)
             ):
@@ -268,8 +176,8 @@ class FactReader:
     def _no_block_here(self, kind: type[Thing], subject: str, statement: Statement) -> None:
         place = statement.span(self.path)
         words = " ".join(str(token) for token in statement.tokens[:3])
-        near = names_near(words, (" ".join(row[0]) for row in _index(kind).subs), "Blocks") if words else ""
-        known = ", ".join(sorted({" ".join(row[0]) for row in _index(kind).subs}))
+        near = names_near(words, (" ".join(row[0]) for row in index_of(kind).subs), "Blocks") if words else ""
+        known = ", ".join(sorted({" ".join(row[0]) for row in index_of(kind).subs}))
         what = f"{kind.KIND} {subject}".strip()
         message = f"No block of {what} begins with {words!r}." if words else "A block needs words before its brace."
         remedy = near or (
@@ -293,10 +201,10 @@ class FactReader:
         bare_allowed = head_line
         matcher = Matcher(tokens, self.parameters)
         while position < len(tokens):
-            said = self._sequence(kind, matcher, position)
+            said = read_to_end(kind, matcher, position)
             if said is None and not matcher.thorough:
                 matcher = Matcher(tokens, self.parameters, thorough=True)
-                said = self._sequence(kind, matcher, position)
+                said = read_to_end(kind, matcher, position)
             if said is None:
                 position = self._best_part(kind, subject, tokens, position, facts)
                 continue
@@ -311,126 +219,9 @@ class FactReader:
                 self._keep(kind, subject, tokens, item, facts)
             return
 
-    def _sequence(self, kind: type[Thing], matcher: Matcher, position: int) -> list[_Said] | None:
-        """Read everything from `position` to the end, the longest property first at each place; None where that cannot be done."""
-        tokens = matcher.tokens
-        failed: set[tuple[int, int]] = set()
-        path: list[_Said] = []
-        open_ways = [iter(self._sorted_ways(kind, matcher, position, None))]
-        keys = [(position, id(None))]
-        while open_ways:
-            for said in open_ways[-1]:
-                end = said.end
-                if end >= len(tokens):
-                    return [*path, said]
-                after_comma = tokens[end].type == "COMMA"
-                if after_comma and end + 1 >= len(tokens):
-                    return [*path, said]
-                if not after_comma and tokens[end].type in ("NUMBER", "GAUGE"):
-                    continue
-                running = said.datum if after_comma else None
-                following = end + 1 if after_comma else end
-                if (following, id(running)) in failed:
-                    continue
-                path.append(said)
-                open_ways.append(iter(self._sorted_ways(kind, matcher, following, running)))
-                keys.append((following, id(running)))
-                break
-            else:
-                failed.add(keys.pop())
-                open_ways.pop()
-                if path:
-                    path.pop()
-        return None
-
-    def _sorted_ways(self, kind: type[Thing], matcher: Matcher, position: int, running: Datum[Any] | None) -> list[_Said]:
-        ways = self._ways(kind, matcher, position, running)
-        if len(ways) > 1:
-            ways.sort(key=lambda said: (-said.end, -said.plain_words))
-        return ways
-
-    def _ways(self, kind: type[Thing], matcher: Matcher, position: int, running: Datum[Any] | None) -> list[_Said]:
-        """Return every way to read one property that begins at `position`."""
-        tokens = matcher.tokens
-        first = tokens[position]
-        word = str(first).lower()
-        index = _index(kind)
-        ways: list[_Said] = []
-        if running is not None and running.many and running.tail:
-            self._match(matcher, _tail(running), position, ways)
-        if word in ("no", "not") and position + 1 < len(tokens):
-            self._denials(index, matcher, position + 1, position, ways)
-        if first.type == "WORD":
-            for row in index.by_word.get(word, ()):
-                if matcher.thorough or _begins(row.start, tokens, position):
-                    self._match(matcher, row, position, ways)
-                    self._none_or_elsewhere(matcher, row.datum, row.words, position, ways)
-            if word == "same":
-                for end, values in matcher.match(compile_phrase("same as <name> [except]"), position):
-                    ways.append(_Said(None, position, end, values["value"], plain_words=2))
-            for words, datum, _ in index.subs:
-                if words[0] == word:
-                    self._none_or_elsewhere(matcher, datum, words, position, ways)
-            if word == "at" or str(first) in self.parameters:
-                for row in index.figures:
-                    self._match(matcher, row, position, ways)
-        else:
-            dimensions = _dimensions_at(tokens, position + 1) if not matcher.thorough else frozenset()
-            for row in index.figures:
-                if not dimensions or not row.dimensions or not dimensions.isdisjoint(row.dimensions):
-                    self._match(matcher, row, position, ways)
-        for row in index.open:
-            if _worth_trying(row.nodes, tokens, position):
-                self._match(matcher, row, position, ways)
-        return ways
-
-    @staticmethod
-    def _match(matcher: Matcher, row: _Row, position: int, ways: list[_Said]) -> None:
-        datum = row.datum
-        for end, values in matcher.match(row.nodes, position, datum.choices):
-            value: Any
-            if datum.make is not None:
-                value = datum.make(**values)
-            elif datum.shape == "flag":
-                value = True
-            else:
-                value = values["value"]
-            ways.append(_Said(datum, position, end, value, plain_words=row.literals))
-
-    @staticmethod
-    def _denials(index: _Index, matcher: Matcher, position: int, start: int, ways: list[_Said]) -> None:
-        tokens = matcher.tokens
-        for row in index.by_word.get(str(tokens[position]).lower(), ()):
-            if row.datum.shape == "flag":
-                for end, _ in matcher.match(row.nodes, position):
-                    ways.append(_Said(row.datum, start, end, False, plain_words=end - start))
-            elif row.words and _same_words(tokens, position, row.words):
-                count = len(row.words)
-                ways.append(_Said(row.datum, start, position + count, None, "none", plain_words=count))
-        for words, datum, _ in index.subs:
-            if _same_words(tokens, position, words):
-                ways.append(_Said(datum, start, position + len(words), None, "none", plain_words=len(words)))
-
-    @staticmethod
-    def _none_or_elsewhere(
-        matcher: Matcher, datum: Datum[Any], words: tuple[str, ...], position: int, ways: list[_Said]
-    ) -> None:
-        tokens = matcher.tokens
-        after = position + len(words)
-        if not words or after >= len(tokens) or tokens[after].type != "WORD":
-            return
-        answer = str(tokens[after]).lower()
-        if answer not in ("none", "per") or not _same_words(tokens, position, words):
-            return
-        if answer == "none":
-            ways.append(_Said(datum, position, after + 1, None, "none", plain_words=len(words)))
-        elif after + 1 < len(tokens) and tokens[after + 1].type == "TEXT":
-            document = str(tokens[after + 1])[1:-1]
-            ways.append(_Said(datum, position, after + 2, None, "elsewhere", document, plain_words=len(words)))
-
     # keeping what was read ----------------------------------------------------------------------------------------
 
-    def _keep(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], said: _Said, facts: Facts) -> None:
+    def _keep(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], said: Said, facts: Facts) -> None:
         place = span_over(self.path, tokens[said.start], tokens[said.end - 1])
         datum = said.datum
         if datum is None:
@@ -491,7 +282,7 @@ class FactReader:
 
         told = no_number(self.path, subject, tokens, position)
         if told is None:
-            chain, stop, matcher = self._furthest(kind, tokens, position)
+            chain, stop, matcher = read_furthest(kind, tokens, position, self.parameters)
             for item in chain:
                 self._keep(kind, subject, tokens, item, facts)
             problem = explain(kind, subject, self.path, matcher, stop, len(self.problems))
@@ -502,35 +293,6 @@ class FactReader:
         while following < len(tokens) and tokens[following].type != "COMMA":
             following += 1
         return following + 1
-
-    def _furthest(self, kind: type[Thing], tokens: tuple[Token, ...], position: int) -> tuple[list[_Said], int, Matcher]:
-        """Return the properties that can be read from `position`, where the one begins that cannot, and what could stand there.
-
-        Of all ways to read the statement it is the one that was understood furthest.
-        """
-        came: dict[int, tuple[int, _Said] | None] = {position: None}
-        queue: list[tuple[int, Datum[Any] | None]] = [(position, None)]
-        best, chosen, known = (-1, -1), position, Matcher(tokens, self.parameters, thorough=True)
-        while queue:
-            place, running = queue.pop()
-            matcher = Matcher(tokens, self.parameters, thorough=True)
-            ways = self._sorted_ways(kind, matcher, place, running)
-            reached = (max(matcher.furthest, place), place)
-            if reached > best:
-                best, chosen, known = reached, place, matcher
-            for said in ways:
-                after_comma = said.end < len(tokens) and tokens[said.end].type == "COMMA"
-                following = said.end + 1 if after_comma else said.end
-                if following < len(tokens) and following not in came:
-                    came[following] = (place, said)
-                    queue.append((following, said.datum if after_comma else None))
-        chain: list[_Said] = []
-        step = came[chosen]
-        while step is not None:
-            chain.append(step[1])
-            step = came[step[0]]
-        chain.reverse()
-        return chain, chosen, known
 
     def _without_slips(self, tokens: tuple[Token, ...], subject: str) -> list[tuple[Token, ...]]:
         """Report the slips of a run, and return what can be read all the same: what stands between commas without any."""
@@ -593,46 +355,6 @@ class FactReader:
         edits: tuple[Edit, ...] = (),
     ) -> None:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject, edits))
-
-
-def _worth_trying(nodes: tuple[Node, ...], tokens: tuple[Token, ...], position: int) -> bool:
-    """Tell whether a phrase that begins with a name has its first plain word further on.
-
-    Any word is a name, so that such a phrase would otherwise speak up in every message about a misspelt word.
-    """
-    if not (isinstance(nodes[0], Slot) and nodes[0].shapes[0] in ("name", "names") and len(nodes) > 1):
-        return True
-    second = nodes[1]
-    return not isinstance(second, Literal) or any(str(token).lower() in second.words for token in tokens[position + 1 :])
-
-
-def _same_words(tokens: tuple[Token, ...], position: int, words: tuple[str, ...]) -> bool:
-    return position + len(words) <= len(tokens) and all(
-        str(token).lower() == word for token, word in zip(tokens[position : position + len(words)], words, strict=True)
-    )
-
-
-def _begins(start: tuple[frozenset[str], ...], tokens: tuple[Token, ...], position: int) -> bool:
-    """Tell whether the words with which a phrase begins stand at a place (the first one is known to)."""
-    if position + len(start) > len(tokens):
-        return False
-    return all(str(tokens[position + place]).lower() in start[place] for place in range(1, len(start)))
-
-
-def _dimensions_at(tokens: tuple[Token, ...], position: int) -> frozenset[str]:
-    """Return the dimensions of the usual unit that stands at a place, or none."""
-    if position >= len(tokens) or tokens[position].type != "WORD":
-        return frozenset()
-    symbol = plain_symbol(str(tokens[position]))
-    found = dimensions_of(symbol)
-    if found and position + 1 < len(tokens):
-        return found | dimensions_of(f"{symbol} {tokens[position + 1]}")
-    return found
-
-
-@functools.cache
-def _tail(datum: Datum[Any]) -> _Row:
-    return _row(datum, datum.tail)
 
 
 def _ends_of_record(value: Any) -> list[tuple[float, float, str]]:

@@ -16,6 +16,7 @@ from ohmwright_grammar.phrases import Matcher, leading_words
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.things import Datum, Thing, data_of
+from ohmwright_grammar.ways import ways_at
 
 sys.path.insert(0, str(Path(__file__).parent))
 from lexicon_samples import fill, kinds, rows, slots, tokens_of
@@ -48,11 +49,10 @@ def test_every_phrase_is_read_as_its_own_datum(kind: type[Thing], datum: Datum[A
 @pytest.mark.parametrize(("kind", "datum"), ROWS, ids=IDS)
 def test_no_phrase_could_be_two_data(kind: type[Thing], datum: Datum[Any]) -> None:
     """Where two data match the same words to the end, one of them has more words of its own, so that no order decides."""
-    reader = FactReader("sample.rig", [])
     for phrase in datum.phrases:
         for sentence in fill(phrase, datum):
             tokens = tokens_of(sentence)
-            ways = [way for way in reader._ways(kind, Matcher(tokens, {}), 0, None) if way.end == len(tokens)]
+            ways = [way for way in ways_at(kind, Matcher(tokens, {}), 0, None) if way.end == len(tokens)]
             most = max(way.plain_words for way in ways)
             found = {way.datum.name for way in ways if way.datum is not None and way.plain_words == most}
             assert found == {datum.name}, f"{sentence!r} ({phrase})"
