@@ -55,7 +55,7 @@ def pack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Pack]:
     (folder / "__init__.py").write_text("")
     (folder / "nameless_load.py").write_text(RULE)
     monkeypatch.syspath_prepend(str(tmp_path))
-    yield Pack("house", "1.0", ("house_rules.nameless_load",))
+    yield Pack("house", "1.0", ("house_rules.nameless_load",), bases=("us-small-craft",))
     for name in [name for name in sys.modules if name.startswith("house_rules")]:
         del sys.modules[name]
 
@@ -83,10 +83,10 @@ def test_rule_that_raises_is_an_error_of_the_run(pack: Pack, tmp_path: Path) -> 
 
 def test_missing_table_or_module_stops_the_run(pack: Pack) -> None:
     with pytest.raises(PackError, match="house"):
-        _inspect(Pack("house", "1.0", ("house_rules.not_there",)))
+        _inspect(Pack("house", "1.0", ("house_rules.not_there",), bases=("us-small-craft",)))
 
 
 def test_module_without_a_rule_stops_the_run(pack: Pack, tmp_path: Path) -> None:
     (tmp_path / "house_rules" / "empty.py").write_text("RULE = 3\ncheck = None\n")
     with pytest.raises(PackError, match=r"house_rules\.empty"):
-        _inspect(Pack("house", "1.0", ("house_rules.empty",)))
+        _inspect(Pack("house", "1.0", ("house_rules.empty",), bases=("us-small-craft",)))
