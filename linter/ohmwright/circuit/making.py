@@ -92,7 +92,9 @@ def make_circuit(build: Build) -> Circuit:
             else:
                 consumers.append(item)
                 touched.update((item.plus, item.minus))
-    ac_nodes = _ac_nodes(build, branches)
+    poles = {pole for source in sources for pole in (source.plus, source.minus)}
+    poles |= {pole for consumer in consumers for pole in (consumer.plus, consumer.minus)}
+    ac_nodes = _ac_nodes(build, branches, poles)
     kept = [branch for branch in branches if branch.start not in ac_nodes and branch.end not in ac_nodes]
     mains = [branch for branch in branches if branch.start in ac_nodes and branch.end in ac_nodes]
     cases = frozenset(part.name for part in build.parts.values() if isinstance(part, Enclosure))
@@ -116,25 +118,34 @@ def _zone_of(build: Build, run: Run, warmth: dict[str, float]) -> str:
     return max(ends, key=lambda zone: warmth.get(zone, warmth[""]))
 
 
-def _ac_nodes(build: Build, branches: list[Branch]) -> frozenset[str]:
-    """Return every node that mains or an inverter's output can reach, protective earth and cases left out."""
-    live = {
-        f"{part.name}.{terminal}"
-        for part in build.parts.values()
-        for terminal in part.AC_TERMINALS
-        if not terminal.endswith("PE")
-    }
+def _ac_nodes(build: Build, branches: list[Branch], poles: set[str]) -> frozenset[str]:
+    """Return every node that mains or an inverter's output can reach; protective earth, cases and whatever hangs on a DC pole left out.
+
+    What joins such a node with one that is left out (a neutral that is bonded, or a mistake) is in neither graph.
+    """
+    live: set[str] = set()
+    earth: set[str] = set()
+    for part in build.parts.values():
+        for terminal in part.AC_TERMINALS:
+            (earth if terminal.endswith("PE") else live).add(f"{part.name}.{terminal}")
     if not live:
         return frozenset()
     at: dict[str, list[str]] = {}
     for branch in branches:
         at.setdefault(branch.start, []).append(branch.end)
         at.setdefault(branch.end, []).append(branch.start)
-    queue = list(live)
-    seen = set(live)
+    cases = {name for name, part in build.parts.items() if isinstance(part, Enclosure)}
+    direct = _reach(at, poles - live, live | cases)
+    return frozenset(_reach(at, live, direct | earth | cases))
+
+
+def _reach(at: dict[str, list[str]], starts: set[str], without: set[str]) -> set[str]:
+    """Return the nodes that are joined with the starts, without going through some others."""
+    queue = list(starts)
+    seen = set(starts)
     while queue:
         for other in at.get(queue.pop(), ()):
-            if other not in seen and other in build.nodes and not isinstance(build.parts[build.nodes[other]], Enclosure):
+            if other not in seen and other not in without:
                 seen.add(other)
                 queue.append(other)
-    return frozenset(seen)
+    return seen

@@ -101,9 +101,9 @@ def _controller(part: Controller, touched: _Touched) -> Iterator[Contribution]:
     name = part.name
     yield Source(name, "controller", f"{name}.batt_plus", f"{name}.batt_minus", part, _most(part.rated_current))
     if part.common_pole == "positive":
-        if touched.has(part, "pv_plus"):
+        if touched.has(part, "pv_plus") or touched.has(part, "pv_minus"):
             yield _branch(part, "inside", "pv_plus", "batt_plus", f"{name} common plus")
-    elif touched.has(part, "pv_minus"):
+    elif touched.has(part, "pv_minus") or (part.common_pole == "negative" and touched.has(part, "pv_plus")):
         yield _branch(part, "inside", "pv_minus", "batt_minus", f"{name} common minus")
     if touched.has(part, "load_plus"):
         yield _branch(part, "inside", "batt_plus", "load_plus", f"{name} load output")
@@ -127,7 +127,7 @@ def _converter(part: Converter, touched: _Touched) -> Iterator[Contribution]:
     name = part.name
     yield Source(name, "converter", f"{name}.out_plus", f"{name}.out_minus", part, _most(part.output_current_limit))
     yield Consumer(name, "converter", f"{name}.in_plus", f"{name}.in_minus", part)
-    if not part.isolated and touched.has(part, "out_minus") and touched.has(part, "in_minus"):
+    if not part.isolated and (touched.has(part, "out_minus") or touched.has(part, "in_minus")):
         yield _branch(part, "inside", "in_minus", "out_minus", f"{name} common minus")
 
 
