@@ -53,6 +53,11 @@ MODULES: tuple[str, ...] = (
     "bank_voltage",
     "short_circuit",
     "reversed_polarity",
+    "open_terminal",
+    "floating_island",
+    "conflicting_sources",
+    "unsettled_relay",
+    "mains_on_dc",
     # storage
     "shelf_life",
     "idle_inverter",
