@@ -13,8 +13,9 @@ from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry, Group, Removal
 from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.rig import Rig
+from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
-from ohmwright_grammar.phrases import NAME_TOKENS, Matcher, compile_phrase, plain_name
+from ohmwright_grammar.phrases import NAME_TOKENS, compile_phrase, plain_name
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
 from ohmwright_grammar.spans import Edit, Span

@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import Any
 
 from ohmwright_grammar.diagnostics import MOST_NEAR, Diagnostic, names_near
-from ohmwright_grammar.phrases import Matcher, Miss, Optional, Slot, compile_phrase, leading_words
+from ohmwright_grammar.matching import Matcher
+from ohmwright_grammar.phrases import Miss, Optional, Slot, compile_phrase, leading_words
 from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Token, span_of, span_over

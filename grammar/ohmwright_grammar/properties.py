@@ -13,13 +13,9 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
-from ohmwright_grammar.phrases import (
-    NAME_TOKENS,
-    Matcher,
-    leading_words,
-    plain_name,
-)
+from ohmwright_grammar.phrases import NAME_TOKENS, leading_words, plain_name
 from ohmwright_grammar.quantities import DIMENSIONS, Measure, Quantity
 from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span

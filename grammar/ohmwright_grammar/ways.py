@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ohmwright_grammar.phrases import Literal, Matcher, Node, Slot, compile_phrase, leading_words
+from ohmwright_grammar.matching import Matcher
+from ohmwright_grammar.phrases import Literal, Node, Slot, compile_phrase, leading_words
 from ohmwright_grammar.quantities import DIMENSIONS, Measure
 from ohmwright_grammar.syntax import Token
 from ohmwright_grammar.things import Datum, Thing, data_of

@@ -11,8 +11,9 @@ import pytest
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds import INNER, KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.parsing import parse
-from ohmwright_grammar.phrases import Matcher, leading_words
+from ohmwright_grammar.phrases import leading_words
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.things import Datum, Thing, data_of
