@@ -20,7 +20,7 @@ from ohmwright.findings import (
     margin_of,
 )
 from ohmwright.references import Reference, Step, common_practice
-from ohmwright.rules import Case, Grade, Rule, compare
+from ohmwright.rules import Case, Grade, Rule, compare, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
@@ -228,7 +228,7 @@ def _verdict(study: Study, bank: tuple[Battery, ...], cases: list[tuple[Case, Se
     steps = tuple(Step(f"U({battery.name})", _from(battery), nominal_voltage(battery), "V", "as declared") for battery in bank)
     return Finding(
         "off-nominal",
-        names,
+        (*names, *_hit(cases, sense)),
         text,
         study.span(names[0]),
         worst.measured,
@@ -244,6 +244,15 @@ def _verdict(study: Study, bank: tuple[Battery, ...], cases: list[tuple[Case, Se
             else []
         ),
     )
+
+
+def _hit(cases: list[tuple[Case, Sense]], sense: Sense) -> list[str]:
+    """Return what is fed with a wrong voltage: that is a consequence."""
+    hit: set[str] = set()
+    for case, its in cases:
+        if its == sense and isinstance(case.note, _Wanted) and is_broken(case.measured.value, case.limit.value, sense):
+            hit.add(case.note.who)
+    return sorted(hit - {""})
 
 
 def _says(study: Study, name: str) -> bool:

@@ -146,9 +146,10 @@ def _finding(study: Study, short: _Short) -> Finding:
     position = next(position for position in short.positions if worst in position.states)
     way = _way(study, short, position)
     culprit = _culprit(study, chief, way, position) if not _in_series(study, short, position) else None
-    names = [branch.name for branch in way]
+    names = list(dict.fromkeys(_thing(branch) for branch in way if branch.kind != "joint"))
     listed = ", ".join(names[:_SHOWN]) + (f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else "")
     who = " and ".join(short.names)
+    seen = [branch for branch in way if branch.kind != "joint"][:_SHOWN]
     if not names:
         text = f"{who}: plus and minus are one node in state {worst.name!r}"
     elif _in_series(study, short, position):
@@ -171,9 +172,14 @@ def _finding(study: Study, short: _Short) -> Finding:
         states=_measures(states, chief),
         working=steps,
         remedy=_remedy(culprit),
-        related=tuple(Related(f"{branch.name} is in the way", branch.span) for branch in way[:_SHOWN] if branch is not culprit),
+        related=tuple(Related(f"{_thing(branch)} is in the way", branch.span) for branch in seen if branch is not culprit),
         at_most=Severity.NOTE if fewest > 1 else None,
     )
+
+
+def _thing(branch: Branch) -> str:
+    """Return what a branch is called in the text: a conductor by its own name, anything else by that of its part."""
+    return branch.name if branch.conductor is not None else branch.part or branch.name
 
 
 def _measures(states: list[SolvedState], chief: Source) -> tuple[StateMeasure, ...]:
@@ -185,7 +191,7 @@ def _remedy(culprit: Branch | None) -> str:
         return "Open the way: only what uses power may lie between plus and minus."
     if culprit.conductor is not None:
         return f"Take {culprit.name} away, or end it where it belongs: only what uses power may lie between plus and minus."
-    return f"Keep {culprit.name} from joining plus to minus: only what uses power may lie between them."
+    return f"Keep {_thing(culprit)} from joining plus to minus: only what uses power may lie between them."
 
 
 def _culprit(study: Study, source: Source, way: tuple[Branch, ...], position: Position) -> Branch | None:

@@ -19,7 +19,7 @@ def test_catalogue_c9(said) -> None:  # type: ignore[no-untyped-def]
     found = said(HEAD + PAIR + SERIES + LAMP, "bank_voltage")
     assert found.grades == [("one", "off-nominal", "error")]
     finding = found.finding("one")
-    assert finding.subject == ("one", "two")
+    assert finding.subject == ("one", "two", "lamp")
     assert (finding.measured.value, finding.limit.value, finding.sense) == (pytest.approx(25.6), pytest.approx(13.2), "at-most")
     assert finding.message == "one and two as wired give 25.6 V to lamp; the system is one of 12 V."
     assert finding.remedy.startswith("Join them in parallel, which gives 12.8 V")

@@ -132,6 +132,15 @@ def test_declared_dead_short_is_left_out(said) -> None:  # type: ignore[no-untyp
     assert said(HEAD + PUMP + 'state "test" { short at bar }\n', "short_circuit").grades == []
 
 
+def test_parts_in_the_way_go_by_their_names(said) -> None:  # type: ignore[no-untyped-def]
+    more = (
+        "fuse branch { 10 A; line on bar }\nconnector out with plug { pin 1; pin 2 }\nwire s1 from branch.load to out.1\n"
+        "wire s2 from plug.1 to house.minus\n"
+    )
+    finding = said(HEAD + PUMP + more, "short_circuit").finding("house")
+    assert finding.subject == ("house", "feed", "branch", "s1", "out with plug", "s2")
+
+
 def test_no_source(said) -> None:  # type: ignore[no-untyped-def]
     found = said('rig "None", revision 1\nload lamp 1 A\n', "short_circuit")
     assert [item.condition for item in found.idle] == ["no source"]
