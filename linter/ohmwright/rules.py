@@ -71,8 +71,8 @@ class Yield:
 class Pack:
     """A rule pack: the modules of its rules (dotted names), and which findings yield to which.
 
-    `numbers` returns what one basis says of each of its numbers, in words with unit and source: a rule's module may name in `NUMBERS` those that
-    it reads, so that its page can print side by side where the bases disagree.
+    `numbers` returns, of a rule, what each basis says of each single number that the rule reads, in words with unit and source: its page prints side
+    by side those on which the bases disagree.
     """
 
     name: str
@@ -81,7 +81,7 @@ class Pack:
     yields: tuple[Yield, ...] = ()
     bases: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
-    numbers: Callable[[str], Mapping[str, str]] | None = None
+    numbers: Callable[[str], Mapping[str, Mapping[str, str]]] | None = None
 
     def load(self) -> Iterator[tuple[Rule, Callable[[Study], Iterator[Outcome]], ModuleType]]:
         """Import every rule; PackError where one is missing or malformed."""

@@ -6,6 +6,8 @@ What lives here: one file and one page for each rule (`undersized_wire.py`, `und
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ohmwright.rules import Pack
 
 from ohmwright_rules.yields import YIELDS
@@ -64,10 +66,18 @@ MODULES: tuple[str, ...] = (
     "parasites",
 )
 
+
+def _numbers(rule: str) -> Mapping[str, Mapping[str, str]]:
+    from ohmwright_rules.side_by_side import numbers_of  # only a printed page asks
+
+    return numbers_of(rule)
+
+
 PACK = Pack(
     "ohmwright",
     "0.1.0",
     tuple(f"ohmwright_rules.{name}" for name in MODULES),
     yields=YIELDS,
     bases=("us-small-craft", "us-premises", "iec"),
+    numbers=_numbers,
 )

@@ -47,7 +47,7 @@ RULE = Rule(
 @pytest.fixture
 def pack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pack:
     """A pack with one rule that has a page beside its module."""
-    (tmp_path / "blue_wire.py").write_text("NUMBERS = ('hue', 'same')\n", encoding="utf-8")
+    (tmp_path / "blue_wire.py").write_text("# the module of the rule\n", encoding="utf-8")
     (tmp_path / "blue_wire.md").write_text(PAGE, encoding="utf-8")
     spec = importlib.util.spec_from_file_location("blue_wire", tmp_path / "blue_wire.py")
     assert spec is not None
@@ -59,14 +59,18 @@ def pack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pack:
         def load(self) -> Iterator[tuple[Rule, Any, ModuleType]]:
             yield RULE, (lambda study: iter(())), module
 
-    numbers = {"us-small-craft": {"hue": "240 degrees", "same": "1"}, "iec": {"hue": "210 degrees", "same": "1"}}
+    numbers = {
+        "blue-wire": {
+            "hue": {"us-small-craft": "240 degrees (card)", "iec": "210 degrees (leaflet)"}, "same": {"us-small-craft": "1 (card)", "iec": "1 (leaflet)"}
+        }
+    }  # fmt: skip
     made = Colours(
         "colours",
         "3",
         (),
         bases=("us-small-craft", "iec"),
         not_covered=(("Z1", "no colour"),),
-        numbers=lambda basis: numbers[basis],
+        numbers=lambda rule: numbers[rule],
     )
     monkeypatch.setattr("ohmwright.rules.installed_packs", lambda: (made,))
     return made
@@ -115,7 +119,10 @@ def test_page_of_a_rule(command: Any, pack: Pack, name: str) -> None:
 
 def test_numbers_stand_side_by_side_where_the_bases_disagree(command: Any, pack: Pack) -> None:
     out = command("basis", "blue-wire").out
-    assert "  where they disagree: hue\n      us-small-craft    240 degrees\n      iec               210 degrees\n" in out
+    assert (
+        "  where they disagree: hue\n      us-small-craft    240 degrees (card)\n      iec               210 degrees (leaflet)\n"
+        in out
+    )
     assert "same" not in out.split("Bases")[1]
 
 
@@ -123,7 +130,7 @@ def test_page_as_markdown(command: Any, pack: Pack) -> None:
     out = command("basis", "blue-wire", "--output", "markdown").out
     assert out.startswith(PAGE.rstrip())
     assert "| blue | error | the hue is blue |" in out
-    assert "| hue | 240 degrees | 210 degrees |" in out
+    assert "| hue | 240 degrees (card) | 210 degrees (leaflet) |" in out
 
 
 def test_list_as_markdown(command: Any, pack: Pack) -> None:

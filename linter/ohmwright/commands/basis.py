@@ -8,7 +8,7 @@ from pathlib import Path
 from ohmwright import __version__, rules
 from ohmwright.commands.common import colour_wanted, complain, put
 from ohmwright.reports.rule_pages import Page, write_json, write_list, write_list_markdown, write_page, write_page_markdown
-from ohmwright.rules import Pack, PackError
+from ohmwright.rules import Pack, PackError, Rule
 from ohmwright.text_rules import ENGINE_RULES
 
 __all__ = ["add_options", "run"]
@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     """Print one rule's page or the list of all rules; return 0, or 2 where there is no such rule."""
     try:
         packs = rules.installed_packs()
-        pages = _pages(packs)
+        pages = _pages(packs, options.rule.partition(".")[0])
     except PackError as error:
         complain(str(error))
         return 2
@@ -52,14 +52,12 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _pages(packs: tuple[Pack, ...]) -> list[Page]:
+def _pages(packs: tuple[Pack, ...], wanted: str) -> list[Page]:
     pages: list[Page] = []
     for pack in packs:
         for rule, _, module in pack.load():
             text = _page_beside(getattr(module, "__file__", None))
-            pages.append(
-                Page(rule, pack.name, pack.version, text, _side_by_side(pack, rule.bases, getattr(module, "NUMBERS", ())))
-            )
+            pages.append(Page(rule, pack.name, pack.version, text, _side_by_side(pack, rule) if rule.id == wanted else ()))
     pages.extend(Page(rule, _OWN, __version__, "") for rule in ENGINE_RULES)
     return sorted(pages, key=lambda page: (page.pack == _OWN, page.rule.family, page.rule.id))
 
@@ -72,12 +70,11 @@ def _page_beside(module_file: str | None) -> str:
         return ""
 
 
-def _side_by_side(
-    pack: Pack, bases: tuple[str, ...], numbers: tuple[str, ...]
-) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+def _side_by_side(pack: Pack, rule: Rule) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     """Return the numbers that a rule reads from its bases, where the bases disagree: each with what every basis says."""
-    if pack.numbers is None or not numbers:
+    if pack.numbers is None:
         return ()
-    known = {basis: pack.numbers(basis) for basis in bases}
-    rows = ((name, tuple((basis, known[basis].get(name, "-")) for basis in bases)) for name in numbers)
-    return tuple((name, values) for name, values in rows if len({value for _, value in values}) > 1)
+    rows = (
+        (name, tuple((basis, said.get(basis, "-")) for basis in rule.bases)) for name, said in pack.numbers(rule.id).items()
+    )
+    return tuple((name, values) for name, values in rows if len({words.partition(" (")[0] for _, words in values}) > 1)
