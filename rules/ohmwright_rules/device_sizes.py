@@ -19,10 +19,13 @@ def largest_device(guard: Guarding, wire: Branch, like: Branch | None = None) ->
     rated = facts.harsh or facts.kind
     if rated is None or isinstance(facts.laying, Unknown):
         return None
-    part = guard.study.part(like.part) if like is not None else None
-    family = table_family(part) if isinstance(part, Fuse) else ""
-    must_open = float(part.must_open.high) if isinstance(part, Fuse) and part.must_open is not None else None
-    return largest_rating(guard.basis, rated, guard.voltage(wire, facts.laying), family=family, must_open=must_open)
+    family, must_open = _opening(guard, like)
+    key = ("device", guard.alike(wire), family, must_open)
+    if key not in guard.sizes:
+        volt = guard.voltage(wire, facts.laying)
+        guard.sizes[key] = largest_rating(guard.basis, rated, volt, family=family, must_open=must_open)
+    found = guard.sizes[key]
+    return found if isinstance(found, float) else None
 
 
 def smallest_wire(guard: Guarding, wire: Branch, device: Branch) -> str | None:
@@ -31,8 +34,18 @@ def smallest_wire(guard: Guarding, wire: Branch, device: Branch) -> str | None:
     amperes = rating_of(guard.study, device)
     if isinstance(facts.laying, Unknown) or amperes is None:
         return None
-    part = guard.study.part(device.part)
-    family = table_family(part) if isinstance(part, Fuse) else ""
-    must_open = float(part.must_open.high) if isinstance(part, Fuse) and part.must_open is not None else None
-    size = smallest_for_fuse(guard.basis, facts.laying, amperes, family=family, must_open=must_open)
-    return size.gauge.text if size is not None else None
+    family, must_open = _opening(guard, device)
+    key = ("wire", guard.alike(wire), family, must_open, amperes)
+    if key not in guard.sizes:
+        size = smallest_for_fuse(guard.basis, facts.laying, amperes, family=family, must_open=must_open)
+        guard.sizes[key] = size.gauge.text if size is not None else None
+    found = guard.sizes[key]
+    return found if isinstance(found, str) else None
+
+
+def _opening(guard: Guarding, device: Branch | None) -> tuple[str, float | None]:
+    """Return the family of a device as the tables know it, and the multiple that it declares."""
+    part = guard.study.part(device.part) if device is not None else None
+    if not isinstance(part, Fuse):
+        return "", None
+    return table_family(part), float(part.must_open.high) if part.must_open is not None else None

@@ -118,7 +118,7 @@ def _limits(study: Study, group: Mapping[str, int], plus: int, minus: int) -> It
             limit = highest_charge_voltage(battery)
             if limit is not None:
                 step = Step("U_limit", f"charge limit of {battery.name}", limit, "V", "no set-point is declared")
-                yield Line(limit, battery.name, f"{battery.name} is charged to at most", (step,))
+                yield Line(limit, battery.name, f"charge limit of {battery.name}", (step,))
 
 
 def _judge(study: Study, part: Fuse, highest: _Highest) -> Iterator[Outcome]:

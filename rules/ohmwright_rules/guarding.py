@@ -31,7 +31,6 @@ from ohmwright_rules.conductors import (
     basis_of,
     cable_of,
     laying_of,
-    rated,
     said_of_missing,
     temperature_of_air,
     unsaid_of,
@@ -96,6 +95,9 @@ class Guarding:
         self._facts: dict[str, WireFacts] = {}
         self._air: dict[str, tuple[float, bool]] = {}
         self._limits: dict[tuple[object, ...], FuseLimit | Unknown] = {}
+        self.sizes: dict[
+            tuple[object, ...], float | str | None
+        ] = {}  # what remedies worked out before, by conductor and device
         self._covers = {zone.name for zone in study.of(Zone) if zone.wire_compartment}
 
     # conductors --------------------------------------------------------------------------------------------------
@@ -124,7 +126,7 @@ class Guarding:
         laying = laying_of(self.study, wire, ambient=air)
         if isinstance(laying, Unknown):
             return WireFacts(laying, None, None, laying.missing, air)
-        found = rated(self.study, self.basis, wire, air)
+        found = ampacity(self.basis, _remembered(laying))
         kind = found if isinstance(found, Ampacity) else None
         state = next((state for state in self.study.states if temperature_of_air(self.study, wire, state)[1]), None)
         lying = unsaid_of(self.study, wire, state) if known else AMBIENT
@@ -136,7 +138,7 @@ class Guarding:
             worst = laying if laying.insulation is not None else replace(laying, insulation=_COOLEST_CLASS)
             if lying:
                 worst = replace(worst, **_FULL)  # type: ignore[arg-type]
-            tried = ampacity(self.basis, worst)
+            tried = ampacity(self.basis, _remembered(worst))
             harsh = tried if isinstance(tried, Ampacity) else None
         return WireFacts(laying, kind, harsh, missing, air)
 
@@ -253,6 +255,12 @@ class Guarding:
 
 
 _LOW_VOLTAGE = 50.0  # V: where the limits of all bases change
+
+
+def _remembered(laying: Laying) -> Laying:
+    """Return a lie with its voltage on one of two values, so that the ampacities of alike conductors are worked out once."""
+    volt = laying.voltage
+    return laying if volt is None else replace(laying, voltage=0.0 if volt < _LOW_VOLTAGE else _LOW_VOLTAGE)
 
 
 def _bucket(volt: float | None) -> bool | None:

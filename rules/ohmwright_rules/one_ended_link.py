@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
-from ohmwright.protection.walking import Stretch
+from ohmwright.protection.reaching import Protection
+from ohmwright.protection.walking import Stretch, Walk
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -40,26 +41,26 @@ _SINGLE = "not between two sources that can each push more than it carries"
 _BEHIND = "fed through a link that is told already"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Ends:
-    """From which ends of a conductor sources come that can push more than it carries: the ways, by the node at which they enter."""
+    """From which ends of a conductor sources come that can push more than it carries: walks, by the node at which they enter."""
 
-    ways: tuple[Stretch, ...]
+    walks: dict[str, list[tuple[Protection, Walk]]] = field(default_factory=dict)
 
     @property
     def is_link(self) -> bool:
-        """Tell whether different sources come in at both ends."""
-        return len({way.entry for way in self.ways}) > 1
+        """Tell whether something comes in at both ends."""
+        return len(self.walks) > 1
 
     def against(self, run: Run) -> Stretch | None:
         """Return a way from another source that comes in at the other end and passes a device."""
         stretch = run.stretch
-        found = (
-            way
-            for way in self.ways
-            if way.entry != stretch.entry and way.source.name != stretch.source.name and way.device is not None
-        )
-        return min(found, key=lambda way: way.source.name, default=None)
+        for entry, walks in sorted(self.walks.items()):
+            for protection, walk in walks if entry != stretch.entry else ():
+                way = protection.stretch(walk, stretch.wire)
+                if way is not None and way.device is not None and way.source.name != stretch.source.name:
+                    return way
+        return None
 
 
 def check(study: Study) -> Iterator[Outcome]:
@@ -81,13 +82,17 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _ends(found: Unfused) -> dict[str, _Ends]:
-    ways: dict[str, list[Stretch]] = {}
+    ends: dict[str, _Ends] = {}
     for protection in found.guard.protections:
+        if len(protection.whole) < 2:
+            continue
         for walk in protection.whole:
-            for stretch in protection.stretches(walk):
-                if protection.pushes(stretch.source, stretch.wire):
-                    ways.setdefault(stretch.wire.name, []).append(stretch)
-    return {name: _Ends(tuple(its)) for name, its in ways.items()}
+            for edge in walk.edges():
+                wire = protection.ways.wire(edge)
+                entry = walk.entry(edge)
+                if entry is not None and protection.pushes(walk.pole.source, wire):
+                    ends.setdefault(wire.name, _Ends()).walks.setdefault(entry, []).append((protection, walk))
+    return ends
 
 
 def _judge(study: Study, found: Unfused, wire: Branch, ends: _Ends, left: Left) -> Iterator[Outcome]:

@@ -87,9 +87,9 @@ def _devices_before(guard: Guarding) -> dict[str, tuple[Branch, float]]:
     found: dict[str, tuple[Branch, float]] = {}
     for protection in guard.protections:
         for walk in protection.whole:
-            for stretch in protection.stretches(walk):
-                device, wire = stretch.device, stretch.wire
-                if device is None or protection.pushes(stretch.source, wire) is False:
+            for edge in walk.edges():
+                device, wire = walk.device_before(edge), protection.ways.wire(edge)
+                if device is None or protection.pushes(walk.pole.source, wire) is False:
                     continue
                 limit = _limit(guard, wire, device)
                 rating = rating_of(guard.study, device)

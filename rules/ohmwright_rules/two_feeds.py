@@ -115,6 +115,7 @@ def check(study: Study) -> Iterator[Outcome]:
     least = tuple(flow.least for flow in flows)
     most = tuple(flow.most for flow in flows)
     for wire in standings(study, guard, left):
+        study.options.budget.check()
         low, high = _worst(least, wire), _worst(most, wire)
         assert low is not None and high is not None
         if low.feeding.larger.ampere == _INFINITE:

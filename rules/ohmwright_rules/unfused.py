@@ -26,6 +26,7 @@ __all__ = ["Distance", "Kind", "Run", "Unfused", "distance_of", "length_steps", 
 
 Kind = Literal["near", "missing", "bare", "far", "battery-lead", "not-nearest", "unsaid"]
 _SLACK = 1e-9
+_MOST_NAMED = 8  # conductors of a way that a working names one by one
 _RANK: dict[Kind, int] = {"near": 0, "not-nearest": 1, "battery-lead": 2, "unsaid": 3, "bare": 5, "far": 5, "missing": 6}
 ERRORS = frozenset({"missing", "bare", "far"})
 
@@ -120,14 +121,19 @@ def length_steps(stretch: Stretch) -> tuple[Step, ...]:
     """Return the working of a length: the conductors on the way from where it counts."""
     wires = [stretch.wire]
     total = _length(stretch.wire)
-    for branch in reversed(stretch.path()):
-        if branch.conductor is not None and total < stretch.length * (1 - _SLACK):
+    for branch in stretch.walk.back(stretch.wire):
+        if total >= stretch.length * (1 - _SLACK):
+            break
+        if branch.conductor is not None:
             wires.append(branch)
             total += _length(branch)
     wires.reverse()
-    names = " + ".join(wire.name for wire in wires)
-    figures = " + ".join(f"{_length(wire):.4g}" for wire in wires)
-    expression = f"{names}: {figures}" if len(wires) > 1 else f"{names}"
+    if len(wires) == 1:
+        expression = stretch.wire.name
+    elif len(wires) <= _MOST_NAMED:
+        expression = f"{' + '.join(wire.name for wire in wires)}: {' + '.join(f'{_length(wire):.4g}' for wire in wires)}"
+    else:
+        expression = f"{len(wires)} conductors from {wires[0].name} to {wires[-1].name}"
     return (Step("L", expression, stretch.length, "m", f"along the conductor from {stretch.origin}"),)
 
 
@@ -146,6 +152,7 @@ class Unfused:
         self.all: dict[str, list[Run]] = {}  # every run that breaks an error-level way, one for each source
         for protection in guard.protections:
             for walk in protection.unfused:
+                study.options.budget.check()
                 self._take(protection, walk)
 
     def _take(self, protection: Protection, walk: Walk) -> None:

@@ -156,12 +156,13 @@ def _finding(study: Study, found: Unfused, name: str, beside: tuple[str, ...], w
     driven = _driven(study, beside)
     breaks = f", which interrupts {shown(Amount(driven, 'current'))} or more" if driven is not None else ""
     through = f" over {', '.join(wire.name for wire in way.wires[:6])}" if way.wires else ""
-    drives = f" They drive up to {shown(Amount(driven, 'current'))} into it." if driven is not None else ""
+    they = "It drives" if len(beside) == 1 else "They drive"
+    drives = f" {they} up to {shown(Amount(driven, 'current'))} into it." if driven is not None else ""
     return Finding(
         _GRADE,
         (name, *(wire.name for wire in way.wires)),
         f"{name}: no fuse of its own stands between it and {way.meets}{through}, where {names} {'joins' if len(beside) == 1 else 'join'} it; a short in "
-        f"{name} or its lead is fed by all of them.{drives}",
+        f"{name} or its lead is fed by {'it' if len(beside) == 1 else 'all of them'}.{drives}",
         pack.span,
         working=_steps(study, beside, driven),
         remedy=f"Put {fuse}{breaks}, within {shown(Amount(near.value, 'length', 'm'))} ({near.words}) of {name}.plus.",

@@ -52,7 +52,9 @@ class _Shorts:
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold the interrupting rating of every device against the largest current of a short beside it."""
-    most, least = _by_part(study, 0.0), _by_part(study, _NOTHING)
+    most = _by_part(study, 0.0)
+    told = not any(branch.conductor is not None and branch.assumed for branch in study.circuit.branches)
+    least = most if told else _by_part(study, _NOTHING)
     parts = sorted({branch.part for branch in study.circuit.branches if branch.device})
     without = 0
     for part in parts:

@@ -309,17 +309,33 @@ class Walk:
             yield here
             queue.extend(self._children.get(here, ()))
 
-    def path(self, wire: Branch) -> tuple[Branch, ...]:
-        """Return the conductors and devices from the source to a conductor, itself not among them."""
+    def entry(self, edge: int) -> str | None:
+        """Return the node at which current comes into a conductor, None where the walk does not come to it."""
+        ends = self._entry(edge)
+        if ends is None:
+            return None
+        wire = self.ways.wire(edge)
+        return wire.start if self.ways.cluster[wire.start] == ends[0] else wire.end
+
+    def device_before(self, edge: int) -> Branch | None:
+        """Return the smallest device that the way to a conductor passes, None where it passes none."""
+        ends = self._entry(edge)
+        device = self._device[ends[0]] if ends is not None else -1
+        return self.ways.wire(device) if device >= 0 else None
+
+    def back(self, wire: Branch) -> Iterator[Branch]:
+        """Yield the conductors and devices from a conductor, itself not among them, back to the source."""
         ends = self._entry(self.ways.edge_of[wire.name])
-        found: list[Branch] = []
         here = ends[0] if ends is not None else self.pole.cluster
         while self._through[here] >= 0:
             branch = self.ways.branches[self._through[here]]
             if isinstance(branch, Branch):
-                found.append(branch)
+                yield branch
             here = self._parent[here]
-        return tuple(reversed(found))
+
+    def path(self, wire: Branch) -> tuple[Branch, ...]:
+        """Return the conductors and devices from the source to a conductor, itself not among them."""
+        return tuple(reversed(tuple(self.back(wire))))
 
 
 def _far_node(ways: Ways, edge: int, walk: Walk, entry: str) -> str:
