@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Reference
-from ohmwright.states.deriving import implied_setups
+from ohmwright.states.deriving import stored_setup
 from ohmwright.study import SolvedState, Study
 from ohmwright.tables import Cell, load
 from ohmwright.values import Amount, shown
@@ -85,8 +85,7 @@ def _stored_state(study: Study) -> SolvedState:
     named = next((state for state in study.states if state.name == "stored"), None)
     if named is not None:
         return named
-    implied, _ = implied_setups(study.build, study.anatomy, [])
-    setup = next(setup for setup in implied if setup.name == "stored")
+    setup = stored_setup(study.build, study.anatomy)
     for state in study.states:
         its = state.setup
         quiet = not (its.running or its.inverters or its.chargers or any(value > 0 for value in its.sun.values()))

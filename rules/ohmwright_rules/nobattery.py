@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations, product
 
 from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.deriving import implied_setups
+from ohmwright.states.deriving import resting_setup
 from ohmwright.states.reaching import Departure, Lever, barred_groups, departures_of, in_words, is_barred, levers_of, on_paths
 from ohmwright.states.setup import AS_DECLARED, FULL_SUN, Setup
 from ohmwright.study import Study
@@ -206,8 +206,7 @@ class _Search:
     def _as_solved(self, base: Setup, gates: frozenset[str], tripped: frozenset[str]) -> frozenset[str]:
         """Return the open gates with relays and disconnects as the solved circuit has them, in full sun, coming from where all is closed."""
         study = self.study
-        implied, _ = implied_setups(study.build, study.anatomy, [])
-        resting = next(setup for setup in implied if setup.name == "resting")
+        resting = resting_setup(study.build, study.anatomy)
         before = replace(
             resting,
             name="panel and battery",

@@ -27,7 +27,7 @@ from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.setup import AS_DECLARED, DEFAULT_CHARGE, FULL_SUN, Level, Running, Setup
 
-__all__ = ["MOST_EACH", "Anatomy", "anatomy_of", "declared_setups", "implied_setups"]
+__all__ = ["MOST_EACH", "Anatomy", "anatomy_of", "declared_setups", "implied_setups", "resting_setup", "stored_setup"]
 
 MOST_SUN = 2000.0  # W/m2: brighter than any sun on any module
 MOST_EACH = 64  # design.md section 4: at most so many of "each load" and "each connector", in name order, the rest counted
@@ -348,15 +348,14 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
     all_chargers = frozenset(
         (*anatomy.chargers, *(name for name in anatomy.inverters if getattr(build.parts[name], "also_charges", None)))
     )
-    shut = frozenset((*base.open_gates, *anatomy.switches, *_all_positions(anatomy)))
 
     def add(setup: Setup) -> None:
         if _shape(setup) not in told:
             told.add(_shape(setup))
             implied.append(setup)
 
-    add(replace(base, name="stored", open_gates=shut, inverters={}, levels=_at(anatomy, DEFAULT_CHARGE)))
-    add(replace(base, name="resting"))
+    add(stored_setup(build, anatomy))
+    add(resting_setup(build, anatomy))
     for name in anatomy.loads[:MOST_EACH]:
         add(replace(base, name=f"{name} on", running={name: AS_DECLARED}))
     left_out += max(0, len(anatomy.loads) - MOST_EACH)
@@ -389,6 +388,18 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
         )  # fmt: skip
     left_out += max(0, len(anatomy.matings) - MOST_EACH)
     return implied, left_out
+
+
+def resting_setup(build: Build, anatomy: Anatomy) -> Setup:
+    """Return the implied state in which everything is closed and mated, nothing runs and it is dark."""
+    return replace(_base(build, anatomy), name="resting")
+
+
+def stored_setup(build: Build, anatomy: Anatomy) -> Setup:
+    """Return the implied state in which every switch is open and nothing runs."""
+    base = _base(build, anatomy)
+    shut = frozenset((*base.open_gates, *anatomy.switches, *_all_positions(anatomy)))
+    return replace(base, name="stored", open_gates=shut, inverters={}, levels=_at(anatomy, DEFAULT_CHARGE))
 
 
 def _all_positions(anatomy: Anatomy) -> tuple[str, ...]:
