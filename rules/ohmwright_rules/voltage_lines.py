@@ -112,7 +112,7 @@ class Lines:
                 continue
             if group[source.plus] == plus:
                 lines.extend(_lines_of(study, source.part, gaps, self._temperature(group, plus)))
-            elif isinstance(source.part, Battery) and group[source.plus] not in seen and group[source.plus] != minus:
+            elif isinstance(source.part, Battery | Array) and group[source.plus] not in seen and group[source.plus] != minus:
                 upper: list[Line] = []
                 self._collect(group, plus, group[source.plus], upper, gaps, (*seen, minus))
                 lower: list[Line] = []
