@@ -60,6 +60,8 @@ MODULES: tuple[str, ...] = (
     "conflicting_sources",
     "unsettled_relay",
     "mains_on_dc",
+    # connectors
+    "live_pins",
     # storage
     "shelf_life",
     "idle_inverter",
