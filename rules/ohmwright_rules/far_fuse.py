@@ -38,6 +38,8 @@ RULE = Rule(
     ),
 )  # fmt: skip
 
+NUMBERS = ("fuse_distance", "fuse_distance_enclosed", "fuse_distance_battery")
+
 
 def check(study: Study) -> Iterator[Outcome]:
     """Measure every live conductor from the sources that reach it without a device."""

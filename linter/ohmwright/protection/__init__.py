@@ -7,8 +7,7 @@ What lives here: walks over the circuit of a build that know devices, sources an
 - `walking`: one walk from a source, with lengths, covers and devices along it;
 - `reaching`: which source reaches which conductor past everything that is small enough for it;
 - `flows`: the most that can flow into either end of a conductor;
-- `prospective`: the current of a bolted short at each device;
-- `loops`: what lies in a closed loop with a source.
+- `prospective`: the current of a bolted short at each device.
 """
 
 from __future__ import annotations
