@@ -89,7 +89,8 @@ class _Sheet:
             yield from self._list("Waived", len(build.waived), map(_waived, build.waived))
         yield from self._unchecked(build)
         if build.requirements:
-            yield from self._list("Requirements", len(build.requirements), map(_promise, build.requirements))
+            rows = _promises(build.requirements)
+            yield from self._list("Requirements", len(rows), rows)
         if self.options.assumed:
             yield from self._assumed(build)
         yield ""
@@ -141,7 +142,7 @@ class _Sheet:
         title = item.rule.title[:1].lower() + item.rule.title[1:]
         lines = list(wrapped(f"{self.number}. {word.capitalize()}: {title} ({name})", 2, 3))
         yield from (self.ink.severity(word, line) for line in lines)
-        yield from _entry("Found", f"{finding.message}{_elsewhere(finding.span, build, finding)}")
+        yield from _entry("Found", f"{_without_name(finding)}{_elsewhere(finding.span, build, finding)}")
         yield from _measured(finding)
         for related in finding.related:
             yield from _entry("See", f"{_place(related.span, build.path)}: {_sentence(related.message)}")
@@ -244,6 +245,13 @@ def _heading(build: BuildResult, item: Judged) -> str:
     return f"{name} ({kind}), {place}" if kind else f"{name}, {place}"
 
 
+def _without_name(finding: Finding) -> str:
+    """Return the message without the name that its heading has said already."""
+    name = f"{finding.subject[0]}: " if finding.subject else ""
+    message = finding.message
+    return message[len(name) :] if name and message.startswith(name) else message
+
+
 def _elsewhere(span: Span, build: BuildResult, finding: Finding) -> str:
     """Return where the finding stands, unless its heading has said so."""
     known = build.places.get(finding.subject[0] if finding.subject else "", span)
@@ -328,6 +336,19 @@ def _waived(item: Judged) -> str:
 
 
 _VERDICTS = {"met": "met", "broken": "broken", "not-checked": "not checked"}
+
+
+def _promises(promises: Iterable[Promise]) -> list[str]:
+    """Return the verdicts of requirements; those that no rule could judge, and for one reason, stand together."""
+    rows: list[str] = []
+    open_ones: dict[str, list[str]] = defaultdict(list)
+    for promise in promises:
+        if promise.verdict == "not-checked" and promise.value is None:
+            open_ones[promise.formula].append(promise.name)
+        else:
+            rows.append(_promise(promise))
+    rows.extend(f"not checked{f' ({reason})' if reason else ''}: {'; '.join(names)}" for reason, names in open_ones.items())
+    return rows
 
 
 def _promise(promise: Promise) -> str:
