@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "grammar"))
-from ohmwright_grammar.bodies import RESERVED, STATEMENTS
+from ohmwright_grammar.heads import RESERVED, STATEMENTS
 from ohmwright_grammar.kinds import INNER, KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.kinds.part import Part

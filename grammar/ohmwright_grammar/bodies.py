@@ -9,46 +9,22 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+from ohmwright_grammar.changes import read_change, read_removals
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
-from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry, Group, Removal
-from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
+from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry, Group
+from ohmwright_grammar.heads import RESERVED, STATEMENTS, choices_of, group_words, head_of, may_begin, names_a_choice, plural_in
+from ohmwright_grammar.kinds import KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
-from ohmwright_grammar.phrases import NAME_TOKENS, compile_phrase, plain_name
+from ohmwright_grammar.phrases import compile_phrase, plain_name
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Thing, data_of
 
-__all__ = ["RESERVED", "STATEMENTS", "BodyReader"]
-
-STATEMENTS = ("all", "assembly", "parameter", "change", "add to", "remove")  # those that declare no thing of a kind
-
-RESERVED = frozenset({"all", "no", "not", "none", "same", "except", "and", "with", "everything"})
-
-_HEADS_BY_WORD: dict[str, tuple[tuple[str, ...], ...]] = {}
-for _words in HEADS:
-    _HEADS_BY_WORD[_words[0]] = (*_HEADS_BY_WORD.get(_words[0], ()), _words)
-
-
-# Words that begin a statement of the file itself; those of things are in HEADS.
-_ROOT_WORDS = frozenset({"rig", "basis", "adapts", "parts"})
-_GOES_ON = frozenset(
-    {"in", "the", "to", "from", "of", "with", "and", "on", "at", "as", "a", "an", "for", "by", "no", "not", "per"}
-)
-
-
-def _may_begin(tokens: tuple[Token, ...], place: int, has_block: bool) -> bool:
-    """Tell whether a statement may begin at a place inside another: a word that begins one, with a name or a block after it."""
-    token, before = tokens[place], tokens[place - 1]
-    if token.type != "WORD" or before.type == "COMMA" or str(before) in _GOES_ON:
-        return False
-    if tokens[place + 1].type not in ("WORD", "TEXT") if place + 1 < len(tokens) else not has_block:
-        return False
-    word = str(token).lower()
-    return word in _HEADS_BY_WORD or word in _ROOT_WORDS
+__all__ = ["BodyReader"]
 
 
 class BodyReader:
@@ -127,10 +103,10 @@ class BodyReader:
         elif first == "add" and len(tokens) > 2 and str(tokens[1]).lower() == "to":
             self._change(statement, 2, body, adds=True)
         elif first == "remove" and len(tokens) > 1 and statement.block is None:
-            self._removals(tokens, body)
+            body.removals.extend(read_removals(tokens, self.path, self.problems))
         elif first == "assembly" and statement.block is not None:
             self._assembly(statement, body)
-        elif statement.block is not None and self._group_words(tokens) and not self._head(tokens):
+        elif statement.block is not None and group_words(tokens) and not head_of(tokens):
             self._group(statement, body, groups)
         else:
             self._thing(statement, body, groups)
@@ -149,7 +125,7 @@ class BodyReader:
         """Tell whether a second statement begins inside of this one, and read both; nothing is done where it is one as it stands."""
         tokens = statement.tokens
         for place in range(2, len(tokens)):
-            if not _may_begin(tokens, place, statement.block is not None) or not self._problems_of(statement):
+            if not may_begin(tokens, place, statement.block is not None) or not self._problems_of(statement):
                 continue
             first, second = Statement(tokens[:place], None), Statement(tokens[place:], statement.block)
             if self._problems_of(first) or len(self._problems_of(second)) >= len(self._problems_of(statement)):
@@ -174,26 +150,9 @@ class BodyReader:
         alone._read_statement(statement, Body(self.path), ())
         return problems
 
-    @staticmethod
-    def _head(tokens: tuple[Token, ...]) -> str:
-        """Return the words of the kind that the statement begins with, or ""."""
-        for words in _HEADS_BY_WORD.get(str(tokens[0]).lower(), ()) if tokens else ():
-            if len(tokens) >= len(words) and all(str(t).lower() == w for t, w in zip(tokens, words, strict=False)):
-                return " ".join(words)
-        return ""
-
-    @staticmethod
-    def _group_words(tokens: tuple[Token, ...]) -> str:
-        """Return the plural of a kind that the statement begins with, or ""."""
-        for length in (3, 2, 1):
-            words = " ".join(str(token).lower() for token in tokens[:length])
-            if len(tokens) >= length and words in PLURALS:
-                return words
-        return ""
-
     def _thing(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
         tokens = statement.tokens
-        head = self._head(tokens)
+        head = head_of(tokens)
         if not head:
             self._root(statement, body)
             return
@@ -370,7 +329,7 @@ class BodyReader:
         inside = (*groups, Group({}, name))
         for inner in block.statements if block is not None else ():
             first = str(inner.tokens[0]).lower() if inner.tokens else ""
-            if self._head(inner.tokens) or first == "all" or (inner.block is not None and self._group_words(inner.tokens)):
+            if head_of(inner.tokens) or first == "all" or (inner.block is not None and group_words(inner.tokens)):
                 self._statement(inner, body, inside)
             else:
                 self.facts.statement(kind, name, inner, facts)
@@ -379,7 +338,7 @@ class BodyReader:
     def _group(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
         """Read `wires { … }`: each statement in it is a thing of that kind, words before the brace hold for all of them."""
         tokens = statement.tokens
-        plural = self._group_words(tokens)
+        plural = group_words(tokens)
         head = PLURALS[plural]
         kind = kind_of(head)
         shared = Facts()
@@ -391,7 +350,7 @@ class BodyReader:
         inside = (*groups, Group(shared.facts, plural=plural))
         assert statement.block is not None
         for inner in statement.block.statements:
-            if inner.tokens and (self._head(inner.tokens) or str(inner.tokens[0]).lower() == "all"):
+            if inner.tokens and (head_of(inner.tokens) or str(inner.tokens[0]).lower() == "all"):
                 self._statement(inner, body, inside)
                 continue
             if not inner.tokens:
@@ -407,7 +366,7 @@ class BodyReader:
     def _default(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
         tokens = statement.tokens
         place = statement.span(self.path)
-        found = self._plural(tokens)
+        found = plural_in(tokens)
         if found is None:
             words = " ".join(str(token) for token in tokens[1:3])
             self._say(
@@ -434,33 +393,16 @@ class BodyReader:
                 break
         if rest and rest[0].type == "COMMA":
             rest = rest[1:]
-        if sort and not self._names_a_choice(kind, sort):
+        if sort and not names_a_choice(kind, sort):
             self._say(
                 "unknown-property", f"{' '.join(sort)!r} is no family or sort of {plural}.", place,
-                names_near(" ".join(sort), self._choices(kind), "Words"),
+                names_near(" ".join(sort), choices_of(kind), "Words"),
             )  # fmt: skip
             return
         facts = self.facts.read(kind, f"all {plural}", rest, statement.block)
         if not zone:
             zone = next((group.zone for group in reversed(groups) if group.zone), "")
         body.defaults.append(Default(plural, kind, place, facts.facts, sort, zone, owner))
-
-    @staticmethod
-    def _plural(tokens: tuple[Token, ...]) -> tuple[str, int, int] | None:
-        """Find the plural word after "all": the word, where it begins and where it ends."""
-        for start in range(1, min(len(tokens), 4)):
-            for length in (3, 2, 1):
-                words = " ".join(str(token).lower() for token in tokens[start : start + length])
-                if words in PLURALS and start + length <= len(tokens):
-                    return words, start, start + length
-        return None
-
-    @staticmethod
-    def _choices(kind: type[Thing]) -> list[str]:
-        return [wording for datum in data_of(kind).values() for wording in datum.choices or ()]
-
-    def _names_a_choice(self, kind: type[Thing], words: tuple[str, ...]) -> bool:
-        return " ".join(words) in {wording.lower() for wording in self._choices(kind)}
 
     def _assembly(self, statement: Statement, body: Body) -> None:
         tokens = statement.tokens
@@ -477,40 +419,9 @@ class BodyReader:
         body.assemblies[name] = AssemblyText(name, place, self.path, statement.block, inside)
 
     def _change(self, statement: Statement, start: int, body: Body, adds: bool) -> None:
-        """Read `change NAME …` or `add to NAME …`; the words of the thing's kind may stand before its name."""
-        tokens = statement.tokens
-        head = self._head(tokens[start:])
-        at = start + len(head.split())
-        if head and (len(tokens) <= at or tokens[at].type not in NAME_TOKENS) and kind_of(head).NAMED:
-            head, at = "", start  # a thing whose name is the word of a kind
-        named = not head or kind_of(head).NAMED
-        if named and (len(tokens) <= at or tokens[at].type not in NAME_TOKENS):
-            verb = "add to" if adds else "change"
-            self._say(
-                "unreadable-text",
-                "It is not said which thing is changed.",
-                statement.span(self.path),
-                f"Write: {verb} feed {{ … }}",
-            )
-            return
-        name = plain_name(tokens[at]) if named else ""
-        after = at + 1 if named else at
-        place = span_over(self.path, tokens[0], tokens[max(after - 1, 0)])
-        if len(tokens) > after and tokens[after].type == "COMMA":
-            after += 1
-        body.changes.append(Change(name, place, tokens[after:], statement.block, head, adds))
-
-    def _removals(self, tokens: tuple[Token, ...], body: Body) -> None:
-        place = span_over(self.path, tokens[0], tokens[-1])
-        head = self._head(tokens[1:])
-        start = 1 + len(head.split())
-        if len(tokens) <= start:
-            head, start = "", 1
-        ways = [way for way in Matcher(tokens, {}).match(compile_phrase("<names>"), start) if way[0] == len(tokens)]
-        if not ways:
-            self._say("unreadable-text", "Say which things are not built.", place, "Write: remove lamp, lamp_feed")
-            return
-        body.removals.extend(Removal(name, place, head) for name in ways[0][1]["value"])
+        change = read_change(statement, start, adds, self.path, self.problems)
+        if change is not None:
+            body.changes.append(change)
 
     def _twice(self, what: str, name: str, place: Span, before: Span) -> None:
         self.problems.append(
