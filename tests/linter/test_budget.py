@@ -33,10 +33,10 @@ def over_limit(build: Any) -> Any:
     return item.finding
 
 
-def looks_needed(kit: Any) -> int:
-    """Return how often a whole inspection of the bench looks at the clock."""
+def looks_needed(kit: Any, text: str = "") -> int:
+    """Return how often a whole inspection of a build looks at the clock."""
     clock = Ticking()
-    build = kit.one(kit.bench, budget=lambda: Budget(1e9, clock=clock))
+    build = kit.one(text or kit.bench, budget=lambda: Budget(1e9, clock=clock))
     assert not build.partial
     return int(clock.now)
 
@@ -77,8 +77,7 @@ def test_out_while_reading_stands_at_the_statement(kit: Any) -> None:
 
 def test_out_while_solving_keeps_what_was_solved(kit: Any) -> None:
     text = kit.bench + "".join(f'state "s{number}" {{ lamp on; house at {number} % }}\n' for number in range(40))
-    reading = len(text.splitlines()) * 2
-    for seconds in range(reading - 20, reading + 60):
+    for seconds in range(1, looks_needed(kit, text), 2):
         build = kit.one(text, budget=lasting(seconds))
         finding = over_limit(build)
         if "states were solved" in finding.message and build.states:
@@ -174,3 +173,13 @@ def test_solving_that_runs_out(command: Any, kit: Any, sample_installed: Any) ->
     ran = command("solve", "box.rig", "--budget", "0.000001,1000")
     assert ran.code == 2
     assert "budget of 1e-06 s ran out" in ran.err
+
+
+def test_chain_that_cannot_be_followed(kit: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    def deep(*arguments: Any) -> Any:
+        raise RecursionError
+
+    monkeypatch.setattr("ohmwright.inspecting.resolve", deep)
+    finding = over_limit(kit.one(kit.bench))
+    assert "more things inside each other, or in one chain, than can be followed" in finding.message
+    assert finding.span.path == "bench.rig"

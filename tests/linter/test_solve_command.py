@@ -127,3 +127,18 @@ def test_library_has_nothing_to_solve(command: Any) -> None:
 def test_zones_that_have_a_temperature_of_their_own_are_told(command: Any, kit: Any) -> None:
     Path("box.rig").write_text(kit.bench + "zone bay { 10 degC to 45 degC }\n", encoding="utf-8")
     assert "30 degC outside; bay 45 degC" in command("solve", "box.rig").out
+
+
+def test_contact_belongs_to_both_halves(solved: Any, kit: Any) -> None:
+    """0.8 mohm at each of two pins, 25 A: 1 W in all, half of it in each half (I2R, a law)."""
+    text = kit.bench.replace("from house.plus to lamp.plus", "from house.plus to box_socket.1").replace(
+        "from lamp.minus to house.minus", "from box_socket.2 to house.minus"
+    )
+    more = "connector box_socket with lamp_plug { 30 A; contact resistance 0.8 mohm; pins 1, 2 }\n"
+    more += "wire x from lamp_plug.1 to lamp.plus { 6 AWG; 1 m }\nwire y from lamp.minus to lamp_plug.2 { 6 AWG; 1 m }\n"
+    document, code = solved(text + more)
+    assert code == 0
+    parts = state(document, "lamp on")["parts"]
+    assert parts["box_socket"]["power"] == pytest.approx(0.5)
+    assert parts["lamp_plug"]["power"] == pytest.approx(0.5)
+    assert abs(parts["box_socket"]["current"]) == pytest.approx(25.0)
