@@ -74,3 +74,12 @@ def test_cord_in_pieces_is_told_once(said: Callable[..., Any]) -> None:
 
 def test_length_that_nobody_said(said: Callable[..., Any]) -> None:
     assert said(link(length=""), "one_ended_link").missing == [("cord", "one-end", "length of cord")]
+
+
+def test_fuse_of_another_source_on_the_same_side_does_not_make_it_one_ended(said: Callable[..., Any]) -> None:
+    # house and pack both come in without a device, from both ends; third is fused, but comes in beside house.
+    text = link(
+        near="",
+        more="battery third { same as house }\nthird.minus on house.minus\nfuse own { 40 A; line on third.plus; load on house.plus }\n",
+    )
+    assert said(text, "one_ended_link").grades == []

@@ -154,3 +154,10 @@ def _smallest_cut(wires: list[Any], fuses: list[Any], sources: list[Any], withou
             crossing = sum(rating for (one, two), rating in fuses if (one in inside) != (two in inside))
             best = min(best, crossing + sum(limit for node, limit in sources if node in inside))
     return best
+
+
+def test_diode_lets_a_feed_through_one_way_only(net: Any) -> None:
+    box = net().source("roof", 10, "array").source("house").fuse("f", "house.plus", "bus", 40).join("roof.plus", "bus", "diode")
+    box.wire("out", "bus", "lamp.plus").wire("up", "roof.plus", "meter.plus")
+    assert box.into("out") == ((50.0, 2), (0.0, 0))
+    assert box.into("up") == ((10.0, 1), (0.0, 0))

@@ -132,3 +132,10 @@ def test_limit_of_a_charger_that_nobody_said_is_named(net: Any) -> None:
     box = net().source("mains", None, "charger").fuse("f", "mains.plus", "f.load", 60).wire("a", "f.load", "lamp.plus", 1.0, 20)
     (exposure,) = [exposure for protection in box.protections() for exposure in protection.overreaches()]
     assert (exposure.unsaid.what, exposure.unsaid.of) == ("rated current", "mains")
+
+
+@pytest.mark.parametrize("ratings", [(60, 100), (100, 60)])
+def test_of_two_ways_of_equal_length_the_one_through_the_larger_device_counts(net: Any, ratings: tuple[float, float]) -> None:
+    box = net().source("house").join("house.plus", "f.line").join("house.plus", "g.line")
+    box.fuse("f", "f.line", "bus", ratings[0]).fuse("g", "g.line", "bus", ratings[1]).wire("feed", "bus", "lamp.plus", 1.0, 40)
+    assert box.overreaches()["house", "feed"][0] == ("f" if ratings[0] == 100 else "g")
