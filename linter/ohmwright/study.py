@@ -406,7 +406,9 @@ def _solve(study: Study, setup: Setup, beside: SolvedState | None = None) -> Sol
     """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise.
 
     They begin at rest, or as they stand in the state `beside` from which this one is reached: a relay that holds itself stays in.
+    Raises OutOfBudgetError where the budget of the study has run out.
     """
+    study.options.budget.check()
     if beside is None:
         temperatures = study.networker.temperatures(setup)
         frame = study.frame(setup, temperatures)
