@@ -1,0 +1,103 @@
+"""A record is a frozen, slotted dataclass, whichever way it is first used."""
+
+from __future__ import annotations
+
+import dataclasses
+import pickle
+from dataclasses import field
+from typing import ClassVar, Generic, TypeVar
+
+import pytest
+from ohmwright_grammar.records import record
+
+T = TypeVar("T")
+
+
+@record
+class Point:
+    """A place."""
+
+    KIND: ClassVar[str] = "point"
+
+    x: float
+    y: float = 0.0
+    note: str = field(default="", compare=False)
+
+    @property
+    def length(self) -> float:
+        """Distance from the origin."""
+        return float((self.x**2 + self.y**2) ** 0.5)
+
+
+@record
+class Place(Point):
+    """A place with a name."""
+
+    name: str = "here"
+
+
+@record
+class Box(Generic[T]):
+    """Something that holds."""
+
+    value: T
+
+
+def test_first_use_is_an_instance() -> None:
+    point = Point(3, 4)
+    assert point == Point(3.0, 4.0, "else")
+    assert hash(point) == hash(Point(3, 4))
+    assert point != Point(3)
+    assert point.length == 5
+    assert repr(point).endswith("Point(x=3, y=4, note='')")
+    assert not hasattr(point, "__dict__")
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        point.x = 1  # type: ignore[misc]
+    with pytest.raises(TypeError):
+        Point()  # type: ignore[call-arg]
+    assert pickle.loads(pickle.dumps(point)) == point
+
+
+def test_first_use_is_a_question_about_fields() -> None:
+    @record
+    class Fresh:
+        """A record that nobody has used."""
+
+        a: int
+        b: int = 2
+
+    assert [item.name for item in dataclasses.fields(Fresh)] == ["a", "b"]
+    assert dataclasses.is_dataclass(Fresh(1))
+    assert dataclasses.replace(Fresh(1), b=5) == Fresh(1, 5)
+
+
+def test_first_use_is_a_child() -> None:
+    @record
+    class Base:
+        """A record that nobody has used."""
+
+        a: int
+        b: int = 2
+
+    @record
+    class Child(Base):
+        """One with a field more."""
+
+        c: int = 3
+
+    class Plain(Child):
+        """One without a field of its own."""
+
+        __slots__ = ()
+
+    assert Plain(1) == Plain(1, 2, 3)
+    assert Plain(1) != Child(1)
+    assert (Child(1).c, Base(7).b) == (3, 2)
+    assert [item.name for item in dataclasses.fields(Child)] == ["a", "b", "c"]
+    assert Place(1, name="there").name == "there"
+
+
+def test_generic_record() -> None:
+    held: Box[int] = Box(3)
+    assert held.value == 3
+    assert Box[str]("a") == Box("a")
