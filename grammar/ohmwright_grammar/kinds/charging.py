@@ -12,7 +12,10 @@ from ohmwright_grammar.kinds.values import VoltageList, choices
 
 __all__ = ["Alternator", "Charger", "Charging", "DcCharger", "HydroTurbine", "MainsCharger", "MainsPort", "WindTurbine"]
 
-_OUT = {"B+": "plus", "B-": "minus", "out+": "plus", "out-": "minus", "chassis": "case", **POLES}
+_OUT = {
+    "B+": "plus", "B-": "minus", "out+": "plus", "out-": "minus", "out_plus": "plus", "out_minus": "minus", "output_plus": "plus",
+    "output_minus": "minus", "chassis": "case", **POLES,
+}  # fmt: skip
 _DC_IN = {"in+": "in_plus", "in-": "in_minus", **_OUT}
 _MAINS = {"line": "L", "live": "L", "hot": "L", "neutral": "N", "earth": "PE", "ground": "PE"}
 
