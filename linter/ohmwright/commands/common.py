@@ -24,6 +24,7 @@ __all__ = [
     "write_file",
 ]
 
+_BUILDS_BETWEEN_CLEARINGS = 64
 BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
 
 
@@ -91,9 +92,14 @@ class Limits:
         self.seconds = seconds
         self.megabytes = megabytes
         self._before: tuple[int, int] | None = None  # the limits that the system had
+        self._builds = 0
 
     def release(self) -> None:
-        """Give the system's limit back as it was."""
+        """Give the system's limit, and the collector, back as they were."""
+        if self._builds >= _BUILDS_BETWEEN_CLEARINGS:
+            import gc
+
+            gc.unfreeze()
         if self._before is not None:
             import resource
 
@@ -103,6 +109,12 @@ class Limits:
     def __call__(self) -> Budget:
         from time import perf_counter
 
+        self._builds += 1
+        if self._builds % _BUILDS_BETWEEN_CLEARINGS == 0:
+            import gc
+
+            gc.collect()  # the command switches the collector off: one build alone is over before it would pay
+            gc.freeze()  # the results so far are kept to the end: no later clearing need look at them
         self._hold_memory()
         return Budget(self.seconds, self.megabytes, perf_counter)
 
