@@ -6,7 +6,7 @@ cuts off, alone or beside one other move, whatever states are declared. Relays a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 
@@ -19,13 +19,14 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Quantity, Volt
 
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import arrangements, joined, ways
 from ohmwright_rules.sunside import Side
 
-__all__ = ["Exposed", "Way", "Ways", "stands_alone", "ways_without_battery"]
+__all__ = ["Exposed", "Way", "Ways", "way_when_open", "ways_without_battery"]
 
 _MOST_TOGETHER = 3  # levers moved by hand at once that are tried one by one; beyond, all that may be open are
 _MOST_POSITIONS = 32
@@ -80,9 +81,9 @@ def ways_without_battery(study: Study, side: Side) -> Ways:
     return known[name]
 
 
-def stands_alone(study: Study, side: Side, open_gates: frozenset[str]) -> bool:
-    """Tell whether a panel stays on a controller without a battery while some gates are open and all others closed."""
-    return _Search(study, side).stands_alone(open_gates, frozenset())
+def way_when_open(study: Study, side: Side, gates: frozenset[str]) -> Way | None:
+    """Return the way that opening some gates, and nothing else, makes to a panel without a battery; None where it makes none."""
+    return _Search(study, side).when_open(gates)
 
 
 def _known(study: Study) -> dict[str, Ways]:
@@ -105,6 +106,10 @@ class _Search:
         self.batteries = sorted(batteries)
         parts = (name, *(array.name for array in side.arrays), *self.batteries)
         near = on_paths(study.circuit, parts)
+        anatomy = study.anatomy
+        self.followers = [gate for gate in (*anatomy.relays, *anatomy.disconnects) if gate in near]
+        if self.followers:  # what holds their coils decides as well
+            near = on_paths(study.circuit, (*parts, *self.followers))
         self.levers = [
             lever
             for lever in levers_of(study.build, study.circuit, study.anatomy)
@@ -112,8 +117,6 @@ class _Search:
             and not (lever.kind == "bms" and self._never_cuts(lever.name))
         ]
         self.groups = barred_groups(study.build, study.anatomy)
-        anatomy = study.anatomy
-        self.followers = [gate for gate in (*anatomy.relays, *anatomy.disconnects) if gate in near]
         self.never = frozenset(
             mating for row, links in anatomy.links.items() for link in links[anatomy.most_joined[row] :] for mating in link
         )
@@ -132,6 +135,18 @@ class _Search:
             complete = complete and all_seen
         found.sort(key=lambda way: (len(way.departures), way.words))
         return Ways(tuple(found), complete)
+
+    def when_open(self, gates: frozenset[str]) -> Way | None:
+        """Return the way that opening some gates makes, from everything closed, in any position of the selectors."""
+        levers = [
+            lever for lever in levers_of(self.study.build, self.study.circuit, self.study.anatomy) if gates & set(lever.gates)
+        ]
+        for base in self._bases():
+            if not self.stands_alone(base.open_gates, frozenset()):
+                way = self._way(base, tuple(departure for lever in levers for departure in departures_of(lever, base)[:1]))
+                if way is not None:
+                    return way
+        return None
 
     def _bases(self) -> Iterator[Setup]:
         """Yield everything closed, mated and whole, in every position of the selectors on the ways."""
@@ -188,12 +203,10 @@ class _Search:
         if is_barred(gates, self.groups):
             return None
         tripped = frozenset(departure.lever.name for departure in departures if departure.lever.kind == "bms")
+        if self.followers:
+            gates = self._followed(base, gates, tripped)
         if not self.stands_alone(gates, tripped):
             return None
-        if self.followers:
-            gates = self._as_solved(base, gates, tripped)
-            if not self.stands_alone(gates, tripped):
-                return None
         return Way(departures, self._keeps(base, departures, gates), self._exposed(gates))
 
     def stands_alone(self, gates: frozenset[str], tripped: frozenset[str]) -> bool:
@@ -202,6 +215,39 @@ class _Search:
         if not ways(self.study, "array", group, *self.pv):
             return False
         return not any(not tripped & set(string) for string in ways(self.study, "battery", group, *self.out))
+
+    def _followed(self, base: Setup, gates: frozenset[str], tripped: frozenset[str]) -> frozenset[str]:
+        """Return the open gates with relays and disconnects where their supply puts them, coming from where all is closed.
+
+        A coil that a battery feeds pulls in, one that nothing feeds does not; what only a panel could feed is asked of the solved circuit.
+        """
+        dropped: set[str] = set()
+        while True:
+            group = joined(self.study, gates | dropped)
+            before = set(dropped)
+            for name in self.followers:
+                part = self.study.part(name)
+                if not isinstance(part, Relay):
+                    return self._as_solved(base, gates, tripped)
+                poles = f"{name}.coil_minus", f"{name}.coil_plus"
+                fed = any(not tripped & set(string) for string in ways(self.study, "battery", group, *poles))
+                if not fed and self._other_source(group, *poles):
+                    return self._as_solved(base, gates, tripped)
+                if fed == (part.rest_position == "closed"):
+                    dropped.add(name)
+                else:
+                    dropped.discard(name)
+            if dropped == before:
+                return gates | dropped
+            if len(dropped) < len(before):
+                return self._as_solved(base, gates, tripped)
+
+    def _other_source(self, group: Mapping[str, int], minus: str, plus: str) -> bool:
+        """Tell whether something other than a battery could feed what lies between two nodes."""
+        return any(
+            source.kind != "battery" and group[source.plus] == group.get(plus) and group[source.minus] == group.get(minus)
+            for source in self.study.circuit.sources
+        )
 
     def _as_solved(self, base: Setup, gates: frozenset[str], tripped: frozenset[str]) -> frozenset[str]:
         """Return the open gates with relays and disconnects as the solved circuit has them, in full sun, coming from where all is closed."""

@@ -138,6 +138,14 @@ def test_a_relay_that_drops_the_panel_with_the_battery(said) -> None:  # type: i
     assert not said(build(cut("switch", "isolator"), out, safe), "panel_without_battery").findings
 
 
+def test_a_switch_that_only_feeds_the_coil_of_the_batterys_relay(said) -> None:  # type: ignore[no-untyped-def]
+    """It carries no battery current itself, but opening it drops the battery's contactor."""
+    held = "relay hold { 20 A; coil 12 V; coil 1 W }\nswitch key 1 A\nwire a from house.plus to hold.line\nwire b from hold.load to sun.batt_plus\n"
+    held += "wire r from house.plus to key.line\nwire t from key.load to hold.coil_plus\nwire s from hold.coil_minus to house.minus\n"
+    found = said(build(held, OUT), "panel_without_battery")
+    assert found.finding("sun").state == "key open"
+
+
 def test_a_posted_order_makes_a_warning_of_what_hands_do(said) -> None:  # type: ignore[no-untyped-def]
     """Catalogue, H5: a clear label lowers B1 to a warning."""
     label = "label order { at sun; states connection order }\n"
