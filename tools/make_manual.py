@@ -37,13 +37,77 @@ RANGES: dict[str, str] = {
     "voltage": "10 V to 15 V", "temperature": "-10 degC to 40 degC", "length": "6 mm to 10 mm", "count": "2",
 }  # fmt: skip
 OTHERS: dict[str, str] = {
-    "count": "3", "number": "1.5", "name": "pump", "names": "pump, lamp", "term": "main_panel", "text": '"words of your own"',
-    "texts": '"first", "second"', "word": "W7", "date": "2027-06-30", "gauge": "10 AWG", "gauges": "14 AWG to 4 AWG", "measure": "3 %",
+    "count": "3", "number": "1.5", "name": "pump", "names": "pump, lamp", "term": "main_panel", "text": '"…"',
+    "texts": '"…", "…"', "word": "W7", "date": "2027-06-30", "gauge": "10 AWG", "gauges": "14 AWG to 4 AWG", "measure": "3 %",
     "dutys": "1.1, 1.9, 3.0, 4.2 h/day", "voltages": "12, 24 V",
 }  # fmt: skip
-NAMES: dict[str, str] = {
-    "Zone.enclosure": "box", "joints": "plus", "mate": "lamp_plug", "Hole.part": "lamp_plug", "Row.of": "pack", "Placement.assembly": "pack",
-    "zone": "hot_side", "duct": "left_duct",
+NAMES: dict[str, str] = {"zone": "hot_side", "duct": "left_duct"}
+
+# Examples that say more than the usual values would.
+EXAMPLES: dict[str, str] = {
+    "Rig.title": 'rig "Pump box"', "Rig.revision": "revision 4.0", "Rig.basis": "basis us-small-craft", "Rig.parts_from": 'parts from "shelf.rig"',
+    "Rig.author": 'by "Kim"', "Rig.adapts": 'adapts "published/box.rig" revision 4.0 hash "3b1f…"', "Rig.joints": "main.line on house.plus",
+    "Rig.never_together": "never together pump, heater", "Rig.barred_together": "barred together shore_switch, inverter_switch",
+    "Rig.ports": "port inlet at plug",
+    "Part.joints": "line on house.plus", "Part.reference": "reference F1", "Part.mounted_on": "screwed to plywood", "Part.terminals": "terminal plus { M8 }",
+    "Part.own_drain": "own drain 3 mA", "Part.own_drain_power": "own drain 0.5 W", "Part.clearance": "clearance 50 mm", "Part.stand_off": "stand-off 10 mm",
+    "Part.size": "size 120 x 80 x 60 mm", "Part.heat": "gives off 5 W", "Part.highest_temperature": "works up to 60 degC",
+    "Bought.make": 'made by "…"', "Bought.series": 'product series "…"',
+    "Terminal.temperature": "75 degC", "Terminal.own_metal": "made of brass", "Terminal.stud_size": "stud M8", "Terminal.lug_hole": "lug hole M8",
+    "Terminal.wires_allowed": "2 wires", "Terminal.lug_order": "lugs from the bottom feed, tail", "Terminal.tool": 'needs tool "…"',
+    "ConductorData.insulation_temperature": "105 degC insulation", "ConductorData.insulation_voltage": "600 V insulation",
+    "ConductorData.own_temperature": "at 55 degC", "ConductorData.holes": "through gland_hole", "ConductorData.measured_resistance": "measured 11 mohm",
+    "Conductor.ends": "from house.plus to main.line", "Conductor.sleeves": "sleeve red at house.plus", "Conductor.senses_for": "senses for monitor",
+    "Conductor.reference": "id W7", "Conductor.wire_ends": "ends in lugs",
+    "Charging.absorption_voltage": "absorption 14.2 V", "Charging.float_voltage": "float 13.5 V", "Charging.equalise_voltage": "no equalise",
+    "Charging.cold_charge_cut": "low-temperature charge cut 0 degC", "Charging.sensor_on": "sensor on house",
+    "MainsPort.earth_pin_joined_to": "earth pin joined to box", "Switching.barred_with": "never closed with shore_switch", "Switching.ganged_with": "moves with pv_switch",
+    "Switching.breaks": "breaks 50 A at 14 V dc", "Switching.contact_resistance": "contact resistance 0.3 mohm",
+    "Site.record_low": "record low -21 degC", "Site.sun_by_month": "sun by month 1.1, 1.9, 3.0, 4.2, 5.1, 5.6, 5.5, 4.8, 3.7, 2.3, 1.3, 0.9 h/day",
+    "Site.colour_roles": "colour red for plus", "Site.scheme_exceptions": "exceptions to the scheme sense_lead", "Site.label_language": "labels in English",
+    "Site.colour_scheme": 'colour scheme "…"', "Site.altitude": "altitude 310 m", "Site.night": "night 14 h",
+    "Battery.rest_voltages": "rest 13.2 V at 60 %, 13.4 V at 100 %", "Battery.nominal_voltage": "12.8 V", "Battery.cells": "4 cells",
+    "Battery.highest_charge_voltage": "charge voltage at most 14.4 V", "Battery.lowest_charge_voltage": "charge voltage at least 14 V",
+    "Battery.lowest_voltage": "lowest voltage 10.8 V", "Battery.internal_resistance": "internal resistance 9 mohm",
+    "Battery.charge_end_voltage": "near the end of charge 13.9 V", "Battery.cycle_life": "3000 cycles at 80 %", "Battery.usable_depth": "usable 80 %",
+    "Bms.low_cut_off": "low cut-off 10.5 V", "Bms.low_reconnect": "reconnects at 12 V", "Bms.high_trip": "high trip 14.8 V", "Bms.own_drain": "own drain 2 mA",
+    "Bms.short_circuit_trip": "short-circuit trip 300 A", "Bms.cold_charge_cut": "low-temperature charge cut 0 degC",
+    "Controller.pv_voltage_limit": "PV at most 100 V", "Controller.array_power_factor": "array at most 1.3 times its rated power",
+    "Inverter.no_load_draw": "draws 8 W with no load", "Inverter.cut_off": "cut-off 10.5 V", "Inverter.rated_power": "600 W", "Inverter.efficiency": "efficiency 90 %",
+    "Load.voltage_window": "works on 10.5 V to 15 V", "Load.own_cut_off": "own cut-off 10.5 V", "Load.start": "starts at 3 times its running current for 1 s",
+    "Fuse.breaks": "breaks 2 kA at 32 V dc", "Fuse.rated_current": "40 A", "Fuse.curve": "opens in 0.1 s at 200 A", "Fuse.held_by": "held by clip",
+    "Fuse.line_terminal": "line terminal is line", "Outlet.pattern": "household socket", "Selector.positions": "position left joins first",
+    "Half.mate": "mates with link_plug", "Half.pin_pairs": "meets 1 to 2, 2 to 1", "Half.ganged": "ganged 1, 2", "Half.family": 'family "…"',
+    "Half.keying": 'keying "…"', "Half.colour_key": "colour key grey", "Half.contact_resistance": "contact resistance 0.8 mohm",
+    "Pin.function": '"pump plus"', "Pin.polarity": "plus", "Pin.mate_pin": "meets 2", "Pin.pin_name": "named feed",
+    "Interlock.members": "loop pump_socket.3, pump_plug.loop, pump_socket.4", "Interlock.stops": "stops pump_relay",
+    "Enclosure.inside_size": "inside 400 x 300 x 200 mm", "Enclosure.faces_blocked": "faces blocked bottom, back", "Enclosure.bonded_at": "bonded at ret",
+    "Cover.covers": "covers main, hub", "Hole.panel": "in front_panel", "Hole.centre": "centre 40 x 30 mm", "Hole.part": "for lamp_socket", "Hole.diameter": "22 mm",
+    "Hole.gland": "gland 6 mm to 10 mm", "Panel.extent": "size 300 x 200 mm", "Panel.thickness": "3 mm thick", "Label.at": "at house", "Label.size": "size 60 x 20 mm",
+    "Label.language": "in English", "Sheet.model_hash": 'drawn from model "3b1f…"', "Sheet.rows": "lists 3 F1", "Sheet.file": 'file "wiring.pdf"',
+    "Procedure.connect_order": "connect in order house, panel_plug", "Procedure.disconnect_order": "disconnect in order panel_plug, house",
+    "Procedure.steps": 'then "…"', "Procedure.off_before_unplugging": "switch off pump_switch before unplugging",
+    "Procedure.storage_time": "store for 6 months", "Procedure.storage_start_level": "store from 60 %", "Procedure.storage_least_level": "store down to 20 %",
+    "Step.state": 'in state "evening"', "Step.points": "between house.plus and house.minus", "Step.at": "at house", "Step.expected": "expect 12.8 V to 13.6 V",
+    "Step.meter": 'meter "V dc"', "Version.changed": "changed pump_cord",
+    "State.settings": "isolator, pump_switch closed", "State.levels": "house at 60 %", "State.positions": "tank at left", "State.sources": "roof gives 11 A",
+    "State.joined": "packs 2 joined", "State.sun": "sun 900 W/m2", "State.bms_open": "bms of house open", "State.short_at": "short at hub",
+    "State.ambient": "31 degC", "State.inside": "inside 45 degC", "State.lasts": "lasts 1 s", "State.returns_after": "back after 10 min",
+    "Requirement.run": "run pump, lamp for 4 h", "Requirement.shelf_time": "on the shelf for 6 months", "Requirement.cord": "pump_cord of 6 m with drop at most 5 %",
+    "Requirement.drop": "drop at pump at most 5 %", "Requirement.start": "start pump", "Requirement.highest_mass": "weigh at most 23 kg",
+    "Requirement.fits": "fit 600 x 400 x 300 mm", "Requirement.tools": "built with crimper, screwdriver", "Requirement.life": "last 10 years",
+    "Requirement.recharge_by_sun": "recharge by sun in 3 days", "Requirement.recharge_by_mains": "recharge by mains in 8 h", "Requirement.cycles": "last 3000 cycles",
+    "Requirement.touch_voltage": "nothing touchable above 60 V", "Requirement.highest_cost": "cost at most 900 EUR",
+    "Requirement.days_without_sun": "3 days without sun", "Requirement.work_temperatures": "work from -10 degC to 40 degC",
+    "Waiver.on": "on feed", "Waiver.up_to": "up to 0.3 m", "Waiver.down_to": "down to 10.9 V", "Waiver.because": 'because "…"', "Waiver.by": 'by "Kim"',
+    "Placement.assembly": "of lamp_pole", "Placement.values": "with height 3 m", "Row.of": "of 3 pack", "Row.start": "starts at pack_socket",
+    "Row.ports": "joins inlet to outlet", "Row.cord": "cord link", "Row.values": "with lead 0.25 m", "Zone.enclosure": "in box",
+    "Zone.temperature": "10 degC to 60 degC", "Core.spare_end": "cut back", "Cable.reel_wound": "reel marked 1000 W wound",
+    "Cable.reel_unwound": "reel marked 3000 W unwound", "Array.voc": "Voc 22.6 V", "Array.vmp": "Vmp 18.9 V", "Array.isc": "Isc 6.1 A", "Array.imp": "Imp 5.8 A",
+    "Array.cells_above_ambient": "cells 28 K above ambient", "Array.largest_series_fuse": "largest series fuse 15 A", "Diode.forward_drop": "drops 0.5 V",
+    "FuseBlock.way_current": "30 A each", "FuseBlock.rated_current": "100 A total", "Shunt.rating": "50 mV at 200 A", "Meter.own_drain": "own drain 1 mA",
+    "Meter.reads_shunt": "reads shunt counter", "Converter.output_voltage": "output 5 V", "Converter.input_window": "input 10 V to 15 V",
+    "Relay.coil_power": "coil 1.2 W", "Disconnect.opens_at": "opens at 11.6 V", "Disconnect.closes_at": "closes at 12.6 V",
 }  # fmt: skip
 
 
@@ -98,6 +162,9 @@ def _write(datum: Datum[Any]) -> str:
     if datum.shape == "blocks":
         one, several = datum.phrases[0], datum.phrases[1]
         return f"`{one} 1 …`, `{several} 1, 2 {{ … }}`"
+    special = EXAMPLES.get(f"{datum.owner.__name__ if datum.owner is not None else ''}.{datum.name}")
+    if special is not None:
+        return f"`{special}`"
     first = example(datum, datum.phrases[0])
     shown = [first]
     if datum.shape not in ("flag", "choice"):

@@ -83,7 +83,7 @@ class Load(Part):
     )
     start = say.record(
         Start,
-        "starts at <times:number> times [the] [running] [current|power] [for <lasts:time>]",
+        "starts at <times:number> times [the|its] [running] [current|power] [for <lasts:time>]",
         "starts at <current:current> [for <lasts:time>]",
         "starts at <power:power> [for <lasts:time>]", "start <times:number> times [running] [for <lasts:time>]",
         "start <current:current> [for <lasts:time>]", "inrush <current:current> [for <lasts:time>]",
