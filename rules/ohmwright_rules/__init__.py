@@ -61,6 +61,7 @@ MODULES: tuple[str, ...] = (
     "unsettled_relay",
     "mains_on_dc",
     # connectors
+    "interlock_loop",
     "live_pins",
     # storage
     "shelf_life",

@@ -6,7 +6,7 @@ that would join plus and minus (change-over contacts), the positions of the solv
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice, product
 
@@ -15,7 +15,7 @@ from ohmwright.study import Study
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Arrangement", "arrangements", "groups_of", "joined", "strings_in", "ways"]
+__all__ = ["Arrangement", "arrangements", "groups_of", "joined", "joined_without", "strings_in", "ways"]
 
 _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
@@ -54,6 +54,16 @@ def joined(study: Study, open_gates: frozenset[str]) -> dict[str, int]:
     for gate, start, end in gated:
         if gate not in open_gates:
             root[_find(root, start)] = _find(root, end)
+    return {node: _find(root, place) for node, place in number.items()}
+
+
+def joined_without(study: Study, names: Collection[str]) -> dict[str, int]:
+    """Return the same with every gate closed and some branches taken away."""
+    number = {node: place for place, node in enumerate(study.circuit.nodes)}
+    root = list(range(len(number)))
+    for branch in study.circuit.branches:
+        if branch.kind != "resistor" and branch.name not in names:
+            root[_find(root, number[branch.start])] = _find(root, number[branch.end])
     return {node: _find(root, place) for node, place in number.items()}
 
 

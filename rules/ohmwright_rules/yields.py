@@ -33,6 +33,10 @@ YIELDS: tuple[Yield, ...] = (
     Yield("unfused-pack", "one-ended-link"),
     Yield("unfused-pack", "charger-lead-fuse"),
     Yield("unfused-pack", "far-fuse"),
+    # connectors
+    Yield("interlock-loop.over-current", "overloaded-contact"),
+    Yield("interlock-loop.over-current", "undersized-wire"),
+    Yield("interlock-loop.oversized-fuse", "oversized-fuse"),
     # wiring
     Yield("short-circuit", "undersized-wire"),
     Yield("short-circuit", "shared-return"),
