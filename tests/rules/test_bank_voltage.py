@@ -156,6 +156,33 @@ def test_half_a_volt(said, volt: str, broken: bool) -> None:  # type: ignore[no-
     assert [item[1] for item in found.grades] == (["loop"] if broken else [])
 
 
+def test_string_that_feeds_nothing_is_held_against_the_system(said) -> None:  # type: ignore[no-untyped-def]
+    """Two in series with a third on the same minus: the string is told with its own members only."""
+    third = "battery third { LFP, 4 cells, 60 Ah }\nwire lower from one.minus to third.minus\n"
+    found = said(HEAD + PAIR + SERIES + third, "bank_voltage")
+    assert [item.subject for item in found.findings] == [("one", "two")]
+    assert found.findings[0].message == "one and two as wired give 25.6 V; the system is one of 12 V."
+    assert found.passed("third").measured.value == pytest.approx(12.8)
+    assert found.findings[0].working[0].expression == "4 cells of LFP x 3.2 V"
+
+
+def test_loop_leaves_out_what_stands_before_it(said) -> None:  # type: ignore[no-untyped-def]
+    """A battery in series with two that stand side by side is no part of their loop."""
+    base = "battery base { LFP, 4 cells, 60 Ah; internal resistance 9 mohm }\nwire up from base.plus to one.minus\n"
+    lamp = "load lamp 5 A\nwire feed from two.plus to lamp.plus\nwire back from lamp.minus to base.minus\n"
+    text = HEAD.replace("12 V", "24 V") + base + UNLIKE.replace("OHM", "internal resistance 6 mohm") + PARALLEL + lamp
+    found = said(text, "bank_voltage")
+    assert [item.subject for item in found.findings] == [("one", "two")]
+    assert "would flow between them" in found.findings[0].message
+    assert found.findings[0].working[-1].value == pytest.approx(1.89 / 0.01578, rel=1e-2)
+
+
+def test_only_what_gets_a_wrong_voltage_is_named(said) -> None:  # type: ignore[no-untyped-def]
+    more = "load radio { 1 A; nominal 24 V }\nwire r1 from two.plus to radio.plus\nwire r2 from radio.minus to one.minus\n"
+    finding = said(HEAD + PAIR + SERIES + LAMP + more, "bank_voltage").finding("one")
+    assert finding.subject == ("one", "two", "lamp")
+
+
 def test_what_is_missing(said) -> None:  # type: ignore[no-untyped-def]
     found = said(HEAD.replace("system 12 V\n", "") + PAIR + PARALLEL + LAMP, "bank_voltage")
     assert found.missing == [("one", "off-nominal", "nominal system voltage")]

@@ -22,6 +22,9 @@ def test_two_batteries_without_resistance(said) -> None:  # type: ignore[no-unty
     assert finding.subject == ("one", "two")
     assert (finding.state, [state.state for state in finding.states]) == ("joined", ["joined"])
     assert finding.remedy.startswith("Declare the internal resistance of one and two")
+    assert found.passes == []
+    short = pair("", "") + 'bus bar\nwire w from one.plus to bar\nstate "test" { one at 60 %; two at 40 %; short at bar }\n'
+    assert said(short, "conflicting_sources").grades == []  # a dead short that is declared is wanted
 
 
 @pytest.mark.parametrize(

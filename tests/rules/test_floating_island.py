@@ -69,6 +69,19 @@ def test_connector_without_a_mate_leads_outside(said) -> None:  # type: ignore[n
     }
 
 
+def test_mated_connector_does_not_lead_outside(said) -> None:  # type: ignore[no-untyped-def]
+    more = "connector out with plug { pin 1; pin 2 }\nload fan 1 A\nwire a from house.plus to out.1\nwire b from plug.1 to fan.plus\nwire c from fan.minus to plug.2\n"
+    found = said(HEAD + more, "floating_island")
+    assert found.grades == [("fan", "unfed", "warning")]
+    assert not found.idle
+
+
+def test_meter_is_a_consumer_and_a_controllers_drain_is_no_second_one(said) -> None:  # type: ignore[no-untyped-def]
+    more = "meter gauge { takes 1 mA }\nwire g from gauge.plus to house.plus\ncontroller sun { MPPT; own drain 1 mA }\n"
+    found = said(HEAD + more, "floating_island")
+    assert found.grades == [("gauge", "unfed", "warning"), ("sun", "no-return", "warning")]
+
+
 def test_controller_and_array(said) -> None:  # type: ignore[no-untyped-def]
     more = (
         "array roof { Voc 22 V }\ncontroller sun { MPPT; own drain 1 mA }\nwire c1 from sun.batt_plus to house.plus\n"

@@ -109,6 +109,24 @@ def test_what_does_not_apply(said) -> None:  # type: ignore[no-untyped-def]
     assert found.grades == [("d", "too-thick", "error")]  # a range that is declared counts on a stud too
 
 
+@pytest.mark.parametrize(
+    ("terminal", "wire", "left"),
+    [
+        ("stud", "", 1),
+        ("M6 stud", "", 1),
+        ("wing nut", "", 1),
+        ("75 degC", "; lugs", 1),
+        ("bare screw", "; lugs", 0),
+        ("75 degC", "", 0),
+    ],
+)
+def test_a_lug_under_a_bolt(said, terminal: str, wire: str, left: int) -> None:  # type: ignore[no-untyped-def]
+    more = f"load bolt {{ 1 A; terminal plus {{ {terminal} }} }}\nwire b from house.plus to bolt.plus {{ 12 AWG; 1 m{wire} }}\n"
+    found = said(build(more=more), "wire_range")
+    assert sum(item.count for item in found.idle) == left
+    assert len([item for item in found.unchecked if item.subject == ("b", "bolt.plus")]) == 1 - left
+
+
 def test_mains_wires_count_too(said) -> None:  # type: ignore[no-untyped-def]
     more = (
         "inverter mains { 300 W; terminals plus, minus { takes 10 AWG to 6 AWG }; terminals L, N { takes 18 AWG to 14 AWG } }\n"
