@@ -25,7 +25,16 @@ def environment(extras: str) -> Path:
         return programs
     print(f"making {folder.name} (once) …", file=sys.stderr, flush=True)
     subprocess.run([sys.executable, "-m", "venv", "--clear", str(folder)], check=True)
-    install = [str(programs / "python"), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", f"{ROOT}[{extras}]"]
+    install = [
+        str(programs / "python"),
+        "-m",
+        "pip",
+        "install",
+        "--quiet",
+        "--disable-pip-version-check",
+        "-e",
+        f"{ROOT}[{extras}]",
+    ]
     subprocess.run(install, check=True)
     mark.write_text(wanted)
     return programs
