@@ -7,8 +7,9 @@ allowed value.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from ohmwright_grammar.records import record
 
 __all__ = ["Reference", "Status", "Step", "common_practice", "is_remembered", "weakest"]
 
@@ -18,7 +19,7 @@ Status = Literal["read", "secondary", "from-memory", "common-practice", "compute
 _FIRMNESS: dict[str, int] = {"read": 0, "computed": 1, "secondary": 2, "common-practice": 3, "from-memory": 4}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reference:
     """A document and how it was read.
 
@@ -35,7 +36,7 @@ class Reference:
         return ", ".join(part for part in (self.document, self.edition, self.section) if part)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step:
     """One line of a working: symbol, expression with its numbers, value, unit, and where it comes from.
 

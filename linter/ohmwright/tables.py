@@ -22,6 +22,8 @@ from itertools import pairwise
 from pathlib import Path
 from typing import get_args
 
+from ohmwright_grammar.records import record
+
 from ohmwright.references import Reference, Status
 
 __all__ = ["Cell", "Passport", "Row", "Table", "TableError", "load", "read_passport"]
@@ -61,7 +63,7 @@ class Passport:
     remarks: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cell:
     """One figure of a table, with its place in it."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.quantities import DIMENSIONS, Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.units import from_si
 
 __all__ = ["JSON_UNITS", "Amount", "amount", "figures", "shown", "shown_pair"]
@@ -26,7 +26,7 @@ JSON_UNITS: dict[str, str] = {
 }  # results know these units only: shares, counts and whatever else there is are plain SI numbers, unit "1"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Amount:
     """A value in SI (degrees Celsius for temperatures), its dimension, and the unit in which a builder wants to see it ("" for the usual)."""
 

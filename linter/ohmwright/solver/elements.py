@@ -8,7 +8,7 @@ a source's (Emf, Charger, CurrentSource, Array) is positive out of its plus. Ele
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from ohmwright_grammar.records import record
 
 __all__ = [
     "Array",
@@ -27,7 +27,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Resistor:
     """A wire, contact, fuse, shunt or resistive load; 0 ohm joins its two nodes."""
 
@@ -37,7 +37,7 @@ class Resistor:
     ohm: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Emf:
     """A battery at one charge level: a voltage [V] behind a resistance [ohm, may be 0]."""
 
@@ -48,7 +48,7 @@ class Emf:
     ohm: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CurrentLoad:
     """A consumer of constant current [A] while it has voltage; none where its island has no source."""
 
@@ -58,7 +58,7 @@ class CurrentLoad:
     ampere: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PowerLoad:
     """A consumer of constant power [W]: I = P / U."""
 
@@ -68,7 +68,7 @@ class PowerLoad:
     watt: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CurrentSource:
     """A source of fixed current [A] out of its plus, as a state may declare it."""
 
@@ -78,7 +78,7 @@ class CurrentSource:
     ampere: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Charger:
     """A source that gives at most `ampere` [A] and lets its terminals rise to at most `volt` [V]; it takes no current back.
 
@@ -92,7 +92,7 @@ class Charger:
     ampere: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Diode:
     """A junction I = saturation * (exp(Uj / slope) - 1) [A; slope = n k T / q in V] behind a series resistance [ohm]."""
 
@@ -104,7 +104,7 @@ class Diode:
     ohm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Array:
     """A photovoltaic array by the single-diode model, already scaled to the whole array.
 
@@ -122,7 +122,7 @@ class Array:
     shunt: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Converter:
     """A DC-DC converter that only passes power forward: its output is `volt` [V] behind `ohm` [ohm], at most `ampere` [A].
 
@@ -143,7 +143,7 @@ class Converter:
     ampere: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tracker:
     """A peak-tracking charge controller between an array side and a battery side (minus poles may or may not be one node).
 
@@ -163,7 +163,7 @@ class Tracker:
     ampere: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SeriesController:
     """A series-switch charge controller: it joins the array to the battery, and throttles at `volt` [V] and `ampere` [A].
 
@@ -187,7 +187,7 @@ Element = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Network:
     """Elements between the nodes 0 .. nodes-1.
 

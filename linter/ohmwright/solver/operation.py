@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import NamedTuple
+
+from ohmwright_grammar.records import record
 
 __all__ = ["Conflict", "Fold", "Island", "Operation", "Port"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Island:
     """A set of nodes that current can pass between, measured against one of them; `reference` is None where nothing feeds it."""
 
@@ -17,7 +19,7 @@ class Island:
     has_source: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Conflict:
     """Elements without resistance that close a loop in which a voltage [V] is left over: two unequal sources, or one short-circuited."""
 
@@ -25,7 +27,7 @@ class Conflict:
     volt: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Operation:
     """The operating point of a network, or the reason why there is none.
 
@@ -51,7 +53,7 @@ class Operation:
     collapse: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fold:
     """The largest share of a load that a network can carry, as far as it was followed.
 

@@ -10,8 +10,9 @@ approach to modeling and simulation of photovoltaic arrays", IEEE Transactions o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, expm1, inf
+
+from ohmwright_grammar.records import record
 
 from .curves import Junction
 from .elements import Array
@@ -46,7 +47,7 @@ _STEEPEST, _FLATTEST = -0.0045, -0.002  # 1/K, what a coefficient that nobody de
 _DARK = 1.0  # W/m2; the shunt is not taken to grow beyond what it has at this irradiance
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Module:
     """One module at standard test conditions.
 
