@@ -53,13 +53,15 @@ class _Ends:
         return len(self.walks) > 1
 
     def against(self, run: Run) -> Stretch | None:
-        """Return a way from another source that comes in at the other end and passes a device."""
+        """Return a way from another source that comes in at the other end, where all that comes in there passes a device."""
         stretch = run.stretch
         for entry, walks in sorted(self.walks.items()):
-            for protection, walk in walks if entry != stretch.entry else ():
-                way = protection.stretch(walk, stretch.wire)
-                if way is not None and way.device is not None and way.source.name != stretch.source.name:
-                    return way
+            if entry == stretch.entry:
+                continue
+            ways = [way for protection, walk in walks if (way := protection.stretch(walk, stretch.wire)) is not None]
+            others = [way for way in ways if way.source.name != stretch.source.name]
+            if others and all(way.device is not None for way in others):
+                return others[0]
         return None
 
 
