@@ -20,8 +20,10 @@ from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.quantities import Quantity
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.arrays import array_at
+from ohmwright.circuit.banks import string_sums
 from ohmwright.circuit.batteries import highest_charge_voltage, lowest_voltage, resistance_high, rest_voltage_of
 from ohmwright.circuit.graph import Branch, Circuit, Consumer, Source
 from ohmwright.solver import elements as el
@@ -37,7 +39,7 @@ DIODE_SLOPE = 0.0257  # V: k T / q at 25 degC
 DIODE_KNEE_CURRENT = 1e-3  # share of the rated current at which a diode of unknown knee is taken to begin
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Assumption:
     """Something that the circuit needed and nobody declared."""
 
@@ -432,12 +434,10 @@ class Networker:
 
     def _bank_cut_off(self) -> float | None:
         """Return the lowest voltage of the batteries [V], at which consumers without a cut-off of their own take most."""
-        found = [lowest_voltage(part) for part in self.build.of(Battery)]
-        known = [value for value in found if value is not None]
-        return min(known) if known else None
+        return min(string_sums(self.circuit, lowest_voltage), default=None)
 
     def _bank_limit(self, name: str) -> float:
-        limits = [limit for part in self.build.of(Battery) if (limit := highest_charge_voltage(part)) is not None]
+        limits = string_sums(self.circuit, highest_charge_voltage)
         if limits:
             self._assume(name, "voltage at which it regulates", f"{min(limits):g} V", "the battery's charge limit")
             return min(limits)

@@ -1,0 +1,62 @@
+"""Banks: what the batteries of one string add up to, whatever joins them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ohmwright_grammar.kinds.battery import Battery
+
+from ohmwright.circuit.graph import Circuit
+
+__all__ = ["string_sums"]
+
+_NOT_A_JOINT = frozenset({"diode", "resistor"})
+
+
+def string_sums(circuit: Circuit, value_of: Callable[[Battery], float | None]) -> tuple[float, ...]:
+    """Return what a value [V] of each battery adds up to over every string in series, with everything closed that can be.
+
+    A string that holds a battery without the value is left out. Batteries side by side are strings of their own; a battery on the inner point
+    of a string adds to what lies below it.
+    """
+    batteries = [source for source in circuit.sources if source.kind == "battery"]
+    net = _nets(circuit)
+    on_minus: dict[str, list[int]] = {}
+    for index, source in enumerate(batteries):
+        on_minus.setdefault(net.get(source.minus, source.minus), []).append(index)
+    tops = [net.get(source.plus, source.plus) for source in batteries]
+    begins = [index for index, source in enumerate(batteries) if net.get(source.minus, source.minus) not in tops]
+    sums: list[float] = []
+    walks: list[tuple[int, float, frozenset[int]]] = []
+    for index in begins or range(len(batteries)):
+        walks.append((index, 0.0, frozenset()))
+    steps = 0
+    while walks and steps < 10_000:
+        steps += 1
+        index, below, seen = walks.pop()
+        part = batteries[index].part
+        value = value_of(part) if isinstance(part, Battery) else None
+        if value is None:
+            continue
+        above = [other for other in on_minus.get(tops[index], ()) if other not in seen and other != index]
+        if not above:
+            sums.append(below + value)
+        for other in above:
+            walks.append((other, below + value, seen | {index}))
+    return tuple(sums)
+
+
+def _nets(circuit: Circuit) -> dict[str, str]:
+    """Return for each node one that stands for all that wires, contacts and closed switches join with it."""
+    parent: dict[str, str] = {}
+
+    def root(node: str) -> str:
+        while parent.setdefault(node, node) != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
+        return node
+
+    for branch in circuit.branches:
+        if branch.kind not in _NOT_A_JOINT:
+            parent[root(branch.start)] = root(branch.end)
+    return {node: root(node) for node in list(parent)}
