@@ -12,6 +12,7 @@ from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING
 
+from ohmwright.entry_points import entry_points
 from ohmwright.findings import Outcome, Sense, Severity, StateMeasure, margin_of
 from ohmwright.references import Reference
 from ohmwright.values import Amount
@@ -102,16 +103,15 @@ class PackError(Exception):
 
 def installed_packs() -> tuple[Pack, ...]:
     """Return every installed rule pack, in name order; PackError where one cannot be loaded or none is there."""
-    from importlib.metadata import entry_points
-
     packs: list[Pack] = []
-    for entry in sorted(entry_points(group=GROUP), key=lambda entry: entry.name):
+    for name, value in entry_points(GROUP):
+        module, _, attribute = value.partition(":")
         try:
-            pack = entry.load()
+            pack = getattr(import_module(module), attribute)
         except Exception as error:
-            raise PackError(f"the rule pack {entry.name} is broken: {error}") from error
+            raise PackError(f"the rule pack {name} is broken: {error}") from error
         if not isinstance(pack, Pack):
-            raise PackError(f"the rule pack {entry.name} is broken: {entry.value} is no Pack")
+            raise PackError(f"the rule pack {name} is broken: {value} is no Pack")
         packs.append(pack)
     if not packs:
         raise PackError("no rule pack is installed, so that nothing can be checked")

@@ -20,12 +20,9 @@ NEVER = (
     "unittest", "doctest", "pdb", "pydoc", "inspect",
     "json", "csv", "logging", "subprocess", "tempfile", "sqlite3", "ctypes", "difflib",
 )  # fmt: skip
-# Pulled in by the standard library or the parser on some Pythons, whatever we do.
+# Pulled in by the parser or the standard library, whatever we do.
 UNAVOIDABLE = {
-    "email": "importlib.metadata reads the entry points of rule packs with it",
-    "csv": "importlib.metadata", "json": "importlib.metadata on Python before 3.12", "socket": "email.utils", "selectors": "socket",
-    "urllib.request": "", "logging": "lark", "inspect": "dataclasses", "threading": "", "tempfile": "importlib.resources", "ctypes": "",
-    "subprocess": "",
+    "logging": "lark", "tempfile": "lark", "inspect": "dataclasses", "threading": "functools, tempfile", "csv": "the tables of the rule pack",
 }  # fmt: skip
 
 WATCH = """

@@ -227,13 +227,8 @@ def test_rule_that_raises_is_named_and_never_a_clean_run(command: Any, bench: An
 
 @pytest.mark.parametrize("value", ["no.such.module:PACK", "ohmwright.values:JSON_UNITS", "ohmwright.values:NOTHING"])
 def test_broken_rule_pack(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch, value: str) -> None:
-    import importlib.metadata
-
-    from ohmwright import rules
-
     monkeypatch.undo()
-    entry = importlib.metadata.EntryPoint("odd", value, rules.GROUP)
-    monkeypatch.setattr(importlib.metadata, "entry_points", lambda **named: (entry,))
+    monkeypatch.setattr("ohmwright.rules.entry_points", lambda group: [("odd", value)])
     for arguments in (("inspect", "box.rig"), ("basis",)):
         ran = command(*arguments)
         assert (ran.code, ran.out) == (2, "")
@@ -241,10 +236,8 @@ def test_broken_rule_pack(command: Any, bench: Any, monkeypatch: pytest.MonkeyPa
 
 
 def test_no_rule_pack(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    import importlib.metadata
-
     monkeypatch.undo()
-    monkeypatch.setattr(importlib.metadata, "entry_points", lambda **named: ())
+    monkeypatch.setattr("ohmwright.rules.entry_points", lambda group: [])
     ran = command("inspect", "box.rig")
     assert ran.code == 2
     assert "no rule pack is installed" in ran.err
