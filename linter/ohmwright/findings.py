@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Edit, Span
 
 from ohmwright.references import Reference, Step
@@ -41,7 +41,7 @@ class Severity(IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Related:
     """Another place that belongs to a finding, for instance the fuse of a wire."""
 
@@ -49,7 +49,7 @@ class Related:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StateMeasure:
     """What was measured in one state, against what is allowed there."""
 
@@ -77,7 +77,7 @@ def margin_of(measured: Amount, limit: Amount | None, sense: Sense) -> float | N
     return round(left / abs(limit.value), 12)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Finding:
     """A grade of a rule is broken on a subject; told at the worst state, with all its states listed.
 
@@ -108,7 +108,7 @@ class Finding:
         return margin_of(self.measured, self.limit, self.sense) if self.measured is not None else None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Passed:
     """A grade was checked on a subject and holds, with its margin at the worst state."""
 
@@ -125,7 +125,7 @@ class Passed:
         return margin_of(self.measured, self.limit, self.sense) if self.measured is not None else None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NotChecked:
     """A grade could not be checked because a datum is missing; `declare` is a line that would say it, inside the subject's own block."""
 
@@ -137,7 +137,7 @@ class NotChecked:
     declare: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DoesNotApply:
     """A rule has nothing to check on some subjects, and why."""
 

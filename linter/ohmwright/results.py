@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from ohmwright_grammar.kinds.waiver import Waiver
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Passed, Severity
@@ -29,7 +30,7 @@ __all__ = [
 Verdict = Literal["met", "broken", "not-checked"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Judged:
     """A finding with the rule it came from and the severity that counts; `because` are fingerprints of what yielded to it."""
 
@@ -47,7 +48,7 @@ class Judged:
         return self.finding.reference or (self.rule.references[0] if self.rule.references else None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Kept:
     """A grade that holds."""
 
@@ -55,7 +56,7 @@ class Kept:
     passed: Passed
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unchecked:
     """A grade that could not be checked."""
 
@@ -65,7 +66,7 @@ class Unchecked:
     outcome: NotChecked
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Promise:
     """A requirement of the builder with its sum and verdict; a rule yields it beside its outcomes."""
 
@@ -78,7 +79,7 @@ class Promise:
     working: tuple[Step, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Assumed:
     """Something that was implied, defaulted or assumed, and where that comes from."""
 
@@ -88,7 +89,7 @@ class Assumed:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StateRow:
     """A state that was looked at, and where it comes from."""
 
@@ -96,7 +97,7 @@ class StateRow:
     origin: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunError:
     """Something that went wrong in the run itself, not in a build: such a run is never clean."""
 
@@ -106,7 +107,7 @@ class RunError:
     build: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BuildResult:
     """Everything that was said of one file."""
 
@@ -131,7 +132,7 @@ class BuildResult:
     rules_run: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Result:
     """The result of one run over any number of files."""
 

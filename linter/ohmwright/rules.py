@@ -7,10 +7,12 @@ A rule is a module with a `RULE` and a function `check(study) -> Iterator[Outcom
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING
+
+from ohmwright_grammar.records import record
 
 from ohmwright.entry_points import entry_points
 from ohmwright.findings import Outcome, Sense, Severity, StateMeasure, margin_of
@@ -26,7 +28,7 @@ GROUP = "ohmwright.rules"
 _ROUNDING = 1e-9  # comparisons at equality pass
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Grade:
     """One way to break a rule, with its own severity; `condition` says in a few words when it is broken."""
 
@@ -35,7 +37,7 @@ class Grade:
     condition: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rule:
     """What a rule declares: its id names the problem, `covers` lists the codes of the fault catalogue."""
 
@@ -56,7 +58,7 @@ class Rule:
         raise KeyError(f"{self.id} has no grade {name!r}")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Yield:
     """A finding of `loser` (a rule, or rule.grade) yields to one of `winner` ("*" for any other rule) on a shared subject and state.
 
@@ -68,7 +70,7 @@ class Yield:
     beside_chief: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pack:
     """A rule pack: the modules of its rules (dotted names), and which findings yield to which.
 
@@ -124,7 +126,7 @@ def is_broken(measured: float, limit: float, sense: Sense) -> bool:
     return measured > limit + slack if sense == "at-most" else measured < limit - slack
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Case:
     """What one state says of a subject: a measured value and its limit, and whatever a rule wants to keep beside them."""
 

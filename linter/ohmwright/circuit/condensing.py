@@ -8,7 +8,8 @@ is left; two states in which the same elements can carry current share one `Poin
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+
+from ohmwright_grammar.records import record
 
 from ohmwright.solver import elements as el
 from ohmwright.solver.operation import Island, Operation
@@ -37,7 +38,7 @@ def _pair(element: el.Element) -> tuple[int, int]:
     return element.plus, element.minus
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Chain:
     """Branches in series between two kept nodes: their places in the circuit, each with whether the chain runs from its first node to its second."""
 
@@ -123,7 +124,7 @@ class Point:
         self.is_whole = is_whole  # solved as it stands, with nothing left out
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Series:
     """Passive elements in series between two nodes: each with its direction and the node behind it."""
 
@@ -520,7 +521,7 @@ def _between(element: el.Element, plus: int, minus: int, ohm: float) -> el.Eleme
     raise TypeError(f"{element!r} is in no series")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Led:
     """How a series stands in a condensed network: the element that tells its current and the sign of that, the ends of what is no resistor in it,
     and how much resistance [ohm] that took in."""

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 __all__ = ["Branch", "BranchKind", "Circuit", "Consumer", "ConsumerKind", "Source", "SourceKind"]
@@ -36,7 +37,7 @@ SourceKind = Literal["battery", "array", "charger", "controller", "converter"]
 ConsumerKind = Literal["load", "inverter", "converter", "drain", "coil"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Branch:
     """A way for current between two nodes; positive from `start` to `end`.
 
@@ -67,7 +68,7 @@ class Branch:
         return self.end if node == self.start else self.start
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """Something that can push current out of its plus node.
 
@@ -83,7 +84,7 @@ class Source:
     limit: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Consumer:
     """Something that takes current in at its plus node."""
 
@@ -94,7 +95,7 @@ class Consumer:
     part: Part = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Circuit:
     """The graph of one build. `ac_nodes` are those that carry mains or an inverter's output; they are not part of the DC graph."""
 

@@ -7,7 +7,6 @@ found by the class.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from ohmwright_grammar.kinds.array import Array
@@ -21,6 +20,7 @@ from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Disconnect, Relay, Selector, Switch
 from ohmwright_grammar.quantities import Quantity
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Branch, BranchKind, Consumer, Source
 
@@ -33,7 +33,7 @@ P = TypeVar("P", bound=Part)
 _MAKERS: list[tuple[type[Part], Callable[[Any, _Touched], Iterator[Contribution]]]] = []
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Touched:
     """Tells which terminals of a part something is joined to."""
 

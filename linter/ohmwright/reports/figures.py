@@ -33,8 +33,8 @@ def write_text(builds: Iterable[BuildFigures], colour: bool = False) -> str:
 
 
 def _build(build: BuildFigures, ink: Ink) -> Iterator[str]:
-    revision = f", revision {clean(build.revision)}" if build.revision else ""
-    yield ink.bold(f"{clean(build.path)}: {clean(build.title)}{revision}")
+    revision = f", revision {build.revision}" if build.revision else ""
+    yield from (ink.bold(line) for line in wrapped(f"{build.path}: {build.title}{revision}", 0, 2))
     yield from wrapped(
         "A conductor's current and drop count from its from to its to; a part gives what flows out of its plus, takes what flows in, and loses "
         "what it passes on. Voltages are against the minus of the bank, in an island that floats against that of its own source."

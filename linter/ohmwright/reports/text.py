@@ -15,7 +15,7 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import Finding, Severity, StateMeasure
 from ohmwright.references import Reference, Step
-from ohmwright.reports.words import CAUTIONS, Ink, clean, counted, labelled, listed, wrapped
+from ohmwright.reports.words import CAUTIONS, Ink, counted, labelled, listed, wrapped
 from ohmwright.results import BuildResult, Judged, Promise, Result, Unchecked
 from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures, shown, shown_pair
@@ -101,9 +101,9 @@ class _Sheet:
             yield ""
 
     def _head(self, build: BuildResult) -> Iterator[str]:
-        title = clean(build.title) or ("a library of parts" if build.is_library else "")
-        revision = f", revision {clean(build.revision)}" if build.revision else ""
-        yield self.ink.bold(f"{clean(build.path)}: {title}{revision}" if title else clean(build.path))
+        title = build.title or ("a library of parts" if build.is_library else "")
+        revision = f", revision {build.revision}" if build.revision else ""
+        yield from self._bold(f"{build.path}: {title}{revision}" if title else build.path)
         told: list[str] = []
         if build.states:
             told.append(f"basis {build.basis}" if build.basis else "no basis declared")
@@ -117,6 +117,9 @@ class _Sheet:
         if told:
             yield from wrapped("; ".join(told), 0, 2)
 
+    def _bold(self, text: str) -> Iterator[str]:
+        return (self.ink.bold(line) for line in wrapped(text, 0, 2))
+
     def _findings(self, build: BuildResult) -> Iterator[str]:
         written = 0
         names = {item.fingerprint: item for item in build.yielded}
@@ -124,7 +127,7 @@ class _Sheet:
             if self.left <= 0:
                 break
             yield ""
-            yield self.ink.bold(_heading(build, findings[0]))
+            yield from self._bold(_heading(build, findings[0]))
             for item in findings[: self.left]:
                 yield from self._finding(item, build, names)
                 written += 1
@@ -231,7 +234,7 @@ def _subject(item: Judged) -> str:
 
 
 def _place(span: Span, path: str) -> str:
-    return f"line {span.line}" if span.path == path else f"{clean(span.path)} line {span.line}"
+    return f"line {span.line}" if span.path == path else f"{span.path} line {span.line}"
 
 
 def _heading(build: BuildResult, item: Judged) -> str:
@@ -241,7 +244,7 @@ def _heading(build: BuildResult, item: Judged) -> str:
         place = _place(item.finding.span, build.path)
         return place[:1].upper() + place[1:] if item.finding.span.path == build.path else place
     place = _place(build.places.get(subject, item.finding.span), build.path)
-    name = clean(subject) if len(subject) <= 60 else f"{clean(subject[:57])} …"
+    name = subject if len(subject) <= 60 else f"{subject[:57]} …"
     return f"{name} ({kind}), {place}" if kind else f"{name}, {place}"
 
 

@@ -6,7 +6,7 @@ What a declared state does not say is as `all states` says (already laid under i
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.array import Array
@@ -22,6 +22,7 @@ from ohmwright_grammar.kinds.state import Setting, State
 from ohmwright_grammar.kinds.switch import Disconnect, Relay, Selector, Switch
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.quantities import DIMENSIONS
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
@@ -33,7 +34,7 @@ MOST_SUN = 2000.0  # W/m2: brighter than any sun on any module
 MOST_EACH = 64  # design.md section 4: at most so many of "each load" and "each connector", in name order, the rest counted
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Anatomy:
     """What of a build can be set in a state, each in name order."""
 

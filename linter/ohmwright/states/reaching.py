@@ -8,12 +8,13 @@ met before under another name is not listed twice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, product
 from typing import TYPE_CHECKING, Literal
 
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.switch import Switching
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
@@ -41,7 +42,7 @@ __all__ = [
 LeverKind = Literal["switch", "plug", "selector", "fuse", "bms"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lever:
     """Something that changes a state: a switch (or several that move together), a plug, a selector, a fuse, a management system.
 
@@ -59,7 +60,7 @@ class Lever:
         return self.kind in ("switch", "plug", "selector")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Departure:
     """One lever moved from where a state has it: gates that open and close, and how that is said."""
 

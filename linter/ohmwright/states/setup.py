@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 __all__ = ["DEFAULT_CHARGE", "FULL_SUN", "Level", "Origin", "Running", "Setup"]
@@ -19,7 +20,7 @@ SURGE_SECONDS = 60.0  # readings.md: one occurrence under 60 s
 SURGE_REPEAT_SECONDS = 600.0  # readings.md: a surge comes once in 10 min unless said
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Level:
     """How full a battery is: a charge level from 0 to 1, or its voltage at rest [V]."""
 
@@ -27,7 +28,7 @@ class Level:
     is_voltage: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Running:
     """At which level something runs: a current [A], a power [W], a share of its rating, or as declared (all None).
 
@@ -43,7 +44,7 @@ class Running:
 AS_DECLARED = Running()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Setup:
     """One operating state.
 

@@ -143,6 +143,15 @@ def test_wrapped_lines_keep_to_80_columns(pieces: list[str]) -> None:
         assert all(len(line) <= 80 for line in lines)
 
 
+def test_nothing_is_wider_than_80_columns(kit: Any) -> None:
+    long = "name_that_goes_on_and_on_" * 6
+    text = (
+        kit.bench.replace("Bench", "A long title " * 12).replace("feed", long).replace("revision 1", f'revision "{"1." * 60}"')
+    )
+    result = kit.inspect({f"folder/{'deeper/' * 20}box.rig": text}, assumed=True)
+    assert all(len(line) <= 80 for line in write(result, TextOptions(working=True, assumed=True)).splitlines())
+
+
 def test_hash_between_its_marks_is_not_broken() -> None:
     words = f'"{"a" * 64}"'
     assert any(words in line for line in labelled("Remedy", f"Write: {words}", 4, 10))
