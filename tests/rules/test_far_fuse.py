@@ -181,3 +181,8 @@ def test_notes_are_notes() -> None:
     from ohmwright_rules.far_fuse import RULE
 
     assert {grade.name for grade in RULE.grades if grade.severity is Severity.NOTE} == {"battery-lead", "not-nearest"}
+
+
+def test_72_in_are_borne_from_a_battery_only(said: Callable[..., Any]) -> None:
+    more = "mains charger depot { 80 A; absorption 14.2 V }\nfuse own { 80 A; load on main.load }\nwire out from depot.plus to own.line { 10 AWG; 1.5 m; in conduit }\nwire under from depot.minus to house.minus { 10 AWG }\n"
+    assert said(box("0.1 m", "") + more, "far_fuse").grades == [("out", "far", "error")]

@@ -211,3 +211,10 @@ def test_controller_that_does_not_say_is_asked_for_two_strings_and_more(said: Ca
     missing = "whether sun lets current back into the array"
     assert ("pv", "too-large", missing) in said(sunny(""), "oversized_fuse").missing
     assert said(sunny("", strings=""), "oversized_fuse").missing == []
+
+
+def test_fault_that_is_certain_is_told_beside_a_datum_that_is_missing(said: Callable[..., Any]) -> None:
+    more = "battery twin { same as house }\ntwin.minus on house.minus\nfuse other { blade; line on twin.plus; load on main.load }\n"
+    found = said(box("60 A", more=more), "oversized_fuse")
+    assert found.grades == [("feed", "too-large", "error")]
+    assert found.missing == []

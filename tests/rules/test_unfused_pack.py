@@ -102,3 +102,12 @@ def test_chain_of_packs_with_fuses_at_their_posts_passes(said: Callable[..., Any
         for n in range(1, 4)
     )
     assert said(text, "unfused_pack").grades == []
+
+
+def test_fuse_on_the_bar_within_the_distance_serves_the_pack(said: Callable[..., Any]) -> None:
+    text = (
+        HEAD
+        + "battery p1 { LFP, 4 cells; short-circuit current 2.1 kA }\np1.minus on floor\nwire lead from p1.plus to hall { 150 mm }\n"
+    )
+    text += "battery p2 { LFP, 4 cells; short-circuit current 2.1 kA }\np2.minus on floor\nfuse f2 { 50 A; line on hall }\nwire cord from f2.load to f3.load\nfuse f3 { 50 A; line on p2.plus }\n"
+    assert said(text, "unfused_pack").grades == []

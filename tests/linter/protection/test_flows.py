@@ -161,3 +161,15 @@ def test_diode_lets_a_feed_through_one_way_only(net: Any) -> None:
     box.wire("out", "bus", "lamp.plus").wire("up", "roof.plus", "meter.plus")
     assert box.into("out") == ((50.0, 2), (0.0, 0))
     assert box.into("up") == ((10.0, 1), (0.0, 0))
+
+
+def test_diode_in_a_loop_of_fuses_lets_nothing_back(net: Any) -> None:
+    # The charger sits behind the diode's cathode: what it gives comes to the anode through the fuse only.
+    box = (
+        net()
+        .source("mains", 30, "charger")
+        .join("n1", "mains.plus", "diode")
+        .fuse("f", "n1", "mains.plus", 5)
+        .wire("out", "n1", "lamp.plus")
+    )
+    assert box.into("out")[0] == (5.0, 1)
