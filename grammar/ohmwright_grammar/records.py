@@ -1,14 +1,17 @@
-"""Frozen, slotted dataclasses whose methods are made at their first use.
+"""Frozen, slotted dataclasses that cost a hook next to nothing at start-up.
 
-The standard library makes six functions for every dataclass when its module is imported, about 0.3 ms each; two hundred of them would
-cost a hook more than reading a build. `@record` only lays out the slots; the first instance, or the first question about its fields, has
-`dataclasses.dataclass` make the rest. From then on a record is a dataclass like any other: `fields`, `replace`, equality, hashing, `repr`.
+The standard library compiles six functions for every dataclass when its module is imported, about 0.3 ms each; three hundred of them would
+cost more than reading and solving a build. `@record` gives the same thing with functions that are shared or closed over, so that nothing is
+compiled: frozen, slotted, compared and hashed by value, with defaults, `field(compare=False)`, `field(default_factory=…)` and inheritance. What
+`dataclasses.fields` and `dataclasses.replace` need is made when they ask, so that both work as usual.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import field
+from collections.abc import Callable
+from dataclasses import MISSING, Field, FrozenInstanceError, field
+from operator import attrgetter
 from typing import Any, TypeVar, dataclass_transform
 
 __all__ = ["record"]
@@ -17,61 +20,140 @@ C = TypeVar("C", bound=type)
 _FIELDS = "__dataclass_fields__"
 
 
-class _FieldsAtFirstUse:
-    """Stands for the fields of a record until somebody asks for them."""
+@dataclass_transform(frozen_default=True, field_specifiers=(field,))
+def record(cls: C) -> C:
+    """Make a class a frozen dataclass with slots.
 
-    def __get__(self, instance: object, owner: type) -> Any:
-        for cls in owner.__mro__:
-            if cls.__dict__.get(_FIELDS) is self:
-                _finish(cls)
-                break
-        return getattr(owner, _FIELDS)
+    >>> @record
+    ... class Point:
+    ...     x: float
+    ...     y: float = 0.0
+    >>> Point(1.0) == Point(1.0, 0.0), dataclasses.replace(Point(1.0), y=2.0)
+    (True, Point(x=1.0, y=2.0))
+    """
+    body = dict(cls.__dict__)
+    annotations = dict(cls.__annotations__)
+    own = [name for name, words in annotations.items() if not str(words).startswith("ClassVar")]
+    defaults: dict[str, Any] = {}
+    for base in reversed(cls.__mro__[1:]):
+        defaults.update(base.__dict__.get("_record_defaults", {}))
+    defaults.update({name: body.pop(name, MISSING) for name in own})
+    body.pop("__dict__", None)
+    body.pop("__weakref__", None)
+    body.update(
+        {
+            "__annotations__": annotations,
+            "__slots__": tuple(own),
+            "__match_args__": tuple(defaults),
+            "_record_defaults": defaults,
+            _FIELDS: _FieldsWhenAsked(),
+            "__setattr__": _refuse_to_set,
+            "__delattr__": _refuse_to_delete,
+            "__repr__": body.get("__repr__", _repr),
+            "__getstate__": _state,
+            "__setstate__": _set_state,
+        }
+    )
+    made: Any = type(cls)(cls.__name__, cls.__bases__, body)
+    made.__qualname__ = cls.__qualname__
+    compared = [name for name, default in defaults.items() if not isinstance(default, Field) or default.compare]
+    values_of = _values_of(tuple(compared))
+    made.__init__ = _init(made, defaults)
+    if "__eq__" not in body:
+        made.__eq__, made.__hash__ = _eq(values_of), _hash(values_of)
+    return made  # type: ignore[no-any-return]
 
 
-def _finish(cls: type) -> None:
-    """Let the standard library make the methods of a record."""
-    defaults: dict[str, Any] = cls.__dict__["_record_defaults"]
-    slots = {name: cls.__dict__[name] for name in defaults}
-    del cls.__init__  # type: ignore[misc]
-    delattr(cls, _FIELDS)
-    for name, default in defaults.items():
-        setattr(cls, name, default)
-    dataclasses.dataclass(frozen=True)(cls)
-    for name, slot in slots.items():
-        setattr(cls, name, slot)
-    type.__setattr__(cls, "__getstate__", _state)
-    type.__setattr__(cls, "__setstate__", _set_state)
+def _init(made: Any, defaults: dict[str, Any]) -> Callable[..., None]:
+    puts = tuple((name, getattr(made, name).__set__, *_default(value)) for name, value in defaults.items())
+    setters = tuple(put for _, put, _, _ in puts)
+    count = len(puts)
+    after = getattr(made, "__post_init__", None)
+
+    def initialise(self: Any, *values: Any, **named: Any) -> None:
+        for put, value in zip(setters, values):  # noqa: B905 (the keyword costs as much as two values)
+            put(self, value)
+        given = len(values)
+        if given < count:
+            for name, put, default, factory in puts[given:]:
+                if name in named:
+                    put(self, named.pop(name))
+                elif factory is not None:
+                    put(self, factory())
+                elif default is not MISSING:
+                    put(self, default)
+                else:
+                    raise TypeError(f"{type(self).__name__}() is missing {name!r}")
+        elif given > count:
+            raise TypeError(f"{type(self).__name__}() takes {count} values, not {given}")
+        if named:
+            raise TypeError(f"{type(self).__name__}() got an unexpected or second {next(iter(named))!r}")
+        if after is not None:
+            after(self)
+
+    return initialise
+
+
+def _default(value: Any) -> tuple[Any, Callable[[], Any] | None]:
+    if isinstance(value, Field):
+        return value.default, None if value.default_factory is MISSING else value.default_factory
+    return value, None
+
+
+def _values_of(names: tuple[str, ...]) -> Callable[[Any], Any]:
+    return attrgetter(*names) if names else lambda self: ()
+
+
+def _eq(values_of: Callable[[Any], Any]) -> Callable[[Any, Any], Any]:
+    def equals(self: Any, other: Any) -> Any:
+        if self is other:
+            return True
+        return values_of(self) == values_of(other) if other.__class__ is self.__class__ else NotImplemented
+
+    return equals
+
+
+def _hash(values_of: Callable[[Any], Any]) -> Callable[[Any], int]:
+    def hashed(self: Any) -> int:
+        return hash(values_of(self))
+
+    return hashed
+
+
+def _repr(self: Any) -> str:
+    shown = ", ".join(f"{name}={getattr(self, name)!r}" for name in self._record_defaults)
+    return f"{type(self).__qualname__}({shown})"
+
+
+def _refuse_to_set(self: Any, name: str, value: Any) -> None:
+    raise FrozenInstanceError(f"cannot assign to {name!r}")
+
+
+def _refuse_to_delete(self: Any, name: str) -> None:
+    raise FrozenInstanceError(f"cannot delete {name!r}")
 
 
 def _state(self: Any) -> list[Any]:
-    return [getattr(self, item.name) for item in dataclasses.fields(self)]
+    return [getattr(self, name) for name in self._record_defaults]
 
 
 def _set_state(self: Any, state: list[Any]) -> None:
-    for item, value in zip(dataclasses.fields(self), state, strict=True):
-        object.__setattr__(self, item.name, value)
+    for name, value in zip(self._record_defaults, state, strict=True):
+        object.__setattr__(self, name, value)
 
 
-@dataclass_transform(frozen_default=True, field_specifiers=(field,))
-def record(cls: C) -> C:
-    """Make a class a frozen dataclass with slots, its methods at first use."""
-    body = dict(cls.__dict__)
-    annotations = dict(cls.__annotations__)
-    names = [name for name, words in annotations.items() if not str(words).startswith("ClassVar")]
-    defaults = {name: body.pop(name) for name in names if name in body}
-    body.pop("__dict__", None)
-    body.pop("__weakref__", None)
-    body["__annotations__"] = annotations
-    body["__slots__"] = tuple(names)
-    body["_record_defaults"] = defaults
-    body[_FIELDS] = _FieldsAtFirstUse()
+def _giving(value: Any) -> Callable[[], Any]:
+    return lambda: value
 
-    def first_init(self: Any, *values: Any, **named: Any) -> None:
-        if made.__dict__.get("__init__") is first_init:
-            _finish(made)
-        self.__init__(*values, **named)
 
-    body["__init__"] = first_init
-    made = type(cls)(cls.__name__, cls.__bases__, body)
-    made.__qualname__ = cls.__qualname__
-    return made
+class _FieldsWhenAsked:
+    """Makes what `dataclasses.fields` and `dataclasses.replace` ask a class for."""
+
+    def __get__(self, instance: object, owner: Any) -> dict[str, Any]:
+        defaults: dict[str, Any] = owner._record_defaults
+        like = type(owner.__name__, (), {"__annotations__": dict.fromkeys(defaults, "object")})
+        for name, value in defaults.items():
+            if value is not MISSING:
+                setattr(like, name, value if isinstance(value, Field) else field(default_factory=_giving(value)))
+        made: dict[str, Any] = getattr(dataclasses.dataclass(kw_only=True)(like), _FIELDS)
+        return made
