@@ -203,3 +203,41 @@ def test_load_output() -> None:
     # the pump of 8 A starts with four times that
     finding = found("faulty/load_output_overloaded.rig", "load-output.start", "sun")
     assert (finding.measured.value, finding.limit.value) == (pytest.approx(32.0), pytest.approx(20.0))
+
+
+def test_short_circuit_at_the_packs_post_of_the_farm_stand() -> None:
+    # 13.6 V; house battery 5 mohm (6 less its tolerance) behind 0.20 m of 4 AWG; three packs of 11 mohm, each behind two plus leads of 0.25 m,
+    # joined by cords of 1 m and 0.4 m in the box, all 6 AWG; only plus conductors count, at 20 degC
+    house = 0.005 + ohm(4, 0.20)
+    pack, step = 0.011 + ohm(6, 0.25), ohm(6, 0.25 + 1.0 + 0.25)
+    third = 1 / (1 / pack + 1 / (pack + step))  # third pack with its step, beside the second
+    second = 1 / (1 / pack + 1 / (third + step))
+    packs = second + ohm(6, 0.25 + 1.0 + 0.4)
+    kept = next(
+        item.passed
+        for item in expect.inspected("farm_stand/box.rig").passes
+        if item.rule.id == "weak-breaking" and item.passed.subject[0] == "sun_fuse"
+    )
+    assert kept.measured.value == pytest.approx(13.6 / house + 13.6 / packs, rel=1e-6)  # 2.63 kA + 1.99 kA
+
+
+def test_feeds_of_the_main_switch_of_the_farm_stand() -> None:
+    # 80 A from the house battery, 60 A from the packs, 20 A from the sun, 20 A from the mains charger; 4 AWG carries 160 A, 0.85 of it in
+    # 50 degC (33 CFR 183.425, note 1), and 1.5 times that may come in on us-small-craft
+    kept = next(
+        item.passed
+        for item in expect.inspected("farm_stand/box.rig").passes
+        if item.rule.id == "two-feeds" and item.passed.subject[0] == "main_in"
+    )
+    assert kept.measured.value == pytest.approx(80 + 60 + 20 + 20, rel=1e-9)
+    assert kept.limit.value == pytest.approx(1.5 * 0.85 * 160, rel=1e-9)  # 204 A
+
+
+def test_pump_of_the_cabin() -> None:
+    # 140 W at the lowest voltage of a string of two blocks, 2 x 10.8 V; half an hour a day is not continuous and counts 80 %
+    kept = next(
+        item.passed
+        for item in expect.inspected("cabin/cabin.rig").passes
+        if item.rule.id == "nuisance-fuse" and item.passed.subject[0] == "pump_breaker"
+    )
+    assert kept.measured.value == pytest.approx(0.8 * 140 / 21.6, rel=1e-9)  # 0.8 x 6.48 A
