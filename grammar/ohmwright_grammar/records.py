@@ -12,12 +12,14 @@ import dataclasses
 from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, field
 from operator import attrgetter
+from types import SimpleNamespace
 from typing import Any, TypeVar, dataclass_transform
 
 __all__ = ["record"]
 
 C = TypeVar("C", bound=type)
 _FIELDS = "__dataclass_fields__"
+_PARAMETERS = SimpleNamespace(init=True, repr=True, eq=True, order=False, unsafe_hash=False, frozen=True)
 
 
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
@@ -47,6 +49,7 @@ def record(cls: C) -> C:
             "__match_args__": tuple(defaults),
             "_record_defaults": defaults,
             _FIELDS: _FieldsWhenAsked(),
+            "__dataclass_params__": _PARAMETERS,
             "__setattr__": _refuse_to_set,
             "__delattr__": _refuse_to_delete,
             "__repr__": body.get("__repr__", _repr),

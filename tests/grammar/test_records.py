@@ -101,3 +101,20 @@ def test_generic_record() -> None:
     held: Box[int] = Box(3)
     assert held.value == 3
     assert Box[str]("a") == Box("a")
+
+
+def test_dataclass_may_follow_a_record() -> None:
+    @dataclasses.dataclass(frozen=True)
+    class After(Point):
+        """A dataclass of the standard library on top."""
+
+        colour: str = "red"
+
+    assert After(1, colour="blue").colour == "blue"
+    assert dataclasses.replace(After(1), y=3.0).y == 3
+
+
+def test_values_that_do_not_fit_are_refused() -> None:
+    for values, named in (((1, 2, "n", 4), {}), ((), {}), ((1,), {"x": 2}), ((1,), {"z": 2})):
+        with pytest.raises(TypeError, match="Point"):
+            Point(*values, **named)  # type: ignore[arg-type]
