@@ -14,6 +14,7 @@ from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.properties import FactReader
 from ohmwright_grammar.resolve.defaults import covers, merged
+from ohmwright_grammar.resolve.leaving_out import facts_without, without
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact, Thing, data_of
 
@@ -52,9 +53,12 @@ def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: li
     known = {_key(entry): index for index, entry in enumerate(base.entries) if entry.kind is not Waiver}
     entries: list[Entry | None] = list(base.entries)
     changed: dict[str, Span] = dict(base.changed)
+    removed: set[str] = set()
     for removal in body.removals:
         index = _find(removal.name, removal.head, removal.span, known, base.entries, problems)
         if index is not None:
+            if base.entries[index].kind is not State:
+                removed.add(removal.name)
             entries[index] = None
             changed[removal.name] = removal.span
     for change in body.changes:
@@ -64,6 +68,10 @@ def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: li
             said = _said_so_far(entry, base, shelf)
             entries[index] = _changed(entry, change, said, body.path, problems)
             changed[entry.name] = change.span
+    removed -= {entry.name for entry in body.entries if entry.kind is not State}  # declared anew under its old name
+    if removed:
+        left_out = frozenset(removed)
+        entries = [without(entry, left_out) if entry is not None else None for entry in entries]
     waivers = [entry for entry in entries if entry is not None and entry.kind is Waiver]
     states = {entry.name for entry in body.entries if entry.kind is State}
     alone = {entry.kind: entry for entry in body.entries if not entry.kind.NAMED and entry.kind.KIND != "require"}
@@ -82,7 +90,7 @@ def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: li
         entry for entry in body.entries if entry.kind.NAMED or entry.kind.KIND == "require" or alone.get(entry.kind) is entry
     )
     combined = Body(body.path)
-    combined.rig.facts = _rig_facts(base, body)
+    combined.rig.facts = _rig_facts(base, body, frozenset(removed))
     combined.statements = body.statements + base.body.statements
     combined.has_rig = body.has_rig
     combined.unread = body.unread | base.body.unread
@@ -92,8 +100,9 @@ def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: li
     )
 
 
-def _rig_facts(base: Source, body: Body) -> dict[str, Fact[Any]]:
-    below = {name: fact.carried("base") for name, fact in base.body.rig.facts.items() if name not in _MEANT_TO_DIFFER}
+def _rig_facts(base: Source, body: Body, removed: frozenset[str]) -> dict[str, Fact[Any]]:
+    published = facts_without(Rig, base.body.rig.facts, removed)
+    below = {name: fact.carried("base") for name, fact in published.items() if name not in _MEANT_TO_DIFFER}
     own = body.rig.facts
     data = data_of(Rig)
     for name, fact in own.items():

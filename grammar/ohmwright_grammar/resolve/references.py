@@ -12,7 +12,7 @@ from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 
-__all__ = ["resolve_references"]
+__all__ = ["name_slots", "resolve_references"]
 
 # Names that are looked up where they are used (ends, matings), or that are names of pins, faces and tools, not of things.
 _LOOKED_UP_ELSEWHERE = frozenset(
@@ -25,7 +25,7 @@ _NO_NAMES = frozenset({"everything else"})
 _NAME_SLOTS: dict[Datum[Any], frozenset[str]] = {}
 
 
-def _name_slots(datum: Datum[Any]) -> frozenset[str]:
+def name_slots(datum: Datum[Any]) -> frozenset[str]:
     """Return the fields of a datum's values that hold names of things ("value" for a plain one)."""
     known = _NAME_SLOTS.get(datum)
     if known is None:
@@ -49,7 +49,7 @@ _KINDS_WITH_NAMES: dict[type[Thing], tuple[tuple[str, Datum[Any], frozenset[str]
 def _rows(kind: type[Thing]) -> tuple[tuple[str, Datum[Any], frozenset[str]], ...]:
     known = _KINDS_WITH_NAMES.get(kind)
     if known is None:
-        rows = [(name, datum, _name_slots(datum)) for name, datum in data_of(kind).items() if name not in _LOOKED_UP_ELSEWHERE]
+        rows = [(name, datum, name_slots(datum)) for name, datum in data_of(kind).items() if name not in _LOOKED_UP_ELSEWHERE]
         known = _KINDS_WITH_NAMES[kind] = tuple(row for row in rows if row[2] or row[1].shape in ("block", "blocks"))
     return known
 
