@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -14,6 +13,7 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.guarding import device_word
@@ -38,7 +38,7 @@ _GRADE = "wrong-end"
 _LIMITED = ("charger", "controller", "converter")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Lead:
     """A run from a battery that ends at the device of a limited source and serves nothing else."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import highest_charge_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
@@ -14,6 +13,7 @@ from ohmwright.values import Amount, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.fuse import Fuse
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.charging import charged
 from ohmwright_rules.guarding import device_word
@@ -43,7 +43,7 @@ _MILD = ("equalising voltage of ", "temperature compensation of ")
 _MOST_ABOVE = 1.3
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Highest:
     """The highest voltage of a device's line, and what could make it higher and was not said."""
 

@@ -7,7 +7,7 @@ What nobody said is taken at its kindest to find fault and at its harshest to fi
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 from ohmwright.circuit.graph import Branch, Source
@@ -23,6 +23,7 @@ from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.site import Zone
 from ohmwright_grammar.kinds.switch import Switching
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis
@@ -72,7 +73,7 @@ def rating_of(study: Study, device: Branch) -> float | None:
     return float(part.rated_current.high)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WireFacts:
     """What a basis says of one conductor: how it lies, what it carries, and which datum is missing for that.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -41,11 +40,11 @@ _SINGLE = "not between two sources that can each push more than it carries"
 _BEHIND = "fed through a link that is told already"
 
 
-@dataclass(slots=True)
 class _Ends:
     """From which ends of a conductor sources come that can push more than it carries: walks, by the node at which they enter."""
 
-    walks: dict[str, list[tuple[Protection, Walk]]] = field(default_factory=dict)
+    def __init__(self) -> None:
+        self.walks: dict[str, list[tuple[Protection, Walk]]] = {}
 
     @property
     def is_link(self) -> bool:

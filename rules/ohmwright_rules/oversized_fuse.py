@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -15,6 +14,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.fuse import Fuse
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity
 from ohmwright_rules.conductors import gauge_of, said_of_missing
@@ -130,7 +130,7 @@ def _limit(guard: Guarding, wire: Branch, device: Branch) -> FuseLimit | None:
     return found if isinstance(found, FuseLimit) else None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Case:
     """One way on which a device is too large, with how far the conductor ends from where its length counts."""
 

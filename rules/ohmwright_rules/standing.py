@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply
@@ -14,14 +13,11 @@ from ohmwright_rules.guarding import Guarding
 __all__ = ["Left", "standings"]
 
 
-@dataclass(slots=True)
 class Left:
     """Conductors that a rule has nothing to ask of, counted by the reason."""
 
-    counts: dict[str, int]
-
     def __init__(self) -> None:
-        self.counts = {}
+        self.counts: dict[str, int] = {}
 
     def add(self, reason: str) -> None:
         """Count one more."""

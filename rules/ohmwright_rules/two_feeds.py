@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 from ohmwright.circuit.graph import Branch
@@ -15,6 +14,7 @@ from ohmwright.references import Reference, Step, common_practice, weakest
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, Demand
 from ohmwright_rules.conductors import gauge_of, said_of_missing
@@ -84,7 +84,7 @@ class _Flow:
         return tuple(flows for backwards in (False, True) if (flows := self._flows(_INFINITE, backwards)) is not None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Worst:
     """The largest flow into a conductor over all settings, and where it was found."""
 
@@ -127,7 +127,7 @@ def check(study: Study) -> Iterator[Outcome]:
     yield from left.outcomes()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Limit:
     """What a conductor allows in sum [A], and by its table value alone, with its working."""
 

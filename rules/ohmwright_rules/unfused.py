@@ -6,7 +6,6 @@ Several rules ask this: of all conductors, of links between sources, of chargers
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from ohmwright.circuit.graph import Branch
@@ -16,6 +15,7 @@ from ohmwright.references import Step
 from ohmwright.study import Study
 from ohmwright.values import Amount
 from ohmwright_grammar.kinds.conductor import Conductor
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import Basis, Number
 from ohmwright_rules.guarding import Guarding, guarding
@@ -31,7 +31,7 @@ _RANK: dict[Kind, int] = {"near": 0, "not-nearest": 1, "battery-lead": 2, "unsai
 ERRORS = frozenset({"missing", "bare", "far"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Distance:
     """A length before the first device, what the basis allows for it, and which of its ways is broken; "near" where none is.
 
@@ -50,7 +50,7 @@ class Distance:
         return self.kind in ERRORS
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Run:
     """The worst that a source without a device makes of one conductor; `chief` is the conductor nearer to the source that already lies too far, "" where
     this one is the first."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
@@ -17,6 +16,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.device_sizes import largest_device
@@ -42,7 +42,7 @@ _GRADE = "no-fuse"
 _FULL = 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Bare:
     """A way from a pack to one beside it on which no device is the pack's own: the conductors up to what both share, or up to the other pack."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
@@ -16,6 +15,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.fuse import BreakingRating, Fuse
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.guarding import device_word, live_sides
@@ -42,7 +42,7 @@ _NOTHING = 1e9  # ohm: in place of what is not known, where it must not add to a
 _TOO_HIGH = 1.35  # times the declared system voltage: a bank that rests above that is another system
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Shorts:
     """The largest short at each device of one part: with what is not declared of conductors as nothing, and as without end."""
 

@@ -7,8 +7,9 @@ is found by augmenting ways. So a circuit costs time in proportion to its size, 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.protection.bridges import bridges, parts
@@ -21,7 +22,7 @@ _INFINITE = float("inf")
 _NOTHING = Flow(0.0, 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Feed:
     """A source that can push current in at a cluster: its name and the most that it gives [A]."""
 

@@ -9,7 +9,8 @@ live: the source below it stands behind it.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Source
 from ohmwright.protection.ways import Ways
@@ -17,7 +18,7 @@ from ohmwright.protection.ways import Ways
 __all__ = ["Pole", "Poles"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pole:
     """The live pole of a source: its node and cluster; `backwards` where that is the minus, so that current comes in there."""
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Container, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
+
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.protection.bridges import parts
@@ -28,7 +29,7 @@ __all__ = ["MOST_SHORTS", "Battery", "Prospective", "prospective"]
 MOST_SHORTS = 50_000  # conductors and devices between batteries, times devices among them
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Battery:
     """A battery as the largest fault current sees it: its open voltage [V] and its resistance [ohm]."""
 
@@ -36,7 +37,7 @@ class Battery:
     ohm: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Prospective:
     """The largest current of a short beyond a device [A], with the batteries behind it and the network seen from there.
 

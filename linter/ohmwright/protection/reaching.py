@@ -8,9 +8,10 @@ times the number of different conductors.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
+
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Branch, Circuit, Source
 from ohmwright.protection.poles import Pole, Poles
@@ -25,7 +26,7 @@ _SLACK = 1e-9
 Standing = Literal["live", "return", "dead"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unsaid:
     """A datum that nobody declared, and the thing that it is missing of."""
 
@@ -33,7 +34,7 @@ class Unsaid:
     of: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Limits:
     """What a basis says of conductors, devices and sources, as functions.
 
@@ -50,7 +51,7 @@ class Limits:
     enclosed: Callable[[Branch], bool | None]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Exposure:
     """A source that reaches a conductor through devices that are all too large for it.
 
@@ -61,16 +62,16 @@ class Exposure:
     unsaid: Unsaid | None = None
 
 
-@dataclass(slots=True)
 class _Kind:
-    """Conductors that are alike: which devices are small enough for them, and what reaches them."""
+    """Conductors that are alike: which devices are small enough for them, and what reaches them, surely or maybe."""
 
-    first: Branch
-    edges: list[int]
-    ampacity: float | None
-    small: dict[int, bool | Unsaid]
-    surely: bytearray
-    maybe: bytearray
+    def __init__(self, first: Branch, ampacity: float | None) -> None:
+        self.first = first
+        self.ampacity = ampacity
+        self.edges: list[int] = []
+        self.small: dict[int, bool | Unsaid] = {}
+        self.surely = bytearray()
+        self.maybe = bytearray()
 
 
 class Protection:
@@ -96,7 +97,7 @@ class Protection:
         key = self.limits.alike(wire)
         kind = self._kinds.get(key)
         if kind is None:
-            kind = self._kinds[key] = _Kind(wire, [], self.limits.ampacity(wire), {}, bytearray(), bytearray())
+            kind = self._kinds[key] = _Kind(wire, self.limits.ampacity(wire))
         kind.edges.append(edge)
         self._kind_of[edge] = kind
 

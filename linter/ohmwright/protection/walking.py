@@ -8,8 +8,9 @@ it is reached from both ends, the length is that to the point of it that lies fa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from heapq import heappop, heappush
+
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.protection.poles import Pole
@@ -20,7 +21,7 @@ __all__ = ["Beyond", "Stretch", "Walk"]
 _INFINITE = float("inf")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Beyond:
     """What lies past the near end of a conductor, away from the source.
 
@@ -32,7 +33,7 @@ class Beyond:
     joins_source: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stretch:
     """A conductor that a source reaches, and the way from where its length counts to the far end of the conductor.
 

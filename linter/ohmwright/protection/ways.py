@@ -8,8 +8,9 @@ fit one socket), each choice is a setting of its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
 from itertools import product
+
+from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Branch, Circuit
 
@@ -21,7 +22,7 @@ PASSING_OHM = 0.1  # a resistor of more than this limits the current by itself a
 MOST_SETTINGS = 64  # more choices than that are not told apart: everything counts as closed, which never hides a fault
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Passage:
     """A way through a part that current can take in one direction only, for instance back through a controller into its array."""
 
