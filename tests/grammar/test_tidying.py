@@ -47,6 +47,7 @@ def disorder(text: str, chance: Random) -> str:
                 )
                 continue
             glued = index and tokens[index - 1].type == "NUMBER" and str(token).isalpha() and str(token)[0] not in "eExX"
+            glued = glued and str(token) != "hash"  # "revision 3 hash": a revision is no number with a unit
             made += (
                 token if not made or made[-1] in ", \n\t" else chance.choice([" ", "  ", "\t", "" if glued else " "]) + token
             )
