@@ -158,5 +158,5 @@ class _FieldsWhenAsked:
         for name, value in defaults.items():
             if value is not MISSING:
                 setattr(like, name, value if isinstance(value, Field) else field(default_factory=_giving(value)))
-        made: dict[str, Any] = getattr(dataclasses.dataclass(kw_only=True)(like), _FIELDS)
+        made: dict[str, Any] = getattr(dataclasses.dataclass(like), _FIELDS)
         return made
