@@ -159,4 +159,5 @@ class _FieldsWhenAsked:
             if value is not MISSING:
                 setattr(like, name, value if isinstance(value, Field) else field(default_factory=_giving(value)))
         made: dict[str, Any] = getattr(dataclasses.dataclass(like), _FIELDS)
+        setattr(owner, _FIELDS, made)  # asked for again with every `replace`
         return made
