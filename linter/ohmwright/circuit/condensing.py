@@ -168,11 +168,14 @@ class Frame:
             self.passive.append(True)
             self.serial.append(True)
         self.first_part = len(self.a)
+        self.changes = 0  # bits of the parts that are others at their cut-off voltage
         self.owner: list[int] = []  # edge - first_part -> part
         bit = skeleton.bit
         for place, element in enumerate(parts):
             gate = bit.get(bms_gate(element.name), 0) if isinstance(element, el.Emf) else 0
             one = 1 << ids.setdefault(element, len(ids))
+            if cut[place] != element:
+                self.changes |= one
             for a, b in _pairs(element):
                 self.a.append(a)
                 self.b.append(b)
@@ -202,7 +205,7 @@ class Frame:
     def at_cut_off(self, point: Point, open_gates: Collection[str]) -> Point:
         """Return the same with every constant-power consumer at its cut-off voltage."""
         if point.cut_off is None:
-            if self.cut == self.parts:
+            if not point.live & self.changes:
                 point.cut_off = point
             else:
                 mask = self.skeleton.mask(open_gates)
