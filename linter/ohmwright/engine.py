@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+from ohmwright_grammar.records import record
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
 from ohmwright.judging import judged
@@ -26,7 +27,7 @@ _ENGINE_IDS = frozenset(rule.id for rule in ENGINE_RULES)
 Check = Callable[[Study], Iterator["Outcome | Promise"]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loaded:
     """A rule ready to run, with the pack it came from."""
 
@@ -35,7 +36,7 @@ class Loaded:
     pack: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ruled:
     """Everything that the rules said of one build."""
 
@@ -51,7 +52,7 @@ class Ruled:
     left_out: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Terms:
     """On which terms rules run: the day that counts, every rule there is (asked for only where a waiver names one that did not run),
     severities that settings changed, lines whose words already have a finding, and what the run may take."""

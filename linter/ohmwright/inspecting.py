@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 
 from ohmwright_grammar.budget import Budget, OutOfBudgetError
@@ -11,6 +11,7 @@ from ohmwright_grammar.diagnostics import Diagnostic, names_near
 from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.model import Build
+from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
@@ -26,7 +27,7 @@ from ohmwright.text_rules import TEXT_GRADE, text_rule
 __all__ = ["InspectOptions", "inspect_files"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class InspectOptions:
     """How to inspect; `today` makes every run repeatable.
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
+
+from ohmwright_grammar.records import record
 
 __all__ = ["SUFFIX", "Gathered", "gather", "root_of"]
 
 SUFFIX = ".rig"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gathered:
     """The files to inspect, relative to one root, in name order."""
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.records import record
 
 from ohmwright.study import SolvedState, Study
 
 __all__ = ["ConductorRow", "PartRow", "StateFigures", "figures_of"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ConductorRow:
     """One conductor: current [A] and drop [V] from its `from` to its `to`, loss [W]; None where it was not solved."""
 
@@ -23,7 +23,7 @@ class ConductorRow:
     loss: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PartRow:
     """One part: the current [A] out of the plus of what gives, into the plus of what takes, from line to load of what passes on; the power [W]
     given, taken or lost; the voltage [V] of each terminal that is joined to something; and the mode of what has several."""
@@ -36,7 +36,7 @@ class PartRow:
     mode: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StateFigures:
     """One state; `temperature` [degC] is that of the surroundings, `zones` those of the zones that have one of their own."""
 

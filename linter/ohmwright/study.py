@@ -17,6 +17,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
 from ohmwright_grammar.model import Build
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
@@ -37,7 +38,7 @@ T = TypeVar("T", bound=Thing)
 COIL_PICKS_UP = 0.75  # share of its rated voltage at which a relay pulls in: common practice, no source
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StudyOptions:
     """How a build is to be studied."""
 
@@ -141,7 +142,7 @@ class SolvedState:
         return index is not None and self.operation.islands[index].has_source
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CurrentCase:
     """What a branch carries in one state: the design current [A], and the state."""
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 
 from ohmwright_grammar.diagnostics import names_near
 from ohmwright_grammar.kinds.waiver import Bound, Waiver
 from ohmwright_grammar.quantities import DIMENSIONS, Gauge
+from ohmwright_grammar.records import record
 
 from ohmwright.findings import Finding, Sense
 from ohmwright.results import Judged
@@ -18,7 +19,7 @@ from ohmwright.values import Amount, shown
 __all__ = ["Scene", "Waived", "apply_waivers", "bound_of"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Scene:
     """What a waiver is judged in.
 
@@ -35,7 +36,7 @@ class Scene:
     judge: Callable[[str, Rule, Finding], Judged] = field(kw_only=True)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Waived:
     """The findings that stand, those that are waived, and findings about the waivers themselves."""
 

@@ -9,10 +9,10 @@ on the side that protects and are written down at the function that makes them.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 from ohmwright.references import Reference, Step, is_remembered, weakest
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import Basis, Number
 from ohmwright_rules.derating import ambient_factor, bundling_factor, coil_factor
@@ -33,7 +33,7 @@ __all__ = [
 _SLACK = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ampacity:
     """The current that a conductor may carry [A], with its working.
 
@@ -70,7 +70,7 @@ class Ampacity:
         return is_remembered(self.weakest)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Demand:
     """The ampacity that a current asks for [A]: of the table's value and of the corrected one."""
 

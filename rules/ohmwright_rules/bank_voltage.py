@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import nominal_voltage, rest_voltage_of
 from ohmwright.circuit.graph import Consumer
@@ -28,6 +27,7 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Quantity, Volt
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.banks import Feeding, Loop, batteries, feeding, left_over, loop_resistance, loops, open_strings
@@ -58,7 +58,7 @@ _RESISTANCE = "internal resistance"
 _DECLARE = {_SYSTEM: "system 12 V", _NOMINAL: "LFP, 4 cells", _RESISTANCE: "internal resistance 5 mohm"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Wanted:
     """The nominal voltage of something that a bank feeds, from `low` to `high` [V], and who says so."""
 

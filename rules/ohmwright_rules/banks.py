@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 from functools import partial
 
 from ohmwright.circuit.batteries import resistance_high, resistance_low, rest_voltage_of
@@ -13,6 +12,7 @@ from ohmwright.solver.blocks import blocks
 from ohmwright.solver.elements import Emf, Network, Resistor
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.nets import SHORT_OHM, Layout
 
@@ -21,7 +21,7 @@ _LEVELS = tuple(step / 10 for step in range(11))
 __all__ = ["Feeding", "Loop", "batteries", "feeding", "left_over", "loop_resistance", "loops", "open_strings"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Link:
     """A battery between two nets."""
 
@@ -30,7 +30,7 @@ class _Link:
     minus: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loop:
     """Batteries that wires close to a loop, each with whether it is gone through from minus to plus."""
 
@@ -57,7 +57,7 @@ class Loop:
         return abs(total)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Feeding:
     """Batteries, and consumers that lie in loops with them."""
 

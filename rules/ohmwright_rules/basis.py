@@ -19,6 +19,7 @@ from typing import Any, Literal
 
 from ohmwright.references import Reference
 from ohmwright.tables import Table, TableError, load
+from ohmwright_grammar.records import record
 
 __all__ = [
     "TABLES",
@@ -48,7 +49,7 @@ class UnknownBasisError(ValueError):
     """A basis of that name does not exist; the message lists those that do."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Number:
     """A number of a basis. `words` is how its document prints it ("7 in"), empty when the value says it.
 
@@ -67,7 +68,7 @@ class Number:
         return str(self.reference) if self.in_basis else f"{self.reference} (not in this basis)"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Span:
     """The voltages from `low`, inclusive, to `high`, exclusive [V], for which something holds."""
 

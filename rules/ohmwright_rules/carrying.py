@@ -6,7 +6,7 @@ the coil is a matter of its own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Severity, StateMeasure
@@ -14,6 +14,7 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, demand
 from ohmwright_rules.basis import Basis
@@ -31,7 +32,7 @@ _COOLEST_CLASS = 60.0
 _FULL = {"in_conduit": True, "in_free_air": False, "together": 40, "bundled_length": 10.0, "method": ""}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unjudged:
     """A datum without which the conductor cannot be judged, and the state in which it is missing."""
 
@@ -39,7 +40,7 @@ class Unjudged:
     state: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Held:
     """A conductor that carries its worst steady current."""
 
@@ -48,7 +49,7 @@ class Held:
     state: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Overload:
     """A conductor that carries more than it may: its worst state, with the working."""
 

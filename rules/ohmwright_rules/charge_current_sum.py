@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import lowest_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
@@ -14,6 +13,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery, Bms
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.controller import Controller
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import Charged, charged
@@ -38,7 +38,7 @@ _BRIGHT = 1.25  # NEC 690.8(A): an array gives up to 1.25 times its label
 _IDLE = "nothing charges it in any state"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Flow:
     """What one charger gives at most in a state [A], and why so much."""
 

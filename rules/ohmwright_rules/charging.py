@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.controller import Controller
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import Arrangement, arrangements
@@ -18,7 +17,7 @@ LITHIUM = ("LFP", "other lithium")
 NO_BATTERY = "no battery can be joined to its output"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class String:
     """Batteries in series between the poles of a charger's output; most are one battery."""
 
@@ -35,7 +34,7 @@ class String:
         return " + ".join(self.names)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Charged:
     """Something that charges, the nodes of its output, and every string of batteries that can be joined to it."""
 

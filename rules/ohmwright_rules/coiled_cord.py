@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -12,6 +12,7 @@ from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, demand
 from ohmwright_rules.basis import Basis
@@ -60,7 +61,7 @@ _MARKING = "marking of the reel, wound and unwound"
 _DECLARE = {_COILED: "not coiled", _MARKING: "reel marked 660 W wound; reel marked 1760 W unwound"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Wound:
     """What a core may carry while wound up [A], with the working; `value` and `steps` of the rating with its coil."""
 

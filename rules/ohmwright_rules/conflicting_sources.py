@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import highest_charge_voltage, nominal_voltage
 from ohmwright.circuit.graph import Source
@@ -15,6 +14,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Converter
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.nets import Field, Layout, Push, layout_of
 from ohmwright_rules.positions import positions
@@ -39,7 +39,7 @@ _SPREAD = 0.1
 _CHARGING = 1.2  # of a battery's nominal voltage: what it sees while it is charged, where nothing is known
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Beside:
     """What stands beside the output of a converter: its names, the voltages [V] that it bears there, and where they come from."""
 

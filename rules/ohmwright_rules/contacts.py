@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Reference
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.terminals import pin_at
@@ -20,7 +20,7 @@ _LIGHTER_CURRENT = 10.0  # A
 ACCESSORY_SOCKET = Reference("common practice, no source", "", "accessory socket, 10 A for long", "common-practice")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Contact:
     """A contact that is part of the DC circuit, with what is said of both of its sides.
 
@@ -33,7 +33,7 @@ class Contact:
     reference: Reference | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Mated:
     """Two connector halves that are mated: their contacts, and how many contacts they have in all.
 

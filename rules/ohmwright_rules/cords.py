@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.cable import Cable
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.conductors import cables_of, is_cord
@@ -15,7 +15,7 @@ from ohmwright_rules.conductors import cables_of, is_cord
 __all__ = ["Cord", "cords_of"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cord:
     """A cable, or a single conductor of its own, with the cores that are part of the DC circuit.
 

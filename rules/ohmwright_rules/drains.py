@@ -7,7 +7,6 @@ Of tolerances the end that protects counts: the largest drain, the smallest capa
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Reference
@@ -22,6 +21,7 @@ from ohmwright_grammar.kinds.distribution import Meter
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.basis import TABLES
@@ -37,7 +37,7 @@ _PER_MONTH = 0.01 / (730.0 * 3600.0)  # percent a month, as a share a second; a 
 _DECLARED = Reference("battery data sheet, as declared", "", "self-discharge", "computed")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drain:
     """One consumer that takes current from a stored bank [A], what of it does, and where it was said."""
 
@@ -47,7 +47,7 @@ class Drain:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bank:
     """Batteries that are joined in the stored state, and everything that empties them.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.study import SolvedState, Study
@@ -13,6 +12,7 @@ from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import Basis, Number
 from ohmwright_rules.returning import current_taken
@@ -21,7 +21,7 @@ from ohmwright_rules.warm_copper import WarmState
 __all__ = ["Run", "Supplied", "run_of", "supplied_things"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Run:
     """One state of something that is supplied: the nodes that supply it, its own, and the voltages [V] with the copper warm.
 
@@ -39,7 +39,7 @@ class Run:
     lost: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Supplied:
     """Something whose leads are held against a drop: a load, an inverter, a converter, a charger, an array.
 

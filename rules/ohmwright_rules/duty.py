@@ -6,7 +6,7 @@ comes back within ten minutes, by the root of the mean square over its cycle (re
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from math import sqrt
 
@@ -16,6 +16,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.state import State
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
@@ -26,7 +27,7 @@ _REPEAT = 600.0  # s: a surge that does not say when it comes back does so once 
 _SLACK = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Carried:
     """What a branch carries in a state [A], for its heat: all of it, and the part of it that is continuous."""
 

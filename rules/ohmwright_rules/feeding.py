@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.fuse import Fuse
+from ohmwright_grammar.records import record
 
 __all__ = ["Feed", "largest_feed", "reaches_source"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Feed:
     """The largest current [A] that devices and limits let pass to a node, and what holds it: a fuse or a source's limit.
 

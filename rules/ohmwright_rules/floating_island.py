@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
 from ohmwright.references import Reference
@@ -14,6 +13,7 @@ from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import AcLoad
+from ohmwright_grammar.records import record
 
 RULE = Rule(
     id="floating-island",
@@ -31,7 +31,7 @@ RULE = Rule(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Edge:
     """What a part puts between two nodes: `pushes` where it is a source; "" as part for a connector half without a mate here."""
 

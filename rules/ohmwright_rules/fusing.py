@@ -5,10 +5,9 @@ Pure functions of plain values, currents in A and voltages in V. A limit keeps i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright.references import Reference, Step, is_remembered, weakest
 from ohmwright.tables import Cell, Table
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity
 from ohmwright_rules.basis import Basis, FuseRule
@@ -27,7 +26,7 @@ __all__ = [
 _SLACK = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FuseLimit:
     """The largest rating of an overcurrent device for a conductor [A], with its working.
 

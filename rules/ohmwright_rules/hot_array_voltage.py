@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.circuit.networks import CELLS_ABOVE_AMBIENT
@@ -18,6 +17,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.site import Site
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement
@@ -38,7 +38,7 @@ _GRADE = "too-low"
 _STANDARD_CELL = 25.0  # degC, standard test conditions
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Hot:
     """The voltage of a string on a hot day, what its leads take, the first datum that is missing, and the working. Voltages in V."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
@@ -16,6 +15,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Gauge
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.conductors import gauge_of, said_of_missing
@@ -76,7 +76,7 @@ def check(study: Study) -> Iterator[Outcome]:
 # (a) current -------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Carries:
     """What a loop carries at most [A], in which state, and why so much."""
 
@@ -86,7 +86,7 @@ class _Carries:
     step: Step
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Weakest:
     """The part of a loop that bears least [A]: a contact or a conductor."""
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright.constants.metals import conductivity_share
 from ohmwright.references import Step
 from ohmwright.tables import Cell, Table
 from ohmwright_grammar.quantities import Gauge
+from ohmwright_grammar.records import record
 
 __all__ = ["Laying", "Unknown", "area_of_row", "row_of_size", "size_of_row"]
 
@@ -15,14 +14,14 @@ _SLACK = 1e-9
 _SHORT_BUNDLE = 0.6  # m, NEC 310.15(C)(1): a shorter bundle needs no factor
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unknown:
     """A value that cannot be told, because this datum or published value is missing."""
 
     missing: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Laying:
     """A conductor and how it is laid. None and empty words mean undeclared.
 

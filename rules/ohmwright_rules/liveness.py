@@ -5,7 +5,7 @@ By connection, with everything else closed, mated and whole: the worst that a ha
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.circuit.parts import gate_of_position
@@ -17,6 +17,7 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements, joined
@@ -25,7 +26,7 @@ from ohmwright_rules.voltage_lines import Line, lines_of
 __all__ = ["LiveHalf", "LivePin", "apart_state", "live_half"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LivePin:
     """A pin that stays joined to the plus of a source; `devices` lie between them, none where a battery reaches it unfused."""
 
@@ -40,7 +41,7 @@ class LivePin:
         return self.node.rpartition(".")[2]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LiveHalf:
     """The live pins of one half apart from its mates, and the highest voltage on them."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
@@ -16,6 +15,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import verdict
@@ -143,7 +143,7 @@ def _words(hanging: tuple[Consumer, ...]) -> str:
     return " and ".join(dict.fromkeys(consumer.part.name for consumer in hanging))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Starting:
     """A load on the output: what it takes when it runs and when it starts [A], the latter None where that is not known."""
 

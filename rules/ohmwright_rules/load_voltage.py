@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import resistance_high
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -17,6 +16,7 @@ from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.quantities import Quantity, Volt
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
@@ -41,7 +41,7 @@ RULE = Rule(
 _WINDOW = "voltage window"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Eater:
     """Something with a voltage window: its terminals, the highest and the lowest voltage [V] that it works on."""
 

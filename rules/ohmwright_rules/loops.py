@@ -7,7 +7,6 @@ wires as long as nothing else branches off, and ends at the first terminal of an
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch, Consumer, Source
 from ohmwright.study import Study
@@ -15,6 +14,7 @@ from ohmwright_grammar.kinds.connector import Half, Jumper
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.interlock import Interlock
 from ohmwright_grammar.kinds.inverter import Inverter
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.kept import kept
@@ -25,7 +25,7 @@ __all__ = ["Depends", "End", "Loop", "loops"]
 _CORD = ("wire", "contact", "joint")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class End:
     """One end of a loop, and the sources that keep it live while the plugs of the loop are out."""
 
@@ -33,7 +33,7 @@ class End:
     sources: tuple[Source, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Depends:
     """What goes off when a loop is opened, by connection: coils (with whether the return is cut), other consumers, controllers by their two leads."""
 
@@ -49,7 +49,7 @@ class Depends:
         return bool(self.consumers or self.battery_leads or self.panel_leads)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loop:
     """One interlock loop; `declared` is None for one that was taken from a jumper."""
 

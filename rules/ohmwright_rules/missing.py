@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright.findings import NotChecked
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 __all__ = ["Missing"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Missing:
     """What is missing, where the thing stands, and a line of its own block (or of the file) that would declare it."""
 

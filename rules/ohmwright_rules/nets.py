@@ -7,10 +7,10 @@ No state is solved here: what is joined follows from the graph, and which sign a
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.study import Study
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
@@ -110,7 +110,7 @@ def layout_of(study: Study, open_gates: Collection[str] = ()) -> Layout:
 # voltages ----------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Push:
     """A source as it stands between two nets: its plus lies `volt` [V] above its minus."""
 

@@ -7,7 +7,7 @@ cuts off, alone or beside one other move, whatever states are declared. Relays a
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, product
 
 from ohmwright.circuit.parts import gate_of_position
@@ -21,6 +21,7 @@ from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Quantity, Volt
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import arrangements, joined, ways
@@ -32,7 +33,7 @@ _MOST_TOGETHER = 3  # levers moved by hand at once that are tried one by one; be
 _MOST_POSITIONS = 32
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Exposed:
     """A load that stays on a controller's output, and the voltages that it bears (None where it does not say)."""
 
@@ -40,7 +41,7 @@ class Exposed:
     bears: Quantity[Volt] | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Way:
     """What is moved from where everything is closed, mated and whole, what keeps the panel on meanwhile, and the loads that stay on the output."""
 
@@ -60,7 +61,7 @@ class Way:
         return f"{moved} while {' and '.join(self.keeps)}" if self.keeps else moved
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ways:
     """The ways that were found, the short ones first; `complete` tells that nothing was left out."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
@@ -12,6 +12,7 @@ from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity
 from ohmwright_rules.basis import Basis
@@ -53,7 +54,7 @@ _UNMOVED = frozenset({"magnetic", "hydraulic-magnetic"})  # what opens by its ma
 _SLACK = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Told:
     """What a case keeps: the state, what is carried, the factor of the air, its temperature [degC]."""
 
@@ -235,7 +236,7 @@ def _air_words(told: _Told, curve: bool) -> str:
     return f"1 - {_PER_KELVIN:g} x ({told.air:.4g} - {_RATED_AT:g})"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Behind:
     """A wire behind a device, and the largest standard rating that may protect it [A]."""
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.contacts import Contact, Mated, matings_of
 from ohmwright_rules.duty import Loading, loadings
@@ -42,7 +42,7 @@ _LOADED = 0.5  # a contact is loaded above this share of its rating, and neighbo
 _SLACK = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Told:
     """What a case keeps: the state, the contact, and the factor on its rating."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import nominal_voltage
 from ohmwright.circuit.graph import Source
@@ -14,6 +13,7 @@ from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Converter
 from ohmwright_grammar.kinds.switch import Relay
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.nets import Field, Layout, Push
 
@@ -23,7 +23,7 @@ _FIRST = {"battery": 0, "converter": 1, "array": 2, "charger": 3, "controller": 
 _UNKNOWN = 12.0  # V: only the sign counts
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Port:
     """Two terminals of a part that have a plus and a minus; `side` tells which of several ("PV side", "input", "output")."""
 

@@ -7,18 +7,19 @@ are left out count once.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
 __all__ = ["Position", "positions"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Position:
     """Gates that are open together, batteries that are left out, and the states in which that is so."""
 

@@ -12,6 +12,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.nets import Field, Layout, layout_of
 from ohmwright_rules.polarity import Port, field_of, ports
@@ -33,7 +34,7 @@ _PROMISE = "polarity that its pins promise"
 _LEAST = 1e-6  # V
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Way:
     """Nets and their heights in one setting of everything that opens and closes."""
 

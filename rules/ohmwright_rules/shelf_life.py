@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step, common_practice, weakest
@@ -14,6 +13,7 @@ from ohmwright.tables import load
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.requirement import Requirement
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.drains import Bank, banks, self_discharge_of, stored_state
@@ -40,7 +40,7 @@ _FORMULA = "months = (level at the start - level at the end) x C / (sum of drain
 _ENDLESS = 100 * 12 * 730.0 * 3600.0  # s: what loses nothing is said to last a hundred years
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Lasting:
     """How long a bank lasts [s], what may be used of it [C], what is lost [A], and the working."""
 

@@ -7,11 +7,12 @@ IEC 60228 does.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.constants.metals import IEC60228_RESISTANCE
 from ohmwright.tables import load
 from ohmwright_grammar.quantities import Gauge
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, terminal_ampacity
 from ohmwright_rules.basis import TABLES, Basis
@@ -24,7 +25,7 @@ _SLACK = 1e-9
 _AWG = load(TABLES, "cfr33_183_table5")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Size:
     """A standard size and its ampacity under a basis."""
 

@@ -7,11 +7,11 @@ that would join plus and minus (change-over contacts), the positions of the solv
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import islice, product
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.study import Study
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
@@ -21,7 +21,7 @@ _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Arrangement:
     """The strings between two nodes in one combination of selector positions: each the names of sources from minus to plus.
 
@@ -38,7 +38,7 @@ class Arrangement:
         return tuple(sorted({name for string in self.strings for name in string}))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Joined:
     """Which nodes are one when some gates are open: each node's group, and the words for the positions."""
 

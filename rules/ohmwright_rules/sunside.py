@@ -5,7 +5,6 @@ Arrays are found by connection (strings.py), with every switch closed and every 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright.circuit.networks import voc_coefficient
@@ -14,6 +13,7 @@ from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.site import Site
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Datum
 
 from ohmwright_rules.basis import get
@@ -41,7 +41,7 @@ NO_ARRAY = "no array can be joined to it"
 _COEFFICIENT = Reference("NFPA 70 (NEC)", "2017 and later", "690.7(A)(1), by the module's coefficient", "secondary")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Side:
     """A controller and the arrays that can be joined to its PV input, in each position of selectors."""
 
@@ -55,7 +55,7 @@ class Side:
         return " and ".join(array.name for array in self.arrays)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cold:
     """The highest open-circuit voltage of some arrays [V], the temperature it comes at [degC], and what it rests on."""
 
@@ -178,7 +178,7 @@ def array_power(array: Array) -> float | None:
     return float(array.rated_power.nominal) * count if array.rated_power is not None else None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BrightCurrent:
     """What bright sun pushes into a controller [A], what it bears [A], and what that rests on; `datum` is where the limit was said."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.batteries import resistance_high, rest_voltage_of
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
@@ -13,6 +12,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Inverter
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
@@ -38,7 +38,7 @@ RULE = Rule(
 _MARGIN = 0.2 / 12.0  # V for each volt of the nominal voltage
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Met:
     """What a surge leaves at the inverter [V] with the copper warm; None where no operating point is left, at `share` of the load."""
 

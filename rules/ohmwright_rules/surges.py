@@ -6,12 +6,13 @@ Each is a setup to solve, at the lowest charge at which the load must work, else
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.states.setup import DEFAULT_CHARGE, Level, Running, Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.records import record
 
 __all__ = ["MOTOR_START", "Surge", "start_power", "surges_of"]
 
@@ -20,7 +21,7 @@ _START = 1.0  # s, of a start that does not say how long it lasts
 _LONGEST = 59.0  # s: a surge lasts under a minute
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Surge:
     """A surge of an inverter: the state to solve, what it is in words, and whether a load that is promised needs it."""
 

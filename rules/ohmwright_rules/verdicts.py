@@ -7,12 +7,12 @@ trips or ages is a note after any.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from ohmwright.findings import Sense, Severity, StateMeasure
 from ohmwright.rules import Case, compare
 from ohmwright.study import Study
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
@@ -22,7 +22,7 @@ Reason = Literal["burn", "boom", "shock", "kill", "fails", "life", "trip"]
 _FAILURES_BORNE: dict[str, int] = {"burn": 1, "boom": 1, "shock": 1, "kill": 1, "fails": 0, "life": 0, "trip": 0}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Verdict:
     """The worst case, every broken state, and the severity that a finding of it does not pass (None: that of its grade)."""
 

@@ -7,7 +7,6 @@ lines): absorption, equalising and float with their compensation at the lowest t
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright.circuit.batteries import rest_voltage_of
@@ -20,6 +19,7 @@ from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.inverter import Converter
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.site import Site, Zone
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum
 
@@ -34,7 +34,7 @@ _RATED = 25.0  # degC, to which set-points belong: readings.md, B3
 _LITHIUM = frozenset({"LFP", "other lithium"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gap:
     """A datum that could make a line higher and was not said: of which part, where, and a line that would say it."""
 
@@ -43,7 +43,7 @@ class Gap:
     declare: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A voltage [V] that can stand between two nodes: who holds it there, how that is said, and the working."""
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis
@@ -29,7 +30,7 @@ _HEATING_BASIS = "us-small-craft"  # whose table tells how a wire heats, where n
 _LEAST = 1e-9  # A: less is rounding
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Part:
     """A conductor on the way of a current: the current [A], its resistance warm [ohm], both temperatures [degC]."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -13,6 +12,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount
 from ohmwright_grammar.kinds.part import Terminal, WireRange
 from ohmwright_grammar.quantities import Gauge
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.conductors import said_of_missing
@@ -38,7 +38,7 @@ _DECLARE = {_RANGE: "terminals { takes 18 AWG to 10 AWG }", _COUNT: "terminals {
 _BOLTED = frozenset({"stud", "wing nut"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _End:
     """One end of a wire and what is said of where it goes in."""
 

@@ -10,11 +10,11 @@ import argparse
 import os
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.files import FolderFiles, Source, decode
+from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
@@ -129,7 +129,7 @@ def _refused(path: str, why: str) -> str:
 # the same model ------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Overlaid:
     """The files of a folder, some with another text."""
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from ohmwright_grammar.records import record
 
 from ohmwright.reports.words import WIDTH, Ink, clean, wrapped
 from ohmwright.solving import PartRow, StateFigures
@@ -15,7 +16,7 @@ _NAME, _COLUMN = 40, 13
 _PART, _NARROW = 26, 10
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BuildFigures:
     """The solved states of one build."""
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
+
+from ohmwright_grammar.records import record
 
 from ohmwright.references import Reference
 from ohmwright.reports.words import Ink, clean, counted, labelled, wrapped
@@ -25,7 +26,7 @@ _STATUS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Page:
     """One rule with the text of its page ("" where it has none); `numbers` are those on which its bases disagree."""
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import islice
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import Finding, Severity, StateMeasure
@@ -36,7 +36,7 @@ _STATUS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TextOptions:
     """How to write the sheet; `most` is the number of findings that are written out, over all builds."""
 
