@@ -22,10 +22,12 @@ from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
 from ohmwright.circuit.batteries import resistance_high, resistance_low
-from ohmwright.circuit.condensing import Bench, Frame, Point, Skeleton, bms_gate
+from ohmwright.circuit.condensing import Bench, Frame
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.making import make_circuit
 from ohmwright.circuit.networks import Assumption, Networker, Temperatures
+from ohmwright.circuit.series import Point
+from ohmwright.circuit.skeleton import Skeleton, bms_gate
 from ohmwright.estimating import MOST_OBJECTS, megabytes_for, objects_of, states_that_fit
 from ohmwright.solver.operation import Conflict, Fold, Operation
 from ohmwright.solver.solver import Solver

@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from ohmwright.circuit.condensing import Skeleton, bms_gate
+from ohmwright.circuit.skeleton import Skeleton, bms_gate
 from ohmwright.solver.operation import Operation
 from ohmwright.solver.solver import Solver
 from ohmwright.study import SolvedState, Study, StudyOptions, make_study
