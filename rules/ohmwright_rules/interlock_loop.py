@@ -13,20 +13,18 @@ from ohmwright.study import Study
 from ohmwright.tables import load
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
-from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Gauge
-from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.fusing import FuseLimit, rating_at_most
 from ohmwright_rules.guarding import Guarding, guarding, rating_of
 from ohmwright_rules.laying import Unknown
+from ohmwright_rules.loop_current import carries, weakest
 from ohmwright_rules.loops import End, Loop, loops
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Way, way_when_open
-from ohmwright_rules.sunside import Side, bright_current, cold_of, sides
-from ohmwright_rules.terminals import pin_at
+from ohmwright_rules.sunside import Side, cold_of, sides
 
 RULE = Rule(
     id="interlock-loop",
@@ -76,145 +74,38 @@ def check(study: Study) -> Iterator[Outcome]:
 # (a) current -------------------------------------------------------------------------------------------------------
 
 
-@record
-class _Carries:
-    """What a loop carries at most [A], in which state, and why so much."""
-
-    current: float
-    state: str
-    words: str
-    step: Step
-
-
-@record
-class _Weakest:
-    """The part of a loop that bears least [A]: a contact or a conductor."""
-
-    current: float
-    words: str
-    branch: Branch
-    steps: tuple[Step, ...]
-    reference: Reference
-
-
 def _current(study: Study, guard: Guarding | None, loop: Loop) -> Iterator[Outcome]:
-    carries = _carries(study, loop)
-    if isinstance(carries, Missing):
-        yield carries.outcome("over-current", loop.subject)
+    most = carries(study, loop)
+    if isinstance(most, Missing):
+        yield most.outcome("over-current", loop.subject)
         return
-    weakest, missing = _weakest(study, guard, loop)
-    measured = Amount(carries.current, "current")
-    if weakest is not None and is_broken(carries.current, weakest.current, "at-most"):
-        flows, bears = shown_pair(measured, Amount(weakest.current, "current"))
+    least, missing = weakest(study, guard, loop)
+    measured = Amount(most.current, "current")
+    if least is not None and is_broken(most.current, least.current, "at-most"):
+        flows, bears = shown_pair(measured, Amount(least.current, "current"))
         yield Finding(
             "over-current",
             loop.subject,
-            f"{loop.words}: {flows} {carries.words}; {weakest.words} bears {bears}.",
+            f"{loop.words}: {flows} {most.words}; {least.words} bears {bears}.",
             loop.span,
             measured,
-            Amount(weakest.current, "current"),
-            state=carries.state,
-            working=(*weakest.steps, carries.step),
+            Amount(least.current, "current"),
+            state=most.state,
+            working=(*least.steps, most.step),
             remedy=_other_way(loop, flows),
-            related=(Related(weakest.words, weakest.branch.span),),
-            reference=weakest.reference,
+            related=(Related(least.words, least.branch.span),),
+            reference=least.reference,
         )
     elif missing is not None:
         yield missing.outcome("over-current", loop.subject)
-    elif weakest is not None:
-        yield Passed("over-current", loop.subject, measured, Amount(weakest.current, "current"), state=carries.state)
+    elif least is not None:
+        yield Passed("over-current", loop.subject, measured, Amount(least.current, "current"), state=most.state)
 
 
 def _other_way(loop: Loop, flows: str) -> str:
     if loop.depends.is_power:
         return f"Let the loop carry the coil of a relay that switches the lead, or build contacts and wires of it for {flows}."
     return f"Use contacts and wires for {flows} or more, or a coil that takes less."
-
-
-def _carries(study: Study, loop: Loop) -> _Carries | Missing:
-    """Return the largest current of a loop: solved over all states, an enable input's, or the full current of the lead that it lies in."""
-    best = _Carries(0.0, "", "flows through it in no state", Step("I", "no state", 0.0, "A", "solved circuit"))
-    for branch in loop.branches:
-        for case in study.currents_of(branch.name):
-            if case.current > best.current:
-                words = f"flows through it in state {case.state.name!r}"
-                best = _Carries(
-                    case.current,
-                    case.state.name,
-                    words,
-                    Step("I", f"state {case.state.name!r}", case.current, "A", "solved circuit"),
-                )
-    declared = loop.declared.enable_current if loop.declared is not None else None
-    if declared is not None and float(declared.high) > best.current:
-        current = float(declared.high)
-        best = _Carries(current, "", "is what its enable input takes", Step("I", "enable input", current, "A", "as declared"))
-    for coil, _ in loop.depends.coils:
-        if isinstance(coil.part, Relay) and coil.part.coil_power is None and declared is None:
-            return Missing(f"coil power of {coil.part.name}", coil.part.span, "coil 1.5 W")
-    for inverter, _ in loop.depends.enables:
-        if declared is None:
-            return Missing(f"current that the enable input of {inverter.name} takes", loop.span, "enable current 20 mA")
-    for controller in loop.depends.battery_leads:
-        if controller.rated_current is None:
-            return Missing(f"rated current of {controller.name}", controller.span, "20 A")
-        current = float(controller.rated_current.high)
-        if current > best.current:
-            step = Step("I", f"rated current of {controller.name}", current, "A", "as declared")
-            best = _Carries(current, "", f"flow through it: it lies in the battery lead of {controller.name}", step)
-    side_of = {side.controller.name: side for side in sides(study)}
-    for controller in loop.depends.panel_leads:
-        bright = _bright(study, side_of.get(controller.name))
-        if isinstance(bright, Missing):
-            return bright
-        if bright > best.current:
-            step = Step("I", f"arrays of {controller.name} in bright sun", bright, "A", "short-circuit current times 1.25")
-            best = _Carries(bright, "", f"flow through it: it lies in the panel lead of {controller.name}", step)
-    return best
-
-
-def _bright(study: Study, side: Side | None) -> float | Missing:
-    if side is None:
-        return 0.0
-    found = bright_current(study, side)
-    if isinstance(found, Missing):
-        return found
-    if not isinstance(found, str):
-        return found.bright
-    total = 0.0
-    for array in side.arrays:
-        if array.isc is None:
-            return Missing(f"short-circuit current of {array.name}", array.span, "Isc 6 A")
-        total += 1.25 * float(array.isc.high) * (array.in_parallel or 1)
-    return total
-
-
-def _weakest(study: Study, guard: Guarding | None, loop: Loop) -> tuple[_Weakest | None, Missing | None]:
-    """Return the contact or conductor of a loop that bears least, and the first datum without which another could bear less."""
-    found: list[_Weakest] = []
-    missing: Missing | None = None
-    for branch in loop.contacts:
-        for node in (branch.start, branch.end):
-            said = pin_at(study, node)
-            if said is None:
-                continue
-            half, pin = said
-            rated = pin.rated_current if pin is not None and pin.rated_current is not None else half.rated_current
-            if rated is None:
-                missing = missing or Missing(f"current of the contacts of {half.name}", half.span, "10 A")
-                continue
-            step = Step("I_contact", node, float(rated.low), "A", "as declared")
-            found.append(_Weakest(float(rated.low), f"its contact {node}", branch, (step,), RULE.references[4]))
-    for wire in loop.conductors:
-        if guard is None:
-            missing = missing or Missing("basis", wire.span, said_of_missing("basis"))
-            continue
-        facts = guard.facts(wire)
-        if facts.kind is not None:
-            words = f"{wire.name}, {gauge_of(wire)},"
-            found.append(_Weakest(facts.kind.value, words, wire, facts.kind.steps, facts.kind.weakest))
-        if facts.missing and facts.harsh is not facts.kind:
-            missing = missing or Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
-    return min(found, key=lambda item: item.current, default=None), missing
 
 
 # (b) fuse ----------------------------------------------------------------------------------------------------------
