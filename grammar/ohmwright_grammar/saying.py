@@ -218,9 +218,11 @@ def _say_other(shape: str, value: Any, datum: Datum[Any], quoted: bool) -> str |
     if shape == "number":
         return _number(value) if isinstance(value, Quantity) and not value.unit else None
     if shape == "count":
+        if isinstance(value, Measure) and value.dimension == "count" and isinstance(value.value, Quantity):
+            return str(int(value.value.nominal))
         return str(value) if isinstance(value, int) and not isinstance(value, bool) else None
     if shape == "measure":
-        return _measure(value, datum) if isinstance(value, Measure) else None
+        return _measure(value, datum) if isinstance(value, Measure) and value.dimension != "count" else None
     if shape == "date":
         return value.isoformat() if isinstance(value, date) else None
     if shape == "gauge":

@@ -206,3 +206,36 @@ def test_waiver_on_a_thing_beside_the_chief_one_says_which_to_name(kit: Any) -> 
 
     build = inspect(kit, f"odd-pair on house {REASON} {UNTIL}", pack=kit.pack_of((rule, check)))
     assert about(build).finding.remedy == "It is found on feed: name that."
+
+
+def test_number_of_things_has_no_unit(kit: Any) -> None:
+    rule = Rule(
+        "too-many", "t", "invented", "part", (), (Grade("many", Severity.ERROR, "c"),), (Reference("H", "", "", "read"),)
+    )
+
+    def check(study: object) -> Iterator[Finding]:
+        yield Finding("many", ("house",), "m", Span("bench.rig", 4, 1, 4, 10), Amount(3.0, "count"), Amount(2.0, "count"))
+
+    pack = kit.pack_of((rule, check))
+    assert names(inspect(kit, f"too-many on house up to 3 {REASON} {UNTIL}", pack=pack)) == []
+    build = inspect(kit, f"too-many on house up to 2 {REASON} {UNTIL}", pack=pack)
+    assert about(build).finding.message == "The waiver of too-many on house holds up to 2; now it is 3."
+    build = inspect(kit, f"warm-wire on feed up to 30 {REASON} {UNTIL}")
+    assert about(build).finding.message == "The waiver of warm-wire on feed holds up to 30, but a current is measured."
+
+
+def test_bound_is_said_as_it_was_read(kit: Any) -> None:
+    from ohmwright_grammar.files import MemoryFiles
+    from ohmwright_grammar.kinds.waiver import Waiver
+    from ohmwright_grammar.printing import say_value
+    from ohmwright_grammar.resolve import Loader, Resolved, resolve
+
+    for words in ("up to 3", "up to 0.9 m", "up to 6 AWG", "down to 10.5 V"):
+        resolved = resolve(
+            "b.rig", Loader(MemoryFiles({"b.rig": kit.bench + f"waive warm-wire on feed {words} {REASON} {UNTIL}\n"}))
+        )
+        assert isinstance(resolved, Resolved)
+        assert resolved.problems == ()
+        (waiver,) = resolved.build.waivers
+        datum, value = (Waiver.up_to, waiver.up_to) if waiver.up_to is not None else (Waiver.down_to, waiver.down_to)
+        assert say_value(datum, value) == words

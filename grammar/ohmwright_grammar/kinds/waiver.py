@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.quantities import Measure, Quantity
 from ohmwright_grammar.things import Thing
 
 __all__ = ["Bound", "Waiver"]
@@ -19,8 +19,20 @@ class Bound:
     sense: str
 
 
-def _up_to(measure: Measure) -> Bound:
-    return Bound(measure, "at-most")
+def _bound(measure: Measure | int, sense: str) -> Bound:
+    """Return a bound; a whole number stands for itself (so many wires, so many modules)."""
+    if isinstance(measure, int):
+        figure = float(measure)
+        return Bound(Measure("count", Quantity(figure, figure, figure, "")), sense)
+    return Bound(measure, sense)
+
+
+def _up_to(measure: Measure | int) -> Bound:
+    return _bound(measure, "at-most")
+
+
+def _down_to(measure: Measure | int) -> Bound:
+    return _bound(measure, "at-least")
 
 
 class Waiver(Thing):
@@ -32,8 +44,10 @@ class Waiver(Thing):
     PLURAL = "waivers"
 
     on = say.names("on <names>", doc="the things on which the finding is waived")
-    up_to = say.record(_up_to, "up to <measure:measure>", doc="the largest measured value that is excused")
-    down_to = say.record(lambda measure: Bound(measure, "at-least"), "down to <measure:measure>", doc="the smallest one")
+    up_to = say.record(
+        _up_to, "up to <measure:measure>", "up to <measure:count>", doc="the largest measured value that is excused"
+    )
+    down_to = say.record(_down_to, "down to <measure:measure>", "down to <measure:count>", doc="the smallest one")
     because = say.text("because <text>", doc="the reason")
     until = say.day("until <date>", doc="the last day on which it holds")
     by = say.text("by <text>", doc="who decided it")
