@@ -18,6 +18,7 @@ from ohmwright_grammar.quantities import DIMENSIONS
 __all__ = ["Matcher"]
 
 _NOT_IN_A_LIST = frozenset({"no", "not", "none", "all", "same", "except", "with"})
+_MOST_SHORTER = 4
 
 
 class Matcher(Figures):
@@ -86,7 +87,7 @@ class Matcher(Figures):
             yield position + 1, plain_name(token)
 
     def _names(self, position: int) -> Iterator[tuple[int, tuple[str, ...]]]:
-        ends: list[tuple[int, tuple[str, ...]]] = []
+        ends: list[int] = []  # after each name
         found: list[str] = []
         while True:
             token = self._token(position, *NAME_TOKENS, "NUMBER")
@@ -95,16 +96,16 @@ class Matcher(Figures):
                 break
             if self._rest(position):
                 found.append("everything else")
-                ends.append((position + 2, tuple(found)))
+                ends.append(position + 2)
                 break
             found.append(plain_name(token))
             position += 1
-            ends.append((position, tuple(found)))
+            ends.append(position)
             if self._token(position, "COMMA") is not None or self._is_word(position, "and"):
                 position += 1
                 continue
             break
-        yield from reversed(ends)
+        yield from _longest_lists(ends, found)
 
     def _text(self, position: int) -> Iterator[tuple[int, str]]:
         token = self._token(position, "TEXT")
@@ -114,18 +115,18 @@ class Matcher(Figures):
             yield position + 1, str(token)[1:-1]
 
     def _texts(self, position: int) -> Iterator[tuple[int, tuple[str, ...]]]:
-        ends: list[tuple[int, tuple[str, ...]]] = []
+        ends: list[int] = []  # after each text
         found: list[str] = []
         while (token := self._token(position, "TEXT")) is not None:
             found.append(str(token)[1:-1])
             position += 1
-            ends.append((position, tuple(found)))
+            ends.append(position)
             if self._token(position, "COMMA") is None and not self._is_word(position, "and"):
                 break
             position += 1
         if not ends:
             self.miss(position, Miss("unreadable-text", "a text between quotation marks"))
-        yield from reversed(ends)
+        yield from _longest_lists(ends, found)
 
     def _word(self, position: int) -> Iterator[tuple[int, str]]:
         token = self._token(position, "WORD", "TEXT", "NUMBER", "GAUGE", "DATE")
@@ -166,6 +167,12 @@ class Matcher(Figures):
             position,
             Miss("unreadable-text", "one of " + ", ".join(options[:12]) if len(options) > 1 else options[0]),
         )
+
+
+def _longest_lists(ends: list[int], found: list[str]) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Yield the whole list, then shorter ones; only the last few names can belong to words that follow the list."""
+    for length in range(len(ends), max(len(ends) - _MOST_SHORTER, 0), -1):
+        yield ends[length - 1], tuple(found[:length])
 
 
 @functools.cache

@@ -24,7 +24,11 @@ from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 from ohmwright_grammar.units import dimensions_of
 from ohmwright_grammar.ways import Said, index_of, read_furthest, read_to_end
 
-__all__ = ["Base", "FactReader", "Facts"]
+__all__ = ["MOST_WORDS", "Base", "FactReader", "Facts"]
+
+MOST_WORDS = 10_000  # in one statement
+
+_MOST_MISTAKES = 20  # of one statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +191,9 @@ class FactReader:
 
     def line(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], facts: Facts, head_line: bool) -> None:
         """Read the properties that one run of tokens says; in a head line values without words may stand after commas."""
+        if len(tokens) > MOST_WORDS:
+            self._too_long(tokens, subject)
+            return
         if any(token.type in SLIPS for token in tokens):
             for run in self._without_slips(tokens, subject):
                 self.line(kind, subject, run, facts, head_line)
@@ -195,6 +202,7 @@ class FactReader:
         while position < len(tokens) and tokens[position].type == "COMMA":
             position += 1
         bare_allowed = head_line
+        mistakes = 0
         matcher = Matcher(tokens, self.parameters)
         while position < len(tokens):
             said = read_to_end(kind, matcher, position)
@@ -202,6 +210,9 @@ class FactReader:
                 matcher = Matcher(tokens, self.parameters, thorough=True)
                 said = read_to_end(kind, matcher, position)
             if said is None:
+                mistakes += 1
+                if mistakes > _MOST_MISTAKES:
+                    return  # enough is told of this statement; each further mistake would read the rest of it again
                 position = self._best_part(kind, subject, tokens, position, facts)
                 continue
             for index, item in enumerate(said):
@@ -214,6 +225,12 @@ class FactReader:
                     continue
                 self._keep(kind, subject, tokens, item, facts)
             return
+
+    def _too_long(self, tokens: tuple[Token, ...], subject: str) -> None:
+        self._say(
+            "over-limit", f"This statement has more than {MOST_WORDS:,} words and figures, so that it is not read.",
+            span_of(self.path, tokens[0]), subject, "Say it in several statements.",
+        )  # fmt: skip
 
     # keeping what was read ----------------------------------------------------------------------------------------
 

@@ -114,7 +114,22 @@ def _worth_trying(nodes: tuple[Node, ...], tokens: tuple[Token, ...], position: 
     if not (isinstance(nodes[0], Slot) and nodes[0].shapes[0] in ("name", "names") and len(nodes) > 1):
         return True
     second = nodes[1]
-    return not isinstance(second, Literal) or any(str(token).lower() in second.words for token in tokens[position + 1 :])
+    if not isinstance(second, Literal):
+        return True
+    place = position + 1
+    while place < len(tokens):
+        word = str(tokens[place]).lower()
+        if word in second.words:
+            return True
+        if nodes[0].shapes[0] == "name":
+            return False
+        if tokens[place].type == "COMMA" or word == "and":
+            place += 2  # past the comma and the next name
+        elif word == "else":
+            place += 1
+        else:
+            return False
+    return False
 
 
 def _same_words(tokens: tuple[Token, ...], position: int, words: tuple[str, ...]) -> bool:

@@ -12,6 +12,9 @@ from ohmwright_grammar.things import Thing
 
 __all__ = ["Names"]
 
+_MOST_POINTS = 100  # in one name
+_MOST_NEAR = 200  # unknown names of a build for which near ones are looked up
+
 
 class Names:
     """All names of a build: things by path, ports of instances, terminals of parts."""
@@ -26,6 +29,7 @@ class Names:
         self.unread: frozenset[str] = frozenset()  # names whose statements could not be read, which is said already
         self.used_pins: dict[str, set[str]] = {}
         self._terminals: dict[str, tuple[str, ...] | None] = {}
+        self._unknown_so_far = 0
 
     # terminals ---------------------------------------------------------------------------------------------------
 
@@ -64,6 +68,8 @@ class Names:
 
     def find(self, written: str, prefix: str = "") -> str | None:
         """Return the full name of a thing, or of a terminal ("part.terminal"), that `written` means inside `prefix`."""
+        if written.count(".") > _MOST_POINTS:
+            return None
         scope = prefix
         while True:
             full = self._through_ports(scope + written)
@@ -134,11 +140,21 @@ class Names:
             return
         if {written, head, f"{prefix}{written}", f"{prefix}{head}"} & self.unread:
             return
+        self._unknown_so_far += 1
+        if self._unknown_so_far > _MOST_NEAR:
+            self._say(f"There is no {'part' if point else 'thing'} named {_short(head or written)!r}.", place, "", subject)
+            return
         known = [name[len(prefix) :] if prefix and name.startswith(prefix) else name for name in (*self.things, *self.extra)]
         wanted = head or written
         remedy = names_near(wanted, known, what or "Names", len(self.problems))
         what_kind = "part" if point else "thing"
-        self._say(f"There is no {what_kind} named {wanted!r}.", place, remedy or "Declare it, or correct the name.", subject)
+        self._say(
+            f"There is no {what_kind} named {_short(wanted)!r}.", place, remedy or "Declare it, or correct the name.", subject
+        )
 
     def _say(self, message: str, place: Span, remedy: str, subject: str) -> None:
         self.problems.append(Diagnostic("unknown-name", message, place, remedy, subject))
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= 80 else f"{name[:60]}…"

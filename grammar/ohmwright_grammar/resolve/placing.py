@@ -169,7 +169,16 @@ class Placer:
                 entry.name,
             )
             return entry.facts, ()
-        if base.name in seen or len(seen) > _MOST_DEPTH:
+        if base.name not in seen and len(seen) > _MOST_DEPTH:
+            self._say(
+                "over-limit",
+                f"Things are the same as others more than {_MOST_DEPTH} deep here.",
+                base.span,
+                "Name the first of them.",
+                entry.name,
+            )
+            return entry.facts, ()
+        if base.name in seen:
             circle = ", ".join(repr(name) for name in (*seen, base.name))
             self._say(
                 "unknown-name",
