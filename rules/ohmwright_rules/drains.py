@@ -19,6 +19,7 @@ from ohmwright_grammar.kinds.charging import Charger
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.distribution import Meter
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
 from ohmwright_grammar.records import record
@@ -168,8 +169,15 @@ def _consumers(study: Study, state: SolvedState, near: set[str]) -> Iterator[Dra
         if consumer.plus not in near or consumer.minus not in near:
             continue
         current = abs(state.current(_element(consumer)))
+        what = _what(consumer)
+        part = consumer.part
+        if isinstance(part, Load) and part.always_on:
+            what = "always on"
+            if part.hours is not None:
+                current *= min(1.0, float(part.hours.high))
+                what += f", {float(part.hours.high) * 24.0:.3g} h/day"
         if current > 1e-9:
-            yield Drain(consumer.part.name, current, _what(consumer), consumer.part.span)
+            yield Drain(part.name, current, what, part.span)
 
 
 def _element(consumer: Consumer) -> str:
@@ -184,8 +192,8 @@ def _what(consumer: Consumer) -> str:
         "drain": "own drain",
         "coil": "coil",
         "load": "runs",
-        "inverter": "runs with no load",
-        "converter": "draw with no load",
+        "inverter": "runs",
+        "converter": "runs",
     }
     return words[consumer.kind]
 
@@ -198,6 +206,8 @@ def _further(study: Study, state: SolvedState, near: set[str]) -> Iterator[Drain
         part = consumer.part
         if part.name in drained or part.name in told or consumer.plus not in near or consumer.minus not in near:
             continue
+        if abs(state.current(_element(consumer))) > 1e-9:
+            continue  # it runs: what it takes for itself is part of that
         volt = state.across(consumer.plus, consumer.minus)
         if part.own_drain is not None:
             current = float(part.own_drain.high)
@@ -211,7 +221,7 @@ def _further(study: Study, state: SolvedState, near: set[str]) -> Iterator[Drain
 
 
 def _undeclared(study: Study, state: SolvedState, near: set[str]) -> Iterator[Missing]:
-    """Yield parts that stay fed and whose drain nobody declared."""
+    """Yield parts that stay fed and whose drain nobody declared, and loads that are always on and do not say what they take."""
     for part in sorted(study.build.parts.values(), key=lambda part: part.name):
         name = part.name
         said = part.own_drain is not None or part.own_drain_power is not None or part.says_none(Part.own_drain)
@@ -225,18 +235,35 @@ def _undeclared(study: Study, state: SolvedState, near: set[str]) -> Iterator[Mi
             if f"{name}.line" in near and not said:
                 yield Missing(f"own drain of {name}", part.span, "own drain 2 mA")
         elif isinstance(part, Inverter):
-            if f"{name}.plus" in near and not said and name not in state.setup.inverters:
+            runs = name in state.setup.inverters
+            if f"{name}.plus" in near and not said and not runs:
                 yield Missing(f"own drain of {name} while it is switched off", part.span, "own drain 1 mA")
+            elif f"{name}.plus" in near and runs and part.no_load_draw is None and not part.says_none(Inverter.no_load_draw):
+                yield Missing(f"draw of {name} with no load", part.span, "draws 6 W with no load")
         elif isinstance(part, Charger):
             if f"{name}.plus" in near and part.drain_unplugged is None and not part.says_none(Charger.drain_unplugged):
                 yield Missing(f"drain of {name} when unplugged", part.span, "drain when unplugged 1 mA")
         elif isinstance(part, Converter):
             if f"{name}.in_plus" in near and part.no_load_draw is None and not part.says_none(Converter.no_load_draw):
                 yield Missing(f"draw of {name} with no load", part.span, "idle 5 mA")
+        elif isinstance(part, Load) and part.always_on and not said:
+            takes = part.power is not None or part.current is not None or part.resistance is not None
+            if not takes and f"{name}.plus" in _behind_converters(study, state, near):
+                yield Missing(f"power or current of {name}", part.span, "5 mA")
         elif (
             isinstance(part, Relay) and part.coil_power is None and f"{name}.coil_plus" in near and f"{name}.coil_minus" in near
         ):
             yield Missing(f"coil power of {name}", part.span, "coil 1.5 W")
+
+
+def _behind_converters(study: Study, state: SolvedState, near: set[str]) -> set[str]:
+    """Return the nodes that a bank feeds, those behind converters included."""
+    found = set(near)
+    left = sorted(study.of(Converter), key=lambda part: part.name)
+    while fed := [part for part in left if f"{part.name}.in_plus" in found]:
+        left = [part for part in left if part not in fed]
+        found |= study.circuit.reach([f"{part.name}.out_plus" for part in fed], open_gates=state.open_gates)
+    return found
 
 
 def _of_bms(battery: Battery) -> Drain | Missing | None:

@@ -56,3 +56,12 @@ def test_missing_data_are_named(said) -> None:  # type: ignore[no-untyped-def]
     assert found.missing == [("house", "over-allowance", "own drain of gauge")]
     assert not found.passes
     assert said(build("6 mA", "LFP, 4 cells, 18 Ah"), "parasites").findings
+
+
+def test_a_load_that_is_always_on_is_a_parasite(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, K3: each permanently fed device counts, whatever kind of part it is."""
+    more = "load beacon { 8 mA; always on }\nwire x from house.plus to beacon.plus\nwire y from beacon.minus to house.minus\n"
+    finding = said(build("3 mA") + more, "parasites").finding("house")
+    assert finding.measured.value == pytest.approx(0.011)
+    assert "(beacon 8 mA, gauge 3 mA)" in finding.message
+    assert not said(build("3 mA") + more.replace("; always on", ""), "parasites").findings

@@ -213,3 +213,71 @@ def test_self_discharge_by_chemistry(said) -> None:  # type: ignore[no-untyped-d
     )
     outcome = said(lead + "require on the shelf for 2 months\n", "shelf_life").passed("house")
     assert outcome.measured.value == pytest.approx(60 / (8e-3 * 730 + 15) * MONTH)
+
+
+RECEIVER = """load receiver { 50 mA; works on 9 V to 15 V; always on }
+wire x from house.plus to receiver.plus
+wire y from receiver.minus to house.minus
+"""
+
+
+def test_a_load_that_is_always_on_drains(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, K3: each permanently fed device in K1's sum. 60 Ah / (62 mA x 730 h + 3 Ah) = 1.24 months."""
+    found = said(BUILD + RECEIVER + PROMISE, "shelf_life")
+    assert [row.verdict for row in found.build.requirements] == ["broken"]
+    finding = found.finding("house")
+    assert finding.measured.value == pytest.approx(60 / (62e-3 * 730 + 3) * MONTH)
+    assert "receiver 50 mA (76 %)" in finding.message
+    assert ("receiver: always on", pytest.approx(0.05)) in [(step.expression, step.value) for step in finding.working]
+
+
+def test_always_on_stands_above_everything_else_off_but_below_its_own_name(said) -> None:  # type: ignore[no-untyped-def]
+    quiet = 'state "stored" { everything else off }\n'
+    assert "receiver 50 mA" in said(BUILD + RECEIVER + PROMISE + quiet, "shelf_life").finding("house").message
+    named = 'state "stored" { receiver off }\n'
+    assert "receiver" not in said(BUILD + RECEIVER + PROMISE + named, "shelf_life").finding("house").message
+    unsaid = BUILD + RECEIVER.replace("; always on", "")
+    assert "receiver" not in said(unsaid + PROMISE, "shelf_life").finding("house").message
+
+
+def test_a_load_that_is_always_on_counts_for_its_hours(said) -> None:  # type: ignore[no-untyped-def]
+    """50 mA for 6 h/day are 12.5 mA."""
+    text = BUILD + RECEIVER.replace("always on", "always on; for 6 h/day")
+    finding = said(text + PROMISE, "shelf_life").finding("house")
+    assert finding.measured.value == pytest.approx(60 / (24.5e-3 * 730 + 3) * MONTH)
+    assert "receiver: always on, 6 h/day" in [step.expression for step in finding.working]
+
+
+def test_a_load_that_is_always_on_counts_only_where_it_is_fed(said) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD + RECEIVER.replace("house.plus to receiver", "cut.load to receiver")
+    text += "switch cut 5 A\nwire w from house.plus to cut.line\n"
+    assert "receiver" not in said(text + PROMISE, "shelf_life").finding("house").message
+
+
+def test_what_is_always_on_behind_a_converter_drains_through_it(said) -> None:  # type: ignore[no-untyped-def]
+    """2.5 W at 5 V behind 90 %: 0.2 A and more at 12.8 V to 13.3 V."""
+    text = BUILD + "converter five { 5 V; 3 A; idle 5 mA; efficiency 90 % }\nload phone { 2.5 W; always on }\n"
+    text += "wires measured 1 uohm {\n  h from house.plus to five.in_plus\n  i from five.in_minus to house.minus\n"
+    text += "  n from five.out_plus to phone.plus\n  o from phone.minus to five.out_minus\n}\n"
+    drains = {step.expression: step.value for step in said(text + PROMISE, "shelf_life").finding("house").working}
+    assert 0.2 < drains["five: runs"] < 0.23
+    silent = said(text.replace("2.5 W; always on", "always on") + "require on the shelf for 3 months\n", "shelf_life")
+    assert silent.missing == [("house", "under-promise", "power or current of phone")]
+
+
+def test_an_inverter_that_is_always_on_runs_in_storage(said) -> None:  # type: ignore[no-untyped-def]
+    """8 W with no load at 13.2 V: 0.6 A."""
+    text = BUILD + "inverter mill { 300 W; own drain 1 mA; idle 8 W; always on }\n"
+    text += "wire l from house.plus to mill.plus\nwire m from mill.minus to house.minus\n"
+    drains = {step.expression: step.value for step in said(text + PROMISE, "shelf_life").finding("house").working}
+    assert 0.59 < drains["mill: runs"] < 0.63
+    assert "mill: own drain" not in drains
+    silent = said(text.replace("idle 8 W; ", "") + "require on the shelf for 4 months\n", "shelf_life")
+    assert silent.missing == [("house", "under-promise", "draw of mill with no load")]
+
+
+@pytest.mark.parametrize(("load", "missing"), [("always on", True), ("always on; own drain 1 mA", False), ("18 W", False)])
+def test_a_load_that_is_always_on_must_say_what_it_takes(said, load: str, missing: bool) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD + f"load receiver {{ {load} }}\n" + RECEIVER.partition("\n")[2]
+    found = said(text + "require on the shelf for 4 months\n", "shelf_life")
+    assert found.missing == ([("house", "under-promise", "power or current of receiver")] if missing else [])

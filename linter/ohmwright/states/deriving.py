@@ -1,6 +1,7 @@
 """The states of a build: declared ones as they are said, and the sensible ones that are always implied beside them.
 
 What a declared state does not say is as `all states` says (already laid under it by the reader), else: switches open, connectors mated, loads off, chargers all that can.
+A load or inverter that is always on runs in every state, wherever it is fed; only a state that names it can switch it off.
 """
 
 from __future__ import annotations
@@ -48,6 +49,7 @@ class Anatomy:
     matings_of: Mapping[str, tuple[str, ...]]  # half -> matings
     loads: tuple[str, ...]
     inverters: tuple[str, ...]
+    always_on: tuple[str, ...]  # loads and inverters that nothing but a missing feed stops
     chargers: tuple[str, ...]
     converters: tuple[str, ...]
     arrays: tuple[str, ...]
@@ -79,7 +81,9 @@ def anatomy_of(build: Build, circuit: Circuit) -> Anatomy:
         named(Relay), named(Disconnect), selectors,
         tuple(sorted(mating.name for mating in build.matings)),
         {half: tuple(found) for half, found in halves.items()},
-        named(Load), named(Inverter), named(Charger), named(Converter), named(Array), named(Battery),
+        named(Load), named(Inverter),
+        tuple(name for name in named(Load, Inverter) if build.parts[name].always_on),
+        named(Charger), named(Converter), named(Array), named(Battery),
         {row.name: row.links for row in build.rows}, {row.name: row.most for row in build.rows},
         build.rig.never_together or (), build.rig.barred_together or (),
     )  # fmt: skip
@@ -125,6 +129,8 @@ class _Reader:
             for name in (*self.anatomy.chargers, *self._charging_inverters())
             if self.running.get(name, AS_DECLARED) is not None
         )
+        for name in self.anatomy.always_on:
+            self.running.setdefault(name, AS_DECLARED)
         running = {name: level for name in self.anatomy.loads if (level := self.running.get(name)) is not None}
         inverters = {
             name: level for name in self.anatomy.inverters if (level := self.running.get(name, AS_DECLARED)) is not None
@@ -205,7 +211,8 @@ class _Reader:
                 self.closed.setdefault(name, how == "closed")
         if how in ("on", "off"):
             for name in (*self.anatomy.loads, *self.anatomy.chargers, *self.anatomy.inverters):
-                self.running.setdefault(name, _level(setting) if how == "on" else None)
+                if how == "on" or name not in self.anatomy.always_on:
+                    self.running.setdefault(name, _level(setting) if how == "on" else None)
             if how == "off" or not any(name in self.closed for name in self.anatomy.switches):
                 for name in self.anatomy.switches:
                     self.closed.setdefault(name, how == "on")
@@ -344,7 +351,7 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
     left_out = 0
     base = _base(build, anatomy)
     together = _together(build, anatomy)
-    everything = dict.fromkeys(together, AS_DECLARED)
+    everything = {**base.running, **dict.fromkeys(together, AS_DECLARED)}
     bright = dict.fromkeys(anatomy.arrays, FULL_SUN)
     all_chargers = frozenset(
         (*anatomy.chargers, *(name for name in anatomy.inverters if getattr(build.parts[name], "also_charges", None)))
@@ -358,7 +365,7 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
     add(stored_setup(build, anatomy))
     add(resting_setup(build, anatomy))
     for name in anatomy.loads[:MOST_EACH]:
-        add(replace(base, name=f"{name} on", running={name: AS_DECLARED}))
+        add(replace(base, name=f"{name} on", running={**base.running, name: AS_DECLARED}))
     left_out += max(0, len(anatomy.loads) - MOST_EACH)
     if everything:
         add(replace(base, name="all loads on", running=everything))
@@ -392,15 +399,16 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
 
 
 def resting_setup(build: Build, anatomy: Anatomy) -> Setup:
-    """Return the implied state in which everything is closed and mated, nothing runs and it is dark."""
+    """Return the implied state in which everything is closed and mated, nothing runs but what is always on, and it is dark."""
     return replace(_base(build, anatomy), name="resting")
 
 
 def stored_setup(build: Build, anatomy: Anatomy) -> Setup:
-    """Return the implied state in which every switch is open and nothing runs."""
+    """Return the implied state in which every switch is open and nothing runs but what is always on."""
     base = _base(build, anatomy)
     shut = frozenset((*base.open_gates, *anatomy.switches, *_all_positions(anatomy)))
-    return replace(base, name="stored", open_gates=shut, inverters={}, levels=_at(anatomy, DEFAULT_CHARGE))
+    left_on = {name: AS_DECLARED for name in anatomy.inverters if name in anatomy.always_on}
+    return replace(base, name="stored", open_gates=shut, inverters=left_on, levels=_at(anatomy, DEFAULT_CHARGE))
 
 
 def _all_positions(anatomy: Anatomy) -> tuple[str, ...]:
@@ -412,7 +420,7 @@ def _at(anatomy: Anatomy, level: float) -> dict[str, Level]:
 
 
 def _base(build: Build, anatomy: Anatomy) -> Setup:
-    """Return the setup that implied states begin with: switches closed, connectors mated, nothing running, dark."""
+    """Return the setup that implied states begin with: switches closed, connectors mated, nothing running but what is always on, dark."""
     gates: set[str] = set()
     for selector, positions in anatomy.selectors.items():
         part = build.parts[selector]
@@ -427,14 +435,18 @@ def _base(build: Build, anatomy: Anatomy) -> Setup:
     for group in anatomy.barred_together:
         gates |= set(sorted(group)[1:])
     idle = dict.fromkeys(anatomy.inverters, AS_DECLARED)
-    return Setup(name="", origin="implied", open_gates=frozenset(gates), inverters=idle)
+    always = {name: AS_DECLARED for name in anatomy.loads if name in anatomy.always_on}
+    return Setup(name="", origin="implied", open_gates=frozenset(gates), running=always, inverters=idle)
 
 
 def _together(build: Build, anatomy: Anatomy) -> tuple[str, ...]:
-    """Return the loads that may run together; of those that never do, the one that takes most."""
+    """Return the loads that may run together; of those that never do, the one that is always on, else the one that takes most."""
     left_out: set[str] = set()
     for group in anatomy.never_together:
-        ranked = sorted((name for name in group if name in anatomy.loads), key=lambda name: (-_size(build.parts[name]), name))
+        ranked = sorted(
+            (name for name in group if name in anatomy.loads),
+            key=lambda name: (name not in anatomy.always_on, -_size(build.parts[name]), name),
+        )
         left_out |= set(ranked[1:])
     return tuple(name for name in anatomy.loads if name not in left_out)
 
