@@ -79,7 +79,7 @@ def _current(study: Study, guard: Guarding | None, loop: Loop) -> Iterator[Outco
     if isinstance(most, Missing):
         yield most.outcome("over-current", loop.subject)
         return
-    least, missing = weakest(study, guard, loop)
+    least, missing = weakest(study, guard, loop, most.current)
     measured = Amount(most.current, "current")
     if least is not None and is_broken(most.current, least.current, "at-most"):
         flows, bears = shown_pair(measured, Amount(least.current, "current"))
@@ -160,18 +160,23 @@ def _limit(guard: Guarding, wire: Branch, device: Branch, is_power: bool) -> tup
     """Return the largest fuse for a conductor of a loop [A]: the basis' limit, and that of control wiring where the loop carries no power."""
     facts = guard.facts(wire)
     control = None if is_power else _control_limit(wire)
-    if isinstance(facts.laying, Unknown) or facts.kind is None:
-        missing = Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
+    missing = Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
+    if isinstance(facts.laying, Unknown):
         return missing if control is None else (control, None)
-    limit = guard.limit(facts.kind, guard.voltage(wire, facts.laying), device)
-    if isinstance(limit, Unknown):
-        return Missing(f"{limit.missing} of {wire.name}", wire.span, said_of_missing(limit.missing))
-    if facts.harsh is not facts.kind and (control is None or control > limit.value):
-        harsh = guard.limit(facts.harsh, guard.voltage(wire, facts.laying), device) if facts.harsh is not None else None
-        rating = rating_of(guard.study, device) or 0.0
-        if rating <= limit.value and not (isinstance(harsh, FuseLimit) and rating <= harsh.value):
-            return Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
-    return (control, None) if control is not None and control < limit.value else (limit.value, limit)
+    volt = guard.voltage(wire, facts.laying)
+    rating = rating_of(guard.study, device) or 0.0
+    kind, harsh = (guard.limit(rated, volt, device) if rated is not None else None for rated in (facts.kind, facts.harsh))
+    if isinstance(kind, Unknown):
+        return Missing(f"{kind.missing} of {wire.name}", wire.span, said_of_missing(kind.missing))
+    firm = kind
+    if facts.harsh is not facts.kind and (kind is None or rating <= kind.value):
+        if isinstance(harsh, FuseLimit) and rating <= harsh.value:
+            firm = harsh  # it holds even with what nobody said at its harshest
+        elif control is None or rating <= control:
+            return missing
+    if control is not None and (firm is None or control < firm.value):
+        return control, None
+    return (firm.value, firm) if firm is not None else missing
 
 
 def _control_limit(wire: Branch) -> float | None:

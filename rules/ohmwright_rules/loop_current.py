@@ -98,9 +98,10 @@ def _bright(study: Study, side: Side | None) -> float | Missing:
     return total
 
 
-def weakest(study: Study, guard: Guarding | None, loop: Loop) -> tuple[Weakest | None, Missing | None]:
-    """Return the contact or conductor of a loop that bears least, and the first datum without which another could bear less."""
+def weakest(study: Study, guard: Guarding | None, loop: Loop, most: float) -> tuple[Weakest | None, Missing | None]:
+    """Return the contact or conductor of a loop that bears least, and the first datum without which another could bear less than `most` [A]."""
     found: list[Weakest] = []
+    harsh: list[Weakest] = []
     missing: Missing | None = None
     for branch in loop.contacts:
         for node in (branch.start, branch.end):
@@ -119,9 +120,10 @@ def weakest(study: Study, guard: Guarding | None, loop: Loop) -> tuple[Weakest |
             missing = missing or Missing("basis", wire.span, said_of_missing("basis"))
             continue
         facts = guard.facts(wire)
-        if facts.kind is not None:
-            words = f"{wire.name}, {gauge_of(wire)},"
-            found.append(Weakest(facts.kind.value, words, wire, facts.kind.steps, facts.kind.weakest))
-        if facts.missing and facts.harsh is not facts.kind:
+        words = f"{wire.name}, {gauge_of(wire)},"
+        for known, bears in ((found, facts.kind), (harsh, None if facts.harsh is facts.kind else facts.harsh)):
+            if bears is not None:
+                known.append(Weakest(bears.value, words, wire, bears.steps, bears.weakest))
+        if facts.missing and facts.harsh is not facts.kind and (facts.harsh is None or facts.harsh.value < most):
             missing = missing or Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
-    return min(found, key=lambda item: item.current, default=None), missing
+    return min(found or harsh, key=lambda item: item.current, default=None), missing

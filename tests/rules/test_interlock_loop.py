@@ -219,3 +219,52 @@ def test_missing_data_are_named(said, text: str, missing: tuple[str, str]) -> No
 def test_a_build_without_loops_says_so(said) -> None:  # type: ignore[no-untyped-def]
     found = said('rig "x", revision 1\nbattery house { 12 V; 5 Ah }\n', "interlock_loop")
     assert [item.condition for item in found.idle] == ["there is no interlock loop, and no jumper between two spare pins"]
+
+
+def test_a_pin_may_carry_less_than_its_half(said) -> None:  # type: ignore[no-untyped-def]
+    text = build(CHARGE, IN_LEAD, contact="30 A", gauge="14 AWG").replace(
+        'pins 3, 4 { "interlock" }', 'pins 3, 4 { "interlock"; 12 A }'
+    )
+    finding = said(text, "interlock_loop").finding("guard", "over-current")
+    assert (finding.measured.value, finding.limit.value) == (20.0, 12.0)
+
+
+def test_the_thinnest_conductor_may_bear_least(said) -> None:  # type: ignore[no-untyped-def]
+    """33 CFR 183.425 Table 5, 18 AWG 105 degC: 20 A at 30 degC; the controller gives 25 A."""
+    finding = said(build(CHARGE.replace("PWM; 20 A", "PWM; 25 A"), IN_LEAD, contact="40 A"), "interlock_loop").finding(
+        "guard", "over-current"
+    )
+    assert finding.limit.value == pytest.approx(20.0)
+    assert "h, 18 AWG, bears 20 A" in finding.message
+
+
+def test_a_loop_in_the_panels_lead_counts_bright_sun(said) -> None:  # type: ignore[no-untyped-def]
+    """1.25 x 9 A = 11.25 A over a contact of 10 A, with a tracking controller that states no limit; two strings 22.5 A."""
+    text = build(
+        """array roof { Voc 22 V; Isc 9 A; Voc -0.30 %/K; STRINGS in parallel }
+controller sun { MPPT; 20 A; bears PV with no battery }
+wires 10 AWG, 0.4 m {
+  a from house.plus to main.line
+  b from main.load to sun.batt_plus
+  c from sun.batt_minus to house.minus
+  d from roof.plus to out.3
+  e from out.4 to sun.pv_plus
+  f from roof.minus to sun.pv_minus
+}
+""",
+        DECLARED.replace("stops hold", "stops sun"),
+    )
+    one = said(text.replace("STRINGS", "1"), "interlock_loop").finding("guard", "over-current")
+    assert one.measured.value == pytest.approx(11.25)
+    assert "it lies in the panel lead of sun" in one.message
+    assert said(text.replace("STRINGS", "2"), "interlock_loop").finding(
+        "guard", "over-current"
+    ).measured.value == pytest.approx(22.5)
+
+
+def test_what_is_not_said_of_a_power_loop_is_tried_at_its_harshest(said) -> None:  # type: ignore[no-untyped-def]
+    """18 AWG: 60 degC insulation 10 A x 1.5 = 15 A; 105 degC 20 A x 1.5 = 30 A (33 CFR 183.425 Table 5, 183.455(c))."""
+    silent = build(CHARGE, IN_LEAD, contact="30 A").replace("105 degC insulation; ", "").replace("PWM; 20 A", "PWM; 5 A")
+    assert ("guard", "oversized-fuse", "insulation temperature of h") in said(silent, "interlock_loop").missing
+    small = silent.replace("fuse main 30 A", "fuse main 4 A")
+    assert said(small, "interlock_loop").passed("guard", "oversized-fuse").measured.value == 4.0
