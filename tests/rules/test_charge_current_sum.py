@@ -139,3 +139,13 @@ def test_missing_data_are_named(said, text: str, missing: tuple[str, str, str]) 
 def test_a_battery_that_nothing_charges_is_counted(said) -> None:  # type: ignore[no-untyped-def]
     found = said(build("charge at most 80 A") + "battery lonely { 12 V; 5 Ah }\n", "charge_current_sum")
     assert [(item.condition, item.count) for item in found.idle] == [("nothing charges it in any state", 1)]
+
+
+def test_a_large_array_is_bounded_by_the_controllers_rating(said) -> None:  # type: ignore[no-untyped-def]
+    text = SUN.replace("KIND", "MPPT").replace("30 A; absorption", "9 A; absorption")
+    assert said(text, "charge_current_sum").passed("house").measured.value == 9.0
+
+
+def test_a_battery_whose_voltage_is_unknown_counts_the_rating(said) -> None:  # type: ignore[no-untyped-def]
+    text = SUN.replace("KIND", "MPPT").replace("LFP, 4 cells, 20 Ah", "20 Ah").replace("; lowest 11 V", "")
+    assert said(text, "charge_current_sum").finding("house").measured.value == 30.0

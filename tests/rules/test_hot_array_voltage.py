@@ -100,3 +100,30 @@ def test_what_fails_at_its_kindest_is_found_all_the_same(said) -> None:  # type:
     finding = said(text, "hot_array_voltage").finding("sun")
     assert finding.limit.value == pytest.approx(14.9)
     assert "headroom" not in finding.message
+
+
+def test_modules_in_series_add_up(said) -> None:  # type: ignore[no-untyped-def]
+    """2 x 18 x 0.86 = 30.96 V, and twice as much again in two arrays in series."""
+    two = build().replace("Vmp -0.35 %/K", "Vmp -0.35 %/K; 2 in series")
+    assert said(two, "hot_array_voltage").passed("sun").measured.value == pytest.approx(30.96)
+    more = "array wall { Vmp 18.0 V; Imp 5 A; Vmp -0.35 %/K }\n"
+    series = (two + more).replace(
+        "home from sun.pv_minus to roof.minus", "home from sun.pv_minus to wall.minus\n  mid from wall.plus to roof.minus"
+    )
+    found = said(series, "hot_array_voltage").passed("sun")
+    assert found.measured.value == pytest.approx(46.44)
+    assert found.limit.value == pytest.approx(14.4 + 1.0 + 5 * 3 * 0.05)
+
+
+def test_a_string_of_several_arrays_is_told_what_it_lacks(said) -> None:  # type: ignore[no-untyped-def]
+    more = "array wall { Vmp 1.0 V; Imp 5 A; Vmp -0.35 %/K }\n"
+    text = (
+        build()
+        .replace("Vmp 18.0 V", "Vmp 12.0 V")
+        .replace(
+            "home from sun.pv_minus to roof.minus", "home from sun.pv_minus to wall.minus\n  mid from wall.plus to roof.minus"
+        )
+    )
+    finding = said(text + more, "hot_array_voltage").finding("sun")
+    assert "wall + roof works at 11.2 V" in finding.message
+    assert finding.remedy == "Use strings with 1.44 times this voltage (and look at cold-array-voltage)."

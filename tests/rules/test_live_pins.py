@@ -164,3 +164,23 @@ def test_an_unknown_record_low_leaves_sixty_volts_unchecked_where_it_matters(sai
     text = sunny(2).replace("site { record low -10 degC }\n", "")
     assert ("roof_plug", "over-touch-voltage", "record low of the site") in said(text, "live_pins").missing
     assert said(build().replace("site { record low -10 degC }\n", ""), "live_pins").missing == []
+
+
+def test_a_fed_converter_keeps_its_outlet_live(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        build(out="female sockets")
+        + """converter five { 5 V; 3 A }
+load phone 5 W
+connector usb with phone_plug { 3 A; pins 1, 2; usb { bare pins } ; phone_plug { female sockets } }
+wire f from FEED to five.in_plus
+wire g from five.in_minus to house.minus
+wire h from five.out_plus to usb.1
+wire i from five.out_minus to usb.2
+wire j from phone_plug.1 to phone.plus
+wire k from phone_plug.2 to phone.minus
+"""
+    )
+    found = said(text.replace("FEED", "main.load"), "live_pins")
+    assert found.grades == [("usb", "live", "warning")]
+    assert "pin 1 from five" in found.finding("usb").message
+    assert not said(text.replace("FEED", "five.out_plus"), "live_pins").findings

@@ -113,3 +113,11 @@ def test_missing_data_are_named(said, output: str, lamp: str, missing: tuple[str
 def test_an_unused_output_is_counted(said) -> None:  # type: ignore[no-untyped-def]
     found = said(build(), "load_output")
     assert [(item.condition, item.count) for item in found.idle] == [("its load output is not used", 1)]
+
+
+def test_loads_that_never_run_together_start_alone(said) -> None:  # type: ignore[no-untyped-def]
+    loads = {"lamp": "132 W; starts at 11 A", "pump": "60 W; starts at 25 A"}
+    text = build("load output at most 40 A; load output peak 30 A", **loads)
+    assert said(text, "load_output").finding("sun", "start").measured.value == pytest.approx(36.0)
+    apart = said(text + "never lamp, pump together\n", "load_output")
+    assert apart.passed("sun", "start").measured.value == pytest.approx(25.0)

@@ -203,3 +203,34 @@ def test_reached_states_change_nothing(said) -> None:  # type: ignore[no-untyped
     assert [f.state for f in said(text, "panel_without_battery", reached=True).findings] == [
         "isolator open while sun_plug is mated"
     ]
+
+
+def test_converters_and_inverters_on_the_output_are_exposed_too(said) -> None:  # type: ignore[no-untyped-def]
+    wires = "wire g from sun.batt_plus to five.PLUS\nwire h from five.MINUS to sun.batt_minus\n"
+    converter = "converter five { 5 V; 3 A; input 9 V to 18 V }\n" + wires.replace("PLUS", "in_plus").replace(
+        "MINUS", "in_minus"
+    )
+    finding = said(build(cut("breaker", "main"), OUT, converter), "panel_without_battery").finding("sun", "load-exposed")
+    assert (finding.subject[-1], finding.limit.value) == ("five", 18.0)
+    inverter = "inverter five { 300 W; input 10 V to 16 V }\n" + wires.replace("PLUS", "plus").replace("MINUS", "minus")
+    assert said(build(cut("breaker", "main"), OUT, inverter), "panel_without_battery").finding("sun").limit.value == 16.0
+
+
+def test_the_weakest_of_several_loads_is_told(said) -> None:  # type: ignore[no-untyped-def]
+    other = "load strong { 10 W; works on 10 V to 30 V }\nwire u from sun.batt_plus to strong.plus\nwire v from strong.minus to sun.batt_minus\n"
+    finding = said(build(cut("breaker", "main"), OUT, LAMP, other), "panel_without_battery").finding("sun")
+    assert finding.subject[-1] == "lamp"
+
+
+def test_a_fuse_and_a_second_failure(said) -> None:  # type: ignore[no-untyped-def]
+    """Two packs for good, each behind its own fuse: two failures at once, still a note (readings: B1 as printed)."""
+    pack = "battery pack { AGM, 6 cells, 50 Ah; internal resistance 10 mohm }\nfuse second 20 A\nwire m from pack.plus to second.line\nwire n from second.load to sun.batt_plus\nwire o from pack.minus to house.minus\n"
+    found = said(build(cut("fuse", "main"), OUT, pack), "panel_without_battery")
+    assert found.grades == [("sun", "by-failure", "note")]
+    assert found.finding("sun").state == "main blown and second blown"
+
+
+def test_a_selector_takes_the_battery_off(said) -> None:  # type: ignore[no-untyped-def]
+    picked = 'selector pick { 40 A; position "on" joins x; position "off" }\nwire a from house.plus to pick.x\nwire b from pick.common to sun.batt_plus\n'
+    finding = said(build(picked, OUT), "panel_without_battery").finding("sun")
+    assert finding.state == "everything closed while pick at off"

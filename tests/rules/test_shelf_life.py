@@ -281,3 +281,51 @@ def test_a_load_that_is_always_on_must_say_what_it_takes(said, load: str, missin
     text = BUILD + f"load receiver {{ {load} }}\n" + RECEIVER.partition("\n")[2]
     found = said(text + "require on the shelf for 4 months\n", "shelf_life")
     assert found.missing == ([("house", "under-promise", "power or current of receiver")] if missing else [])
+
+
+def test_usual_depths_by_chemistry(said) -> None:  # type: ignore[no-untyped-def]
+    """Declared data: LFP 90 (from memory), lead-acid 50 %; other lithium has none."""
+    bare = BUILD.replace("procedure { store from 80 %; store down to 20 % }\n", "")
+    lithium = said(bare + "require on the shelf for 7 months\n", "shelf_life").passed("house")
+    assert lithium.measured.value == pytest.approx(90 / 11.76 * MONTH)
+    lead = bare.replace("LFP, 4 cells", "AGM, 6 cells").replace("; bms { own drain 4 mA }", "")
+    assert said(lead + "require on the shelf for 5 months\n", "shelf_life").passed("house").measured.value == pytest.approx(
+        50 / 8.84 * MONTH
+    )
+    other = bare.replace("LFP, 4 cells", "other lithium, 4 cells")
+    assert said(other + PROMISE, "shelf_life").missing == [("house", "under-promise", "usable depth of house")]
+
+
+WIRED = "wire x from house.plus to NAME.PLUS\nwire y from house.minus to NAME.MINUS\n"
+
+
+@pytest.mark.parametrize(
+    ("part", "plus", "minus", "missing"),
+    [
+        ("converter five { 5 V; 3 A }", "in_plus", "in_minus", "draw of five with no load"),
+        ("inverter five 300 W", "plus", "minus", "own drain of five while it is switched off"),
+        ("mains charger five 10 A", "plus", "minus", "drain of five when unplugged"),
+        ("controller five PWM", "batt_plus", "batt_minus", "own drain of five"),
+        ("relay five { 20 A; coil 12 V }", "coil_plus", "coil_minus", "coil power of five"),
+        ("low-voltage disconnect five 20 A", "line", "minus", "own drain of five"),
+    ],
+)
+def test_a_part_that_stays_fed_says_what_it_takes(said, part: str, plus: str, minus: str, missing: str) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD + part + "\n" + WIRED.replace("NAME", "five").replace("PLUS", plus).replace("MINUS", minus)
+    found = said(text + "require on the shelf for 1 month\n", "shelf_life")
+    assert found.missing == [("house", "under-promise", missing)]
+    off = text.replace(
+        "wire x from house.plus to five", "switch cut 5 A\nwire z from house.plus to cut.line\nwire x from cut.load to five"
+    )
+    assert not said(off + "require on the shelf for 1 month\n", "shelf_life").missing
+
+
+def test_an_inverter_that_is_on_in_storage_counts_with_its_idle_draw(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        BUILD
+        + "inverter mill { 300 W; idle 6.5 W }\n"
+        + WIRED.replace("NAME", "mill").replace("PLUS", "plus").replace("MINUS", "minus")
+    )
+    text += "state stored { mill on; house at 80 % }\n"
+    finding = said(text + PROMISE, "shelf_life").finding("house")
+    assert finding.related[0].message.startswith("mill takes 4")  # about half an ampere
