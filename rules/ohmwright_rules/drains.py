@@ -1,6 +1,5 @@
-"""What empties a battery in storage: every consumer that stays fed, by name, the management systems, self-discharge.
+"""What empties a battery in a state: every consumer that stays fed, by name, the management systems, self-discharge.
 
-The stored state is the declared one of that name, else the declared state in which nothing runs and everything is switched off, else the implied one.
 Of tolerances the end that protects counts: the largest drain, the smallest capacity.
 """
 
@@ -10,7 +9,6 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Reference
-from ohmwright.states.deriving import stored_setup
 from ohmwright.study import SolvedState, Study
 from ohmwright.tables import Cell, load
 from ohmwright.values import Amount, shown
@@ -27,11 +25,10 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import groups_of, strings_in
 
-__all__ = ["Bank", "Drain", "banks", "self_discharge_of", "stored_state"]
+__all__ = ["Bank", "Drain", "banks_in", "self_discharge_of"]
 
 _SELF_DISCHARGE = load(TABLES, "battery_self_discharge")
 _PER_MONTH = 0.01 / (730.0 * 3600.0)  # percent a month, as a share a second; a month is 730 h
@@ -50,7 +47,7 @@ class Drain:
 
 @record
 class Bank:
-    """Batteries that are joined in the stored state, and everything that empties them.
+    """Batteries that are joined in a state, and everything that empties them.
 
     `capacity` [C] is None where a battery declares none; `strings` counts those side by side. `missing` are drains that nobody declared.
     """
@@ -77,31 +74,8 @@ class Bank:
         return sum(drain.current for drain in self.drains)
 
 
-def stored_state(study: Study) -> SolvedState:
-    """Return the state in which a build is stored."""
-    return kept(study, _stored_state)
-
-
-def _stored_state(study: Study) -> SolvedState:
-    named = next((state for state in study.states if state.name == "stored"), None)
-    if named is not None:
-        return named
-    setup = stored_setup(study.build, study.anatomy)
-    for state in study.states:
-        its = state.setup
-        quiet = not (its.running or its.inverters or its.chargers or any(value > 0 for value in its.sun.values()))
-        if its.origin == "declared" and quiet and its.open_gates == setup.open_gates:
-            return state
-    return study.solve_setup(setup)
-
-
-def banks(study: Study) -> tuple[Bank, ...]:
-    """Return every bank of the stored state, in name order, with what empties it."""
-    return kept(study, _banks)
-
-
-def _banks(study: Study) -> tuple[Bank, ...]:
-    state = stored_state(study)
+def banks_in(study: Study, state: SolvedState) -> tuple[Bank, ...]:
+    """Return every bank of a state, in name order, with what empties it there."""
     return tuple(_bank(study, state, names) for names in groups_of(study, "battery", state.open_gates))
 
 

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
-from ohmwright.study import SolvedState, Study
+from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 
-from ohmwright_rules.drains import Bank, banks, stored_state
+from ohmwright_rules.drains import Bank
+from ohmwright_rules.storing import Stored, banks, stored
 
 RULE = Rule(
     id="parasites",
@@ -27,15 +28,15 @@ _A_PACK = 0.005  # A: catalogue, K3; readings.md, K1: it is per pack
 
 def check(study: Study) -> Iterator[Outcome]:
     """Add up what stays fed in the stored state, and hold it against 5 mA a pack."""
-    stored = banks(study)
-    if not stored:
+    known = banks(study)
+    if not known:
         yield DoesNotApply("there is no battery")
-    state = stored_state(study)
-    for bank in stored:
+    state = stored(study)
+    for bank in known:
         yield _judge(bank, state)
 
 
-def _judge(bank: Bank, state: SolvedState) -> Outcome:
+def _judge(bank: Bank, state: Stored) -> Outcome:
     limit = Amount(_A_PACK * len(bank.strings), "current", "mA")
     measured = Amount(bank.total, "current", "mA")
     if not is_broken(measured.value, limit.value, "at-most"):
@@ -47,8 +48,11 @@ def _judge(bank: Bank, state: SolvedState) -> Outcome:
     packs = f"{len(bank.strings)} packs" if len(bank.strings) > 1 else "one pack"
     empty = ""
     steps = [
-        Step(f"I_{number}", f"{drain.name}: {drain.what}", drain.current, "A", "as declared")
-        for number, drain in enumerate(bank.drains, start=1)
+        state.step,
+        *(
+            Step(f"I_{number}", f"{drain.name}: {drain.what}", drain.current, "A", "as declared")
+            for number, drain in enumerate(bank.drains, start=1)
+        ),
     ]
     steps.append(Step("I", " + ".join(drain.name for drain in bank.drains), bank.total, "A", f"state {state.name!r}"))
     if bank.capacity:

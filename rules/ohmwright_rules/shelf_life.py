@@ -16,8 +16,9 @@ from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.drains import Bank, banks, self_discharge_of, stored_state
+from ohmwright_rules.drains import Bank, self_discharge_of
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.storing import Stored, banks, stored
 
 RULE = Rule(
     id="shelf-life",
@@ -59,12 +60,12 @@ class _Lasting:
 
 def check(study: Study) -> Iterator[Outcome | Promise]:
     """Tell how long every stored bank lasts, and hold it against what is promised."""
-    stored = banks(study)
+    kept_together = banks(study)
     required = [item for item in study.of(Requirement) if item.shelf_time is not None]
-    if not stored:
+    if not kept_together:
         yield DoesNotApply("there is no battery")
-    state = stored_state(study)
-    known = [(bank, _lasting(study, bank, state)) for bank in stored]
+    state = stored(study)
+    known = [(bank, _lasting(study, bank, state)) for bank in kept_together]
     for bank, found in known:
         for requirement in required:
             yield _judge(study, bank, found, state, requirement)
@@ -74,7 +75,7 @@ def check(study: Study) -> Iterator[Outcome | Promise]:
         yield _promise(requirement, known)
 
 
-def _judge(study: Study, bank: Bank, found: _Lasting | Missing, state: SolvedState, requirement: Requirement | None) -> Outcome:
+def _judge(study: Study, bank: Bank, found: _Lasting | Missing, state: Stored, requirement: Requirement | None) -> Outcome:
     grade = "under-promise" if requirement is not None else "under-three-months"
     if isinstance(found, Missing):
         return found.outcome(grade, bank.names, state.name)
@@ -88,11 +89,11 @@ def _judge(study: Study, bank: Bank, found: _Lasting | Missing, state: SolvedSta
     return Passed(grade, bank.names, measured, limit, "at-least", state.name)
 
 
-def _lasting(study: Study, bank: Bank, state: SolvedState) -> _Lasting | Missing:
+def _lasting(study: Study, bank: Bank, state: Stored) -> _Lasting | Missing:
     if bank.capacity is None:
         battery = next(battery for battery in bank.batteries if battery.capacity is None)
         return Missing(f"capacity of {battery.name}", battery.span, "100 Ah")
-    levels = _levels(study, bank, state)
+    levels = _levels(study, bank, state.state)
     if isinstance(levels, Missing):
         return levels
     start, end, words, reference = levels
@@ -105,6 +106,7 @@ def _lasting(study: Study, bank: Bank, state: SolvedState) -> _Lasting | Missing
     time = min(usable / current, _ENDLESS) if current > 0 else _ENDLESS
     capacity = bank.capacity / 3600.0
     steps = [
+        state.step,
         Step("C_usable", f"({start * 100:g} % - {end * 100:g} %) x {capacity:.4g} Ah", usable / 3600.0, "Ah", words),
         *(
             Step(f"I_{number}", f"{drain.name}: {drain.what}", drain.current, "A", f"as declared, in state {state.name!r}")
@@ -165,7 +167,7 @@ def _finding(
     study: Study,
     bank: Bank,
     found: _Lasting,
-    state: SolvedState,
+    state: Stored,
     grade: str,
     measured: Amount,
     limit: Amount,
