@@ -166,3 +166,25 @@ def test_a_whole_file_is_printed_as_what_it_says() -> None:
     assert not problems, f"{problems[0].message}\n{printed}"
     assert comparable(again) == comparable(body), printed
     assert print_body(again) == printed
+
+
+QUOTED = [
+    'wire w { in "conduit" }',
+    'wire w { in "free" }',
+    'state s { "sun" at 60 %; "sun" on }',
+    'state s { "bms" on }',
+    'fuse f { made by "none" }',
+    'fuse f { "line" on "on" }',
+    'label l { at "none" }',
+    'place "of" of "in"',
+]
+
+
+@pytest.mark.parametrize("text", QUOTED)
+def test_names_that_read_like_words_stay_in_quotation_marks(text: str) -> None:
+    body, problems = read_body(text)
+    assert not problems, problems[0].message
+    printed = print_body(body)
+    again, problems = read_body(printed)
+    assert not problems, printed
+    assert comparable(again) == comparable(body), printed
