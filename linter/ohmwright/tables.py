@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from itertools import pairwise
 from pathlib import Path
 from typing import get_args
@@ -98,24 +98,23 @@ class Cell:
     @property
     def place(self) -> str:
         """Where the figure stands, in words for a working."""
-        reference = self.source.reference
-        document = " ".join(part for part in (reference.document, reference.section) if part)
-        return f"{document}, row {self.row}"
+        return f"{self.source.document}, row {self.row}"
 
 
 Row = dict[str, Value]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Table:
     """A published table. `columns` starts with the key; `rows` are in the order of the file."""
 
-    name: str
-    path: Path
-    columns: tuple[str, ...]
-    rows: tuple[Row, ...] = field(repr=False)
+    def __init__(self, name: str, path: Path, columns: tuple[str, ...], rows: tuple[Row, ...]) -> None:
+        self.name = name
+        self.path = path
+        self.columns = columns
+        self.rows = rows
+        self._by_key = {str(row[columns[0]]): row for row in rows}  # a rating is looked up for every wire
 
-    @property
+    @cached_property
     def passport(self) -> Passport:
         """Where the figures come from, read at the first call; TableError where missing or malformed."""
         return read_passport(self.path.with_suffix(".toml"))
@@ -125,14 +124,19 @@ class Table:
         """The document of the table."""
         return self.passport.reference
 
+    @cached_property
+    def document(self) -> str:
+        """The document of the table and where it stands there, in words for a working."""
+        return " ".join(part for part in (self.reference.document, self.reference.section) if part)
+
     @property
     def keys(self) -> tuple[str, ...]:
         """The keys of the rows, in the order of the file."""
-        return tuple(str(row[self.columns[0]]) for row in self.rows)
+        return tuple(self._by_key)
 
     def row(self, key: str) -> Row | None:
         """Return the row of that key, None where there is none."""
-        return next((row for row in self.rows if row[self.columns[0]] == key), None)
+        return self._by_key.get(key)
 
     def cell(self, key: str, column: str) -> Cell | None:
         """Return the figure in that row and column, None where the table has none."""
