@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ohmwright.references import Reference, Step
 from ohmwright.tables import Cell, Table
@@ -44,6 +45,7 @@ def rise_factor(insulation: float, ambient: float, reference_ambient: float = 30
     return math.sqrt((insulation - ambient) / (insulation - reference_ambient))
 
 
+@lru_cache(maxsize=4096)  # one temperature of the air counts for many wires
 def ambient_factor(basis: Basis, insulation: float, ambient: float) -> Factor:
     """Return the ambient factor of a column's temperature: the basis' table, outside it the law of the rise.
 

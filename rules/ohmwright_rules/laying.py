@@ -76,25 +76,25 @@ class Laying:
         return (*method, "bundle") if self.together > 1 or self.in_free_air else method
 
 
-def row_of_size(table: Table, column: str, laying: Laying) -> tuple[Cell, tuple[Step, ...]] | Unknown:
-    """Find the row of a size: its own, else that of the next smaller area, said in a step.
+def row_of_size(table: Table, column: str, gauge: str, area: float, metal: str) -> tuple[Cell, tuple[Step, ...]] | Unknown:
+    """Find the row of a size (as in a `Laying`): its own, else that of the next smaller area, said in a step.
 
     Aluminium and copper-clad aluminium take the row of their copper area of equal conductance.
     """
-    share = 1.0 if laying.metal in ("copper", "tinned") else conductivity_share(laying.metal)
-    area = laying.area * share * 1e6
-    key = laying.gauge.removesuffix(" AWG").removesuffix(" mm2")
-    if share == 1.0 and size_of_row(table, key) == laying.gauge and key in table.keys:
+    share = 1.0 if metal in ("copper", "tinned") else conductivity_share(metal)
+    copper = area * share * 1e6
+    key = gauge.removesuffix(" AWG").removesuffix(" mm2")
+    if share == 1.0 and size_of_row(table, key) == gauge and table.row(key) is not None:
         cell = table.cell(key, column)
         if cell is not None:
             return cell, ()
-        return Unknown(f"published rating of {laying.gauge} in {table.reference}, column {column}")
-    smaller = [cell for cell in table.cells(column) if area_of_row(table, cell.row) <= area * (1 + _SLACK)]
+        return Unknown(f"published rating of {gauge} in {table.reference}, column {column}")
+    smaller = [cell for cell in table.cells(column) if area_of_row(table, cell.row) <= copper * (1 + _SLACK)]
     if not smaller:
-        return Unknown(f"published rating of {laying.gauge} in {table.reference}")
+        return Unknown(f"published rating of {gauge} in {table.reference}")
     cell = max(smaller, key=lambda cell: area_of_row(table, cell.row))
-    metal = "" if share == 1.0 else f", {laying.metal} as {area:.3g} mm2 of copper"
-    words = f"{laying.gauge}{metal} takes the row of {size_of_row(table, cell.row)}, the next smaller"
+    as_copper = "" if share == 1.0 else f", {metal} as {copper:.3g} mm2 of copper"
+    words = f"{gauge}{as_copper} takes the row of {size_of_row(table, cell.row)}, the next smaller"
     return cell, (Step("S", words, area_of_row(table, cell.row), "mm2", str(table.reference)),)
 
 

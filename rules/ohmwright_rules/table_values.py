@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ohmwright.references import Reference, Step
 from ohmwright.tables import Cell
@@ -44,7 +44,7 @@ def wire_value(basis: Basis, laying: Laying) -> TableValue | Unknown:
     """Return the value of the insulation's column for the way of laying; between two columns the lower."""
     if laying.insulation is None:
         return Unknown("insulation temperature")
-    ratings = [rating for rating in basis.ratings if rating.use in ("", laying.use)]
+    ratings = tuple(rating for rating in basis.ratings if rating.use in ("", laying.use))
     return _at_temperature(ratings, laying.insulation, laying, "insulation")
 
 
@@ -53,16 +53,23 @@ def terminal_value(basis: Basis, laying: Laying, temperature: float) -> TableVal
     return _at_temperature(basis.terminals, temperature, laying, "a terminal")
 
 
-def _at_temperature(ratings: Iterable[Rating], temperature: float, laying: Laying, what: str) -> TableValue | Unknown:
-    named = [rating for rating in ratings if _way(rating, laying)]
+def _at_temperature(ratings: tuple[Rating, ...], temperature: float, laying: Laying, what: str) -> TableValue | Unknown:
+    return _published(ratings, temperature, laying.ways, laying.gauge, laying.area, laying.metal, what)
+
+
+@lru_cache(maxsize=4096)  # most wires of a build have one of a few sizes, and are laid alike
+def _published(
+    ratings: tuple[Rating, ...], temperature: float, ways: tuple[str, ...], gauge: str, area: float, metal: str, what: str
+) -> TableValue | Unknown:
+    named = [rating for rating in ratings if _way(rating, ways)]
     if not named:
         return Unknown("how the wire is laid")
     cooler = [rating for rating in named if rating.insulation <= temperature + _SLACK]
     if not cooler:
         return Unknown(f"published rating for {what} of {temperature:g} degC")
     rating = max(cooler, key=lambda rating: rating.insulation)
-    way = _way(rating, laying)
-    found = row_of_size(rating.table, rating.columns[way], laying)
+    way = _way(rating, ways)
+    found = row_of_size(rating.table, rating.columns[way], gauge, area, metal)
     if isinstance(found, Unknown):
         return found
     cell, steps = found
@@ -77,9 +84,9 @@ def _at_temperature(ratings: Iterable[Rating], temperature: float, laying: Layin
     return TableValue(value, cell.row, rating.insulation, (*steps, step), references)
 
 
-def _way(rating: Rating, laying: Laying) -> str:
+def _way(rating: Rating, ways: tuple[str, ...]) -> str:
     """Return the way of laying for which a rating has a column, empty where it has none."""
-    return next((way for way in (*laying.ways, "any") if way in rating.columns), "")
+    return next((way for way in (*ways, "any") if way in rating.columns), "")
 
 
 def cord_value(basis: Basis, laying: Laying) -> TableValue | Unknown:
@@ -109,7 +116,7 @@ def _cord_table_value(basis: Basis, laying: Laying) -> TableValue | Unknown:
         if factor is None:
             return Unknown(f"published rating of a cord of {cores} loaded cores")
     for column in rating.columns.get(min(cores, most), ()):
-        found = row_of_size(rating.table, column, laying)
+        found = row_of_size(rating.table, column, laying.gauge, laying.area, laying.metal)
         if not isinstance(found, Unknown):
             return _cord_cell(rating, column, *found, laying, factor)
     return Unknown("the cord's current marking")
