@@ -22,7 +22,7 @@ from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
 from ohmwright.circuit.batteries import resistance_high, resistance_low
-from ohmwright.circuit.condensing import Bench, Frame
+from ohmwright.circuit.condensing import Bench, Frame, Potentials
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.making import make_circuit
 from ohmwright.circuit.networks import Assumption, Networker, Temperatures
@@ -72,7 +72,11 @@ class SolvedState:
     @cached_property
     def operation(self) -> Operation:
         """The operating point of everything, what hangs on the circuit without current included."""
-        return self.frame.lay(self.point, self._gates)
+        return self.frame.lay(self.point, self._gates, self._potentials)
+
+    @cached_property
+    def _potentials(self) -> Potentials | None:
+        return self.frame.potentials(self.point, self._gates)
 
     @property
     def _gates(self) -> frozenset[str]:
@@ -101,10 +105,8 @@ class SolvedState:
     @cached_property
     def voltages(self) -> Sequence[float | None]:
         """The voltage of every node [V] by its number; empty where there is no operating point."""
-        operation = self.point.operation
-        if self.point.is_whole or not (operation.solved or operation.voltages):
-            return operation.voltages
-        return self.frame.potentials(self.point, self._gates)[0]
+        laid = self._potentials
+        return self.point.operation.voltages if laid is None else laid.volts
 
     def across(self, plus: str, minus: str) -> float | None:
         """Return the voltage between two nodes of one island [V]; None where either is dead or they float apart."""
@@ -116,16 +118,21 @@ class SolvedState:
     def island(self, node: str) -> int | None:
         """Return the number of the island that a node belongs to, None for an unknown node."""
         number = self.study.networker.number.get(node)
-        return self._islands.get(number) if number is not None else None
+        return self._island_at(number) if number is not None else None
+
+    def _island_at(self, number: int) -> int | None:
+        laid = self._potentials
+        return self._islands.get(number) if laid is None else laid.where[number]
 
     @cached_property
     def _islands(self) -> dict[int, int]:
-        return {node: index for index, island in enumerate(self.operation.islands) for node in island.nodes}
+        return {node: index for index, island in enumerate(self.point.operation.islands) for node in island.nodes}
 
     @cached_property
     def at_cut_off(self) -> Operation:
         """The same state with every constant-power consumer at its cut-off voltage."""
-        return self.frame.lay(self._cut_off, self._gates)
+        point = self._cut_off
+        return self.frame.lay(point, self._gates, self.frame.potentials(point, self._gates))
 
     @property
     def _cut_off(self) -> Point:
@@ -140,8 +147,12 @@ class SolvedState:
         return frozenset(node for node, number in self.study.networker.number.items() if self._is_fed(number))
 
     def _is_fed(self, number: int) -> bool:
-        index = self._islands.get(number)
-        return index is not None and self.operation.islands[index].has_source
+        index = self._island_at(number)
+        if index is None:
+            return False
+        if self._potentials is None:
+            return self.point.operation.islands[index].has_source
+        return index < len(self.point.fed) and self.point.fed[index]
 
 
 @record

@@ -60,10 +60,11 @@ def check(study: Study) -> Iterator[Outcome]:
         1 for name in study.anatomy.loads if "L" in study.build.parts[name].TERMINALS
     )
     states = study.telling_states
+    charging_first = tuple(sorted(states, key=_charges))
     for eater in _eaters(study):
         inverter = isinstance(eater.part, Inverter)
         if eater.window is not None:
-            yield from _high(study, eater, eater.window, states)
+            yield from _high(study, eater, eater.window, charging_first)
         elif inverter:
             left["says no permitted input voltage"] += 1
         else:
@@ -116,17 +117,17 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
     cases: list[Case] = []
     gaps: dict[Gap, str] = {}
     seen: set[tuple[int, float]] = set()
-    for state in sorted(states, key=_charges):
+    for state in states:
         found, missing = lines.between(state, eater.plus, eater.minus)
         for gap in missing:
             gaps.setdefault(gap, state.name)
+        line = max(found, key=lambda line: line.value, default=None)
         solved = state.across(eater.plus, eater.minus)
-        if solved is not None:
-            found = (*found, Line(solved, "", "as solved"))
-        if not found:
+        if solved is not None and (line is None or solved > line.value):
+            line = Line(solved, "", "as solved")
+        if line is None:
             continue
-        line = max(found, key=lambda line: line.value)
-        key = (id(line) if line.holder else 0, line.value)
+        key = (id(found) if line.holder else 0, line.value)
         if key not in seen or state.setup.origin != "reached":
             seen.add(key)
             cases.append(Case(state.name, Amount(line.value, "voltage", window.unit), limit, line))

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ohmwright.circuit.batteries import rest_voltage_of
+from ohmwright.circuit.graph import Source
 from ohmwright.circuit.networks import voc_coefficient
 from ohmwright.references import Step
 from ohmwright.study import SolvedState, Study
@@ -74,12 +75,23 @@ def set_points(part: Charging) -> Iterator[tuple[str, float]]:
 
 
 class Lines:
-    """The highest voltages of one build, by the nodes that are joined while some gates are open."""
+    """The highest voltages of one build, by the nodes that are joined while some gates are open.
+
+    Asked for every load in every state: what does not depend on the gates is worked out once.
+    """
 
     def __init__(self, study: Study) -> None:
         self.study = study
+        self._sources = sorted(study.circuit.sources, key=lambda source: source.name)
+        self._coldest = {
+            source.name: lowest_temperature(study, study.zone_of(source.name))
+            for source in self._sources
+            if isinstance(source.part, Battery)
+        }
+        self._outside = lowest_temperature(study, "")
         self._joined: dict[frozenset[str], dict[str, int]] = {}
         self._between: dict[tuple[frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+        self._of: dict[tuple[str, float | None], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
 
     def groups(self, gates: frozenset[str]) -> dict[str, int]:
         """Return a number for each node, the same for nodes that are joined while these gates are open."""
@@ -89,7 +101,10 @@ class Lines:
         return found
 
     def between(self, state: SolvedState, plus: str, minus: str) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
-        """Return every voltage that can stand between two nodes as they are joined in a state, and what was not said of any."""
+        """Return every voltage that can stand between two nodes as they are joined in a state, and what was not said of any.
+
+        The first is the same object wherever the same nodes are joined.
+        """
         gates = state.open_gates
         group = self.groups(gates)
         if plus not in group or minus not in group:
@@ -106,12 +121,13 @@ class Lines:
     def _collect(
         self, group: dict[str, int], plus: int, minus: int, lines: list[Line], gaps: list[Gap], seen: tuple[int, ...]
     ) -> None:
-        study = self.study
-        for source in sorted(study.circuit.sources, key=lambda source: source.name):
+        for source in self._sources:
             if group[source.minus] != minus:
                 continue
             if group[source.plus] == plus:
-                lines.extend(_lines_of(study, source.part, gaps, self._temperature(group, plus)))
+                found, silent = self._held_by(source, self._temperature(group, plus))
+                lines.extend(found)
+                gaps.extend(silent)
             elif isinstance(source.part, Battery | Array) and group[source.plus] not in seen and group[source.plus] != minus:
                 upper: list[Line] = []
                 self._collect(group, plus, group[source.plus], upper, gaps, (*seen, minus))
@@ -120,17 +136,24 @@ class Lines:
                 if upper and lower:
                     lines.append(_sum(max(lower, key=_value), max(upper, key=_value)))
 
+    def _held_by(self, source: Source, lowest: float | None) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
+        """Return the voltages that one source can hold at a temperature [degC], and what was not said of it."""
+        key = (source.name, lowest)
+        found = self._of.get(key)
+        if found is None:
+            gaps: list[Gap] = []
+            lines = tuple(_lines_of(self.study, source.part, gaps, lowest))
+            found = self._of[key] = lines, tuple(gaps)
+        return found
+
     def _temperature(self, group: dict[str, int], plus: int) -> float | None:
         """Return the lowest temperature [degC] of the batteries on a line, that moves a compensated set-point."""
-        found = [
-            lowest_temperature(self.study, self.study.zone_of(source.name))
-            for source in self.study.circuit.sources
-            if isinstance(source.part, Battery) and group[source.plus] == plus
-        ]
+        coldest = self._coldest
+        found = [coldest[source.name] for source in self._sources if source.name in coldest and group[source.plus] == plus]
         known = [value for value in found if value is not None]
         if found and len(known) == len(found):
             return min(known)
-        return None if found else lowest_temperature(self.study, "")
+        return None if found else self._outside
 
 
 def lines_of(study: Study) -> Lines:

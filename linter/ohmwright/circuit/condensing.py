@@ -8,6 +8,7 @@ is left; two states in which the same elements can carry current share one `Poin
 from __future__ import annotations
 
 from collections.abc import Collection
+from typing import NamedTuple
 
 from ohmwright.circuit.series import (
     LOADS,
@@ -28,7 +29,19 @@ from ohmwright.solver import elements as el
 from ohmwright.solver.operation import Island, Operation
 from ohmwright.solver.solver import GIVING, Solver
 
-__all__ = ["Bench", "Frame"]
+__all__ = ["Bench", "Frame", "Potentials"]
+
+
+class Potentials(NamedTuple):
+    """The voltage [V] and the island of every node, the nodes of each island, and the node that an island is measured against where a source feeds it.
+
+    The islands of the point come first. Of the nodes that the circuit names as references an island takes the first that lies in it.
+    """
+
+    volts: list[float | None]
+    where: list[int]
+    members: list[list[int]]
+    against: dict[int, int]
 
 
 class Frame:
@@ -246,13 +259,11 @@ class Frame:
 
     # the whole circuit -------------------------------------------------------------------------------------------
 
-    def potentials(
-        self, point: Point, open_gates: Collection[str]
-    ) -> tuple[list[float | None], list[list[int]], dict[int, int]]:
-        """Return the voltage [V] of every node, the nodes of each island, and the node that it is measured against where a source feeds it.
-
-        The islands of the point come first. Of the nodes that the circuit names as references an island takes the first that lies in it.
-        """
+    def potentials(self, point: Point, open_gates: Collection[str]) -> Potentials | None:
+        """Return the potentials of the whole circuit; None where the point has those of its own: nothing was left out of it, or nothing was found."""
+        operation = point.operation
+        if point.is_whole or not (operation.solved or operation.voltages):
+            return None
         skeleton = self.skeleton
         mask = skeleton.mask(open_gates)
         volts: list[float | None] = [None] * skeleton.nodes
@@ -298,14 +309,14 @@ class Frame:
                         value = volts[other]
                         if value is not None:
                             volts[other] = value - shift
-        return volts, members, against
+        return Potentials(volts, where, members, against)
 
-    def lay(self, point: Point, open_gates: Collection[str]) -> Operation:
+    def lay(self, point: Point, open_gates: Collection[str], potentials: Potentials | None) -> Operation:
         """Return the operating point of everything, what hangs on it without current included."""
         operation = point.operation
-        if point.is_whole or not (operation.solved or operation.voltages):
+        if potentials is None:
             return operation
-        volts, members, against = self.potentials(point, open_gates)
+        volts, _, members, against = potentials
         fed = point.fed
         islands = [
             Island(tuple(sorted(nodes)), against.get(k), k < len(fed) and fed[k]) for k, nodes in enumerate(members) if nodes
