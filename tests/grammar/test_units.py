@@ -132,3 +132,13 @@ def test_the_registry_knows_no_more_prefixes_than_its_file() -> None:
     assert math.isclose(registry().Quantity(1, "kV").to("V").magnitude, 1000.0)
     with pytest.raises(Exception, match="not defined"):
         registry().Unit("parsec")
+
+
+def test_the_examples_of_the_docstrings() -> None:
+    import doctest
+
+    import ohmwright_grammar.units
+
+    ran = doctest.testmod(ohmwright_grammar.units)
+    assert ran.attempted >= 2
+    assert ran.failed == 0
