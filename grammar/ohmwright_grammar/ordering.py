@@ -10,7 +10,8 @@ from ohmwright_grammar.things import Fact, Thing, data_of
 __all__ = ["put_in_order"]
 
 _DIGITS = re.compile(r"(\d+)")
-_OF_RIG = frozenset({"joints", "never_together", "barred_together", "ports"})  # the libraries are read in the order in which they are named
+# Of the rig; the libraries, which are named there too, are read in the order in which they are named.
+_OF_RIG = frozenset({"joints", "never_together", "barred_together", "ports"})
 
 
 def put_in_order(kind: type[Thing], facts: dict[str, Fact[Any]]) -> None:
