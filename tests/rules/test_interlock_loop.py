@@ -268,3 +268,12 @@ def test_what_is_not_said_of_a_power_loop_is_tried_at_its_harshest(said) -> None
     assert ("guard", "oversized-fuse", "insulation temperature of h") in said(silent, "interlock_loop").missing
     small = silent.replace("fuse main 30 A", "fuse main 4 A")
     assert said(small, "interlock_loop").passed("guard", "oversized-fuse").measured.value == 4.0
+
+
+@pytest.mark.parametrize(("rating", "missing"), [("5 A", False), ("15 A", True)])
+def test_a_wire_that_bears_it_at_the_harshest_need_not_say_more(said, rating: str, missing: bool) -> None:  # type: ignore[no-untyped-def]
+    """18 AWG bears 10 A at 60 degC, the harshest insulation (33 CFR 183.425 Table 5)."""
+    silent = build(CHARGE, IN_LEAD, contact="30 A").replace("105 degC insulation; ", "").replace("PWM; 20 A", f"PWM; {rating}")
+    found = said(silent, "interlock_loop")
+    assert (("guard", "over-current", "insulation temperature of h") in found.missing) is missing
+    assert ("over-current" in {item.grade for item in found.passes}) is not missing
