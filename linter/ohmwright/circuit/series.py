@@ -242,9 +242,7 @@ def _inside(
             if over is not None and under is not None and volt is not None and island_of[one] == island_of[two]:
                 volt -= over - under - flow * item.taken_in
             elif passed == len(item.drops):
-                volt, island = volts[series.b], where[series.b]
-                if volt is not None:
-                    volt += flow * sum(e.ohm for e, _, _ in series.items[place + 1 :] if isinstance(e, el.Resistor))
+                volt, island = volts[series.b], where[series.b]  # nothing flows from one island to another
             else:
                 volt, island = under, island_of[two]
         volts[node] = volt

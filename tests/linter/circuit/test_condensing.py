@@ -33,6 +33,9 @@ diode guard { drops 0.5 V; 10 A }
 load lamp 30 W
 load fan 2 A
 load ring 12 ohm
+load beside 3 W
+load near 4 W
+diode next { drops 0.4 V; 10 A }
 relay cut { 20 A; coil 12 V; coil 1 W }
 wires 10 AWG, 0.6 m, copper, 105 degC insulation {
   a1 from house.plus to main.line
@@ -45,6 +48,8 @@ wires 10 AWG, 0.6 m, copper, 105 degC insulation {
   b1 from isolator.load to guard.anode
   b2 from guard.cathode to fan.plus
   b3 from fan.minus to house.minus
+  b4 from fan.plus to beside.plus
+  b5 from fan.minus to beside.minus
   c1 from spare.plus to isolator.load
   c2 from spare.minus to house.minus
   d1 from roof.plus to sun.pv_plus
@@ -57,8 +62,13 @@ wires 10 AWG, 0.6 m, copper, 105 degC insulation {
   e4 from isolator.load to cut.coil_plus
   e5 from cut.coil_minus to house.minus
 }
-state day { isolator, back_switch closed; lamp, fan, ring on; sun 80 %; house at 60 %; spare at 55 % }
-state night { isolator, back_switch closed; lamp, fan on; sun 0 %; house at 40 %; spare at 55 % }
+wires 10 AWG, copper, 105 degC insulation {
+  f1 from isolator.load to next.anode
+  f2 from next.cathode to near.plus
+  f3 from near.minus to house.minus
+}
+state day { isolator, back_switch closed; lamp, fan, ring, beside, near on; sun 80 %; house at 60 %; spare at 55 % }
+state night { isolator, back_switch closed; lamp, fan, near on; sun 0 %; house at 40 %; spare at 55 % }
 state short { isolator, back_switch closed; lamp on; short at lamp.plus }
 """
 
