@@ -12,6 +12,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Inverter
+from ohmwright_grammar.kinds.switch import Disconnect
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
@@ -178,7 +179,7 @@ def _near(study: Study, part: Inverter, met: list[_Met], cut_off: float, missing
         sense="at-least",
         state=worst.state.name,
         states=states,
-        working=_working(worst),
+        working=_working(worst, part.name),
         remedy=_remedy(study, part, worst, limit.value),
     )
 
@@ -217,22 +218,28 @@ def _below(study: Study, part: Inverter, grade: str, worst: _Met, ours: list[_Me
     return Finding(
         grade,
         (part.name,),
-        f"{part.name}: {measured} is left at it in a surge ({words}); it cuts off at {allowed}.",
+        f"{part.name}: {measured} is left at it in a surge ({words}); it cuts off at {allowed}.{_opened(study, worst)}",
         part.span,
         Amount(worst.volt, "voltage", unit),
         limit,
         sense="at-least",
         state=worst.state.name,
         states=states,
-        working=_working(worst),
+        working=_working(worst, part.name),
         remedy=_remedy(study, part, worst, cut_off + margin),
     )
 
 
-def _working(met: _Met) -> tuple[Step, ...]:
+def _opened(study: Study, met: _Met) -> str:
+    """Say which low-voltage disconnect the surge itself opens, "" where none."""
+    dropped = met.state.open_gates - met.surge.setup.open_gates
+    names = sorted(name for name in dropped if isinstance(study.part(name), Disconnect))
+    return f" The surge pulls {' and '.join(names)} open before that." if names else ""
+
+
+def _working(met: _Met, name: str) -> tuple[Step, ...]:
     warm = met.warm
     assert warm is not None and met.volt is not None
-    name = next(name for name in met.surge.setup.inverters if warm.state.current(name) > 0.0)
     parts = warm.parts(f"{name}.plus", f"{name}.minus")
     post = _post(warm, name)
     return (

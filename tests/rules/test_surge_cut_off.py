@@ -189,3 +189,16 @@ def test_no_inverter(said) -> None:  # type: ignore[no-untyped-def]
     text = 'rig "Lamp", revision 1\nbattery house { LFP, 4 cells, 100 Ah }\nload lamp 1 A\n'
     text += "wire a from house.plus to lamp.plus { 14 AWG; 1 m }\nwire b from lamp.minus to house.minus { 14 AWG; 1 m }\n"
     assert [item.condition for item in said(text, "surge_cut_off").idle] == ["no inverter"]
+
+
+def test_disconnect_that_the_surge_opens_is_named(said) -> None:  # type: ignore[no-untyped-def]
+    """A low-voltage disconnect falls on the way of the surge: nothing is left at the inverter, and the reason is told."""
+    text = """rig "Hut", revision 1
+basis us-small-craft
+system 24 V
+battery house { LFP; 8 cells; 100 Ah; internal resistance 40 mohm }
+disconnect guard { 100 A; opens at 24.5 V; closes at 28 V; line on house.plus }
+inverter mains { 600 W; peak 2400 W for 5 s; efficiency 90 %; draws 6 W with no load; cut-off 21 V; plus on guard.load; minus on house.minus }
+"""
+    findings = said(text, "surge_cut_off").findings
+    assert any("The surge pulls guard open before that." in item.message for item in findings), findings
