@@ -114,7 +114,15 @@ def _meet(study: Study, part: Inverter, surge: Surge) -> _Met | None:
         return _Met(surge, state, power, None, None, fold.share, fold.elements)
     warm = WarmState(study, state)
     volt = warm.across(f"{part.name}.plus", f"{part.name}.minus")
+    if volt is None and _pulled_open(study, state):
+        volt = 0.0  # nothing is left of it behind a disconnect that the surge itself opens
     return _Met(surge, state, power, volt, warm) if volt is not None else None
+
+
+def _pulled_open(study: Study, state: SolvedState) -> tuple[str, ...]:
+    """Return the low-voltage disconnects that a state opens by its own voltage."""
+    dropped = state.open_gates - state.setup.open_gates
+    return tuple(sorted(name for name in dropped if isinstance(study.part(name), Disconnect)))
 
 
 def _missing(study: Study, part: Inverter, met: list[_Met]) -> tuple[str, str] | None:
@@ -232,18 +240,20 @@ def _below(study: Study, part: Inverter, grade: str, worst: _Met, ours: list[_Me
 
 def _opened(study: Study, met: _Met) -> str:
     """Say which low-voltage disconnect the surge itself opens, "" where none."""
-    dropped = met.state.open_gates - met.surge.setup.open_gates
-    names = sorted(name for name in dropped if isinstance(study.part(name), Disconnect))
+    names = _pulled_open(study, met.state)
     return f" The surge pulls {' and '.join(names)} open before that." if names else ""
 
 
 def _working(met: _Met, name: str) -> tuple[Step, ...]:
     warm = met.warm
     assert warm is not None and met.volt is not None
+    taken = Step("P_dc", "output over efficiency, and the draw with no load", met.power, "W", "as declared")
+    if met.volt == 0.0:
+        return (taken, Step("U", "at the inverter, behind an open disconnect", 0.0, "V", "solved circuit"))
     parts = warm.parts(f"{name}.plus", f"{name}.minus")
     post = _post(warm, name)
     return (
-        Step("P_dc", "output over efficiency, and the draw with no load", met.power, "W", "as declared"),
+        taken,
         Step("U_post", "at the posts of the battery, its resistance counted", post, "V", "solved circuit"),
         *(part.step() for part in parts[:8]),
         Step("U", "at the inverter, with the copper warm", met.volt, "V", "solved circuit"),
