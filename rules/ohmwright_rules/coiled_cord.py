@@ -53,7 +53,7 @@ RULE = Rule(
     ),
     references=(
         Reference("markings of two cord reels", "", "660 W wound and 1760 W unwound; 500 W and 2300 W", "secondary"),
-        Reference("NFPA 70 (NEC)", "2014", "Table 400.5(A)(1)", "secondary"),
+        Reference("NFPA 70 (NEC)", "2023", "Table 400.5(A)(1)", "secondary"),
     ),
 )
 _COILED = "whether it is used coiled or on its reel"

@@ -22,7 +22,7 @@ RULE = Rule(
     covers=("D7",),
     grades=(Grade("over-cord-table", Severity.ERROR, "a steady current is larger than the cord's value, unwound"),),
     references=(
-        Reference("NFPA 70 (NEC)", "2014", "Table 400.5(A)(1)", "secondary"),
+        Reference("NFPA 70 (NEC)", "2023", "Table 400.5(A)(1)", "secondary"),
         Reference("BS 7671", "", "Table 4F1A", "secondary"),
     ),
 )
