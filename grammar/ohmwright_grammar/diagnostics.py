@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Edit, Span
 
 __all__ = ["MOST_NEAR", "Diagnostic", "Related", "names_near", "near"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Related:
     """Another place that belongs to a message."""
 
@@ -18,7 +18,7 @@ class Related:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Diagnostic:
     """A mistake in a text: `rule` names the problem (an id such as "missing-unit"), `subject` the nearest named thing.
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from ohmwright_grammar.properties import Base, Facts
 from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Token
 from ohmwright_grammar.things import Fact, Thing
@@ -15,7 +16,7 @@ from ohmwright_grammar.things import Fact, Thing
 __all__ = ["AssemblyText", "Body", "Change", "Default", "Entry", "Group", "Removal"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Group:
     """Facts that a grouping block gives to the things in it; `zone` where the block is a zone, else `plural` is its word."""
 
@@ -24,7 +25,7 @@ class Group:
     plural: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """One thing as its statement says it, before anything is looked up."""
 
@@ -37,7 +38,7 @@ class Entry:
     mate: str = ""  # of a connector half: the other half of its pair
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Default:
     """`all …`: facts for every thing of a kind; narrower with words (a family), a zone, or a kind of owner (for terminals)."""
 
@@ -50,7 +51,7 @@ class Default:
     owner: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Change:
     """`change NAME …`: facts to put in place of those of a published build; read when the kind of the thing is known.
 
@@ -66,7 +67,7 @@ class Change:
     adds: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Removal:
     """`remove NAME`: a thing of a published build that is not built; `head` where the words of its kind stand before the name."""
 
@@ -75,7 +76,7 @@ class Removal:
     head: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class AssemblyText:
     """An assembly as text, which is read once for each set of values of its parameters; `inside` is what it says with the usual values."""
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import os
 import stat
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 __all__ = ["MOST_BYTES", "FolderFiles", "MemoryFiles", "Source", "Sources", "decode", "joined_path"]
@@ -19,7 +19,7 @@ __all__ = ["MOST_BYTES", "FolderFiles", "MemoryFiles", "Source", "Sources", "dec
 MOST_BYTES = 2_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """The text of one file, or what is wrong with it; `path` is relative to the root."""
 
@@ -89,7 +89,7 @@ def _too_large(path: str, size: int) -> Diagnostic:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FolderFiles:
     """Files below a root folder."""
 
@@ -137,7 +137,7 @@ class FolderFiles:
         return names_near(path.rsplit("/", 1)[-1], names, "Files")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MemoryFiles:
     """Files held in memory, for callers without a file system and for tests."""
 

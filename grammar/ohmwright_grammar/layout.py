@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.syntax import Block, Statement, Token
 
 __all__ = ["BROKEN_WIDTH", "WIDTH", "comments_of", "laid_out"]
@@ -22,7 +22,7 @@ _INDENT = "  "
 _COMMENT = re.compile(r"#[^\n]*")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Comment:
     offset: int
     text: str

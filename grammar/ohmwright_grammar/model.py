@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TypeVar
 
 from ohmwright_grammar.kinds.conductor import Conductor
@@ -12,6 +12,7 @@ from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
@@ -20,7 +21,7 @@ __all__ = ["AdaptedFrom", "Build", "FileRead", "JointAt", "Mating", "PlacedRow",
 T = TypeVar("T", bound=Thing)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Mating:
     """Two connector halves that go together, and which pins meet (terminals of the first and of the second half)."""
 
@@ -33,7 +34,7 @@ class Mating:
     link: int = 0  # which link of the row, counted from its start
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Run:
     """A conductor between two nodes."""
 
@@ -44,7 +45,7 @@ class Run:
     cable: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class JointAt:
     """Two nodes that sit on each other without a wire."""
 
@@ -53,7 +54,7 @@ class JointAt:
     span: Span = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlacedRow:
     """A row as placed: the instances in order, and for each link the matings that join it to what is before it."""
 
@@ -65,7 +66,7 @@ class PlacedRow:
     thing: Thing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FileRead:
     """One file that the build was read from, with the SHA-256 of its text."""
 
@@ -73,7 +74,7 @@ class FileRead:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class AdaptedFrom:
     """The published build that this one changes, as declared and as found; `files` are those that its hash covers."""
 
@@ -87,7 +88,7 @@ class AdaptedFrom:
     files: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Build:
     """A build (or a library, then without circuit) as a typed model.
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import gc
 import pickle
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,7 @@ from lark.exceptions import UnexpectedInput
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Statement, span_of
 
@@ -29,7 +29,7 @@ GRAMMAR_FILE = Path(__file__).with_name("rig.lark")
 MOST_NESTED = 64
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Parsed:
     """The statements of one file and what is wrong with its braces."""
 

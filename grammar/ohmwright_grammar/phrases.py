@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.syntax import Token
 
 __all__ = [
@@ -22,14 +22,14 @@ __all__ = [
 NAME_TOKENS = frozenset({"WORD", "TEXT", "QUOTED_REFERENCE"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Literal:
     """A word of a phrase, or one of several."""
 
     words: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Slot:
     """A place for a value: `field` names it within a record, `shapes` are dimensions or the other shapes."""
 
@@ -37,7 +37,7 @@ class Slot:
     shapes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Optional:
     """Words that may be left out."""
 
@@ -83,7 +83,7 @@ def leading_words(phrase: str) -> str:
     return " ".join(words)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Miss:
     """Something that could have stood at a place but did not: `rule` is the diagnostic it leads to."""
 

@@ -17,6 +17,7 @@ from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
 from ohmwright_grammar.phrases import NAME_TOKENS, leading_words, plain_name
 from ohmwright_grammar.quantities import DIMENSIONS, Measure, Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
@@ -31,7 +32,7 @@ MOST_WORDS = 10_000  # in one statement
 _MOST_MISTAKES = 20  # of one statement
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Base:
     """The thing that another is "same as"."""
 

@@ -7,8 +7,9 @@ a difference of two is in kelvin. Shares (percent) and duty (hours a day) are pl
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Generic, Literal, NewType, TypeVar
+
+from ohmwright_grammar.records import record
 
 __all__ = [
     "DIMENSIONS",
@@ -75,7 +76,7 @@ F = TypeVar("F", bound=float)
 Form = Literal["plain", "range", "tolerance", "at least", "at most"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Dimension(Generic[F]):
     """One kind of physical quantity.
 
@@ -94,7 +95,7 @@ class Dimension(Generic[F]):
         return f"Dimension({self.name})"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Quantity(Generic[F]):
     """A physical value that may be a range or carry a tolerance: `low` <= `nominal` <= `high`, SI floats.
 
@@ -113,7 +114,7 @@ class Quantity(Generic[F]):
         return self.low == self.high
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gauge:
     """A conductor size: by American Wire Gauge (`awg` is the number, 0 for 1/0, -3 for 4/0) or by area."""
 
@@ -139,7 +140,7 @@ class Gauge:
         return Gauge(f"{mm2:g} mm2", SquareMetre(mm2 * 1e-6), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Measure:
     """A value of any dimension: `dimension` is its name, or "gauge" for a conductor size."""
 

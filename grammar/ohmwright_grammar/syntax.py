@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from lark import Token
 
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 __all__ = ["Block", "Statement", "Token", "span_of", "span_over"]
 
 
-@dataclass(slots=True, frozen=True)
+@record
 class Block:
     """Statements between braces."""
 
@@ -20,7 +21,7 @@ class Block:
     closing: Token = field(compare=False)
 
 
-@dataclass(slots=True, frozen=True)
+@record
 class Statement:
     """Tokens in a row up to a newline, a semicolon or a brace; `block` where braces follow."""
 

@@ -9,10 +9,11 @@ reads it. The reader, the printer, near names and the tables of LANGUAGE.md are 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, ClassVar, Generic, Literal, TypeVar, overload
 
 from ohmwright_grammar.quantities import Dimension, Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 __all__ = ["NOWHERE", "Answer", "Datum", "Fact", "Origin", "Shape", "Thing", "data_of", "datum_named"]
@@ -42,7 +43,7 @@ Origin = Literal["own", "base", "group", "default", "changed", "derived"]
 NOWHERE = Span("", 1, 1, 1, 1)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fact(Generic[T]):
     """One thing that was said: its value, where, and how it reached its thing.
 
@@ -109,7 +110,9 @@ class Datum(Generic[T]):
     def __get__(self, thing: None, owner: type[Thing]) -> Datum[T]: ...
     @overload
     def __get__(self, thing: Thing, owner: type[Thing]) -> T | None: ...
-    def __get__(self, thing: Thing | None, owner: type[Thing]) -> Datum[T] | T | None:
+    @overload
+    def __get__(self, thing: object, owner: type[Any]) -> Datum[T]: ...  # as type checkers read a field that holds one
+    def __get__(self, thing: Any, owner: type[Any]) -> Datum[T] | T | None:
         if thing is None:
             return self
         fact = thing.facts.get(self.name)
@@ -119,7 +122,7 @@ class Datum(Generic[T]):
         return f"Datum({self.owner.__name__ if self.owner else '?'}.{self.name})"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Thing:
     """A named thing of a build with the facts that were said of it."""
 

@@ -9,7 +9,6 @@ Line ends stay as the first of them is (LF, or CR LF); a byte order mark is take
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
@@ -18,6 +17,7 @@ from ohmwright_grammar.entries import Body, Entry
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.layout import comments_of, laid_out
 from ohmwright_grammar.parsing import parse
+from ohmwright_grammar.records import record
 from ohmwright_grammar.syntax import Block, Statement, Token
 from ohmwright_grammar.things import Fact, Thing
 from ohmwright_grammar.units import dimensions_of, plain_symbol
@@ -25,7 +25,7 @@ from ohmwright_grammar.units import dimensions_of, plain_symbol
 __all__ = ["Tidied", "same_meaning", "tidied"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tidied:
     """A tidied text; `problems` where it cannot be read and was left as it is, `refusal` where tidying would have changed what it says."""
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ohmwright_grammar.quantities import DIMENSIONS, Dimension
+from ohmwright_grammar.records import record
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -38,7 +38,7 @@ DEFINITIONS_FILE = Path(__file__).with_name("units.txt")
 _CURRENCIES = frozenset(symbol for symbol in DIMENSIONS["money"].symbols)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Affine:
     """SI value = factor * value + offset, or value / divisor where the factor is one part of a whole number (9 mohm is 0.009 ohm exactly)."""
 

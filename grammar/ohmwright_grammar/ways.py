@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.phrases import Literal, Node, Slot, compile_phrase, leading_words
 from ohmwright_grammar.quantities import DIMENSIONS, Measure
+from ohmwright_grammar.records import entity, record
 from ohmwright_grammar.syntax import Token
 from ohmwright_grammar.things import Datum, Thing, data_of
 from ohmwright_grammar.units import dimensions_of, plain_symbol
@@ -17,7 +17,7 @@ from ohmwright_grammar.units import dimensions_of, plain_symbol
 __all__ = ["Index", "Said", "index_of", "read_furthest", "read_to_end", "ways_at"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """One way to read the tokens from `start` to `end`: a fact of a datum, or the base of a thing."""
 
@@ -30,7 +30,7 @@ class Said:
     plain_words: int = 0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@entity
 class _Row:
     """One phrase of one datum, taken apart once."""
 

@@ -16,13 +16,13 @@ cell is that of its row, where the table has a column `unit`, else that of its c
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache, cached_property
 from itertools import pairwise
 from pathlib import Path
 from typing import get_args
 
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import entity, record
 
 from ohmwright.references import Reference, Status
 
@@ -42,7 +42,7 @@ class TableError(Exception):
         self.what = what
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class Passport:
     """Where the figures of a table come from and how far they may be used.
 

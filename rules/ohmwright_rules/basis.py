@@ -12,14 +12,14 @@ are degrees Celsius.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
 from ohmwright.references import Reference
 from ohmwright.tables import Table, TableError, load
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import entity, record
 
 __all__ = [
     "TABLES",
@@ -82,7 +82,7 @@ class Span:
         return self.low <= voltage < self.high
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class Rating:
     """The column of a table for one insulation temperature [degC] and each way of laying; "any" for the others.
 
@@ -97,7 +97,7 @@ class Rating:
     use: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class CordRating:
     """The columns of a cord table by the number of loaded cores; each the first that has a value.
 
@@ -111,7 +111,7 @@ class CordRating:
     more: Table | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class AmbientFactor:
     """Where a table prints the ambient factor of one insulation temperature.
 
@@ -128,7 +128,7 @@ class AmbientFactor:
     from_: float | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class Bundling:
     """A table of factors by the number of loaded conductors, or circuits, that lie together.
 
@@ -144,7 +144,7 @@ class Bundling:
     in_basis: bool = True
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class FuseRule:
     """How large a fuse may be against the corrected ampacity inside a span of voltages.
 
@@ -165,7 +165,7 @@ class FuseRule:
     small_column: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class Basis:
     """A family of published tables and factors. Numbers: shares and factors are plain, lengths in metres.
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright.circuit.batteries import cells_of
@@ -17,6 +16,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.quantities import Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Datum
 
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
@@ -42,7 +42,7 @@ _NOT_LITHIUM = "no lithium battery (equalising and compensation belong to lead-a
 _NO_FLOAT = "it does not float"
 
 
-@dataclass(frozen=True, slots=True)  # a field holds a Datum, which type checkers read as a descriptor in a record
+@record
 class _Check:
     """One set-point against one limit of the battery, and the words for both."""
 

@@ -7,11 +7,11 @@ made on the side that protects and are written down at the function that makes t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 from ohmwright.references import Reference, Step
 from ohmwright.tables import Cell, Table
+from ohmwright_grammar.records import entity
 
 from ohmwright_rules.basis import AmbientFactor, Basis, Bundling
 from ohmwright_rules.laying import Laying, Unknown
@@ -22,7 +22,7 @@ _SLACK = 1e-9
 _ONE = "1"
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class Factor:
     """A factor with its line of the working and the documents that it rests on."""
 

@@ -5,7 +5,6 @@ Arrays are found by connection (strings.py), with every switch closed and every 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright.circuit.networks import voc_coefficient
@@ -179,7 +178,7 @@ def array_power(array: Array) -> float | None:
     return float(array.rated_power.nominal) * count if array.rated_power is not None else None
 
 
-@dataclass(frozen=True, slots=True)  # a field holds a Datum, which type checkers read as a descriptor in a record
+@record
 class BrightCurrent:
     """What bright sun pushes into a controller [A], what it bears [A], and what that rests on; `datum` is where the limit was said."""
 

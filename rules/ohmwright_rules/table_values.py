@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from ohmwright.references import Reference, Step
 from ohmwright.tables import Cell
+from ohmwright_grammar.records import entity
 
 from ohmwright_rules.basis import Basis, CordRating, Rating
 from ohmwright_rules.derating import Factor, count_factor
@@ -19,7 +19,7 @@ _SLACK = 1e-9
 _CORD_INSULATION = 60.0
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@entity
 class TableValue:
     """A published current [A]: its row, the temperature of its column [degC], and the working.
 

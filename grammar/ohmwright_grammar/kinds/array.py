@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import POLES, Part
+from ohmwright_grammar.records import record
 
 __all__ = ["Arrangement", "Array"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Arrangement:
     """How many modules in series, and how many such strings in parallel."""
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["Cord", "JoinedRange", "ParameterValue", "Placement", "Ports", "Row", "RowOf"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ParameterValue:
     """The value of one parameter of a placed assembly."""
 
@@ -19,7 +18,7 @@ class ParameterValue:
     value: Measure
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RowOf:
     """How many of which assembly."""
 
@@ -27,7 +26,7 @@ class RowOf:
     assembly: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ports:
     """The port that faces the start of a row, and the one that faces the next thing."""
 
@@ -35,7 +34,7 @@ class Ports:
     far: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cord:
     """The assembly or cable that joins one thing of a row to the next, and which of its ports is the near and the far one."""
 
@@ -44,7 +43,7 @@ class Cord:
     far: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class JoinedRange:
     """How few and how many things of a row may be joined."""
 

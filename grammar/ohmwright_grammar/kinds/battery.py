@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import POLES, Part
 from ohmwright_grammar.kinds.values import CurrentFor, ShareAt, share_a_month
 from ohmwright_grammar.quantities import Ampere, Coulomb, Quantity, Second, Share, Volt
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["CHEMISTRIES", "Battery", "Bms", "Capacity", "CycleLife", "Gassing", "RestPoint"]
@@ -20,7 +19,7 @@ CHEMISTRIES: dict[str, str] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Capacity:
     """A capacity, and the time over which it was measured (for lead-acid 20 h unless said)."""
 
@@ -28,7 +27,7 @@ class Capacity:
     over: Quantity[Second] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RestPoint:
     """A voltage at rest at one charge level."""
 
@@ -47,7 +46,7 @@ def _rest_point(voltage: Quantity[Volt], level: Quantity[Share] | None = None, h
     return RestPoint(voltage, level)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CycleLife:
     """How many cycles it lasts at one depth of discharge."""
 
@@ -55,7 +54,7 @@ class CycleLife:
     depth: Quantity[Share]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gassing:
     """The current that makes gas, for so much capacity."""
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.conductor import Conductor, ConductorData
 from ohmwright_grammar.quantities import Ampere, Quantity, Watt
+from ohmwright_grammar.records import record
 
 __all__ = ["Cable", "Core", "ReelFigure"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ReelFigure:
     """What a reel is marked with: a power or a current (its unit tells which)."""
 

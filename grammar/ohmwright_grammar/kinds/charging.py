@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.battery import CHEMISTRIES
 from ohmwright_grammar.kinds.part import POLES, Part
 from ohmwright_grammar.kinds.values import VoltageList, choices
+from ohmwright_grammar.records import record
 
 __all__ = ["Alternator", "Charger", "Charging", "DcCharger", "HydroTurbine", "MainsCharger", "MainsPort", "WindTurbine"]
 
@@ -138,7 +138,7 @@ class MainsPort(Part):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Charger(Charging, MainsPort):
     """A charger of any kind; the words "mains charger", "DC-DC charger", "alternator" and so on fix its kind."""
 

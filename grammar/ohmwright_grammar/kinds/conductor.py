@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import Bought
 from ohmwright_grammar.kinds.values import COLOURS, terms
 from ohmwright_grammar.quantities import Metre, Quantity
+from ohmwright_grammar.records import record
 
 __all__ = ["COLOURS", "Bundle", "Conductor", "ConductorData", "Ends", "Sleeve", "Wire"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ends:
     """The two terminals that a conductor joins."""
 
@@ -20,7 +19,7 @@ class Ends:
     end: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bundle:
     """How many other loaded conductors it lies with, and over what length."""
 
@@ -35,7 +34,7 @@ def _bundle(others: int | None = None, over: Quantity[Metre] | None = None, tota
     return Bundle(others, over)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sleeve:
     """A coloured sleeve at one end, or at both where no end is named."""
 

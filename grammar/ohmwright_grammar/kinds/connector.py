@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.kinds.outlet import OUTLET_PATTERNS, OutletData
 from ohmwright_grammar.kinds.part import Joining, Part, Terminal
 from ohmwright_grammar.kinds.values import IP_CODES, wire_range, wording
 from ohmwright_grammar.quantities import Ampere, Quantity, Volt
+from ohmwright_grammar.records import record
 
 __all__ = ["Ganged", "Half", "Jumper", "LoadBreak", "Pin", "PinPair"]
 
 _ORDER = {"first": "first", "last": "last", "equal": "equal", "together": "equal", "at once": "equal"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PinPair:
     """A pin of this half and the pin of its mate that it meets, where they are not like to like."""
 
@@ -24,14 +23,14 @@ class PinPair:
     mate: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ganged:
     """Pins that carry one current together."""
 
     pins: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LoadBreak:
     """The current and voltage under which a connector may be parted."""
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import POLES, Part
 from ohmwright_grammar.quantities import Ampere, Quantity, Volt
+from ohmwright_grammar.records import record
 
 __all__ = ["Bus", "Diode", "FuseBlock", "Meter", "Resistor", "Shunt", "ShuntRating"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ShuntRating:
     """The voltage of a shunt at a current."""
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.values import extent, named, sizes, wording
 from ohmwright_grammar.quantities import Metre, Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["METALS", "Centre", "Cover", "Enclosure", "Hole", "Panel", "Vent"]
@@ -21,7 +20,7 @@ _MATERIALS = {
 METALS = frozenset({"steel", "stainless steel", "aluminium", "brass", "copper", "metal"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Centre:
     """Where a hole lies on its panel, from the lower left corner."""
 

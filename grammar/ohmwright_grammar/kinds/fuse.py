@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.values import BreakingRating, ShareAt, choice_or_word
 from ohmwright_grammar.quantities import Ampere, Quantity, Second, SquareAmpereSecond
+from ohmwright_grammar.records import record
 
 __all__ = ["FAMILIES", "Breaker", "BreakingRating", "CurvePoint", "Fuse", "Holder", "LetThrough"]
 
@@ -25,7 +24,7 @@ FAMILIES: dict[str, str] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LetThrough:
     """What a fuse lets through before it has opened, at a current where that was said."""
 
@@ -33,7 +32,7 @@ class LetThrough:
     at: Quantity[Ampere] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CurvePoint:
     """One point of a time-current curve."""
 

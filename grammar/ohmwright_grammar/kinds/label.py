@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.values import COLOURS, extent, named
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["Label", "Sheet", "SheetRow"]
@@ -68,7 +67,7 @@ class Label(Thing):
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SheetRow:
     """One id on a sheet that is kept by hand, with its quantity."""
 

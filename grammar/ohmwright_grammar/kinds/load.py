@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import POLES, Part
 from ohmwright_grammar.kinds.values import hours_a_day
 from ohmwright_grammar.quantities import Ampere, Duty, Number, Quantity, Second, Volt, Watt
+from ohmwright_grammar.records import record
 
 __all__ = ["AcLoad", "Load", "MonthlyHours", "Start"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Start:
     """What a load takes when it starts: so many times its running current, or a current, or a power; and for how long."""
 
@@ -23,7 +23,7 @@ class Start:
     lasts: Quantity[Second] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MonthlyHours:
     """Hours a day for each month, January first."""
 

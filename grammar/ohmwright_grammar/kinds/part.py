@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.values import IP_CODES, Sizes, WireRange, sizes, wire_range, wording
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = [
@@ -41,7 +41,7 @@ WIRE_ENDS: dict[str, str] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Joint:
     """A terminal that sits directly on another terminal or on a bus, without a wire."""
 
@@ -49,7 +49,7 @@ class Joint:
     at: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RatingSource:
     """The document that a rating comes from; `rating` names the rating where it is one among several."""
 
@@ -59,7 +59,7 @@ class RatingSource:
     rating: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spares:
     """How many spares are kept, and where."""
 
@@ -67,7 +67,7 @@ class Spares:
     place: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Consumable:
     """Something that is used up in building, beyond what the circuit counts."""
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.values import named, terms
 from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["Commissioning", "Expected", "History", "Points", "Procedure", "Step", "Version"]
@@ -88,7 +87,7 @@ class Procedure(Thing):
     transport = say.texts("transport <text>", "for transport <text>", doc="what holds for transport")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Points:
     """The two points that a meter is put on."""
 
@@ -96,7 +95,7 @@ class Points:
     second: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Expected:
     """The reading that is expected: a value, mostly a range, of any dimension."""
 

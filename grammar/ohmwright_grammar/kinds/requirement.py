@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.values import IP_CODES, sizes
 from ohmwright_grammar.quantities import Metre, Quantity, Second, Share, Watt
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["CordDrop", "DropAt", "Requirement", "Run"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Run:
     """Loads, or a power, that must run for so long."""
 
@@ -21,7 +20,7 @@ class Run:
     power: Quantity[Watt] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DropAt:
     """The largest drop of voltage at a terminal or load."""
 
@@ -29,7 +28,7 @@ class DropAt:
     drop: Quantity[Share]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CordDrop:
     """The length of a cord, named or not, and the largest drop with it."""
 
@@ -38,7 +37,7 @@ class CordDrop:
     cord: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Requirement(Thing):
     """One promise; its words read on after "require"."""
 

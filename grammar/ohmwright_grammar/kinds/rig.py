@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import Joint
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["Adapts", "Port", "Rig"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Adapts:
     """The published build that a file changes: its path, revision and content hash."""
 
@@ -20,7 +19,7 @@ class Adapts:
     hash: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Port:
     """A name under which an assembly shows one of its connectors or terminals to the outside."""
 

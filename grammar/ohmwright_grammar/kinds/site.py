@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.values import COLOURS, IP_CODES, MONTHS, hours_a_day
 from ohmwright_grammar.quantities import Duty, Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["ColourRole", "MonthlySun", "Site", "Zone"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MonthlySun:
     """Peak sun hours a day for each month, January first."""
 
     hours: tuple[Quantity[Duty], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ColourRole:
     """What a colour means in the scheme."""
 

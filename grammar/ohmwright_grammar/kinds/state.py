@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.quantities import Ampere, Duty, Quantity, Volt
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["FixedSource", "Joined", "Level", "Position", "Setting", "State", "Sun"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Setting:
     """What some things do in a state: switches closed or open, connectors mated or apart, loads and chargers on or off, fuses blown.
 
@@ -25,7 +25,7 @@ class Setting:
     hours: Quantity[Duty] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Level:
     """How full batteries are: a charge level, or a voltage at rest."""
 
@@ -33,7 +33,7 @@ class Level:
     level: Quantity[Any]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Position:
     """Where a selector stands."""
 
@@ -41,7 +41,7 @@ class Position:
     position: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FixedSource:
     """A source that gives a fixed current, or holds a fixed voltage."""
 
@@ -50,7 +50,7 @@ class FixedSource:
     voltage: Quantity[Volt] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Joined:
     """How many things of a row are joined, counted from its start."""
 
@@ -58,7 +58,7 @@ class Joined:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sun:
     """How bright the sun is, on all arrays or on those named: an irradiance, or a share of 1000 W/m2."""
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.kinds.part import Joining, Part
 from ohmwright_grammar.kinds.values import BreakingRating, ShareAt, named
+from ohmwright_grammar.records import record
 
 __all__ = ["Disconnect", "Joins", "Relay", "Selector", "Switch", "Switching"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Joins:
     """The terminals that one position of a selector joins; none in a position "off"."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.quantities import (
@@ -20,6 +19,7 @@ from ohmwright_grammar.quantities import (
     Volt,
     Watt,
 )  # fmt: skip
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Datum
 
 __all__ = [
@@ -72,7 +72,7 @@ IP_CODES: dict[str, str] = {code: code for code in _USUAL} | {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sizes:
     """Width, depth and height."""
 
@@ -81,7 +81,7 @@ class Sizes:
     height: Quantity[Metre]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Extent:
     """Width and height of something flat."""
 
@@ -89,7 +89,7 @@ class Extent:
     height: Quantity[Metre]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ShareAt:
     """A share that holds at one temperature."""
 
@@ -97,7 +97,7 @@ class ShareAt:
     temperature: Quantity[Celsius]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BreakingRating:
     """The largest current that can be interrupted at a voltage."""
 
@@ -105,7 +105,7 @@ class BreakingRating:
     at: Quantity[Volt]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CurrentFor:
     """A current, and for how long."""
 
@@ -113,7 +113,7 @@ class CurrentFor:
     time: Quantity[Second] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PowerFor:
     """A power, and for how long."""
 
@@ -121,14 +121,14 @@ class PowerFor:
     time: Quantity[Second] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class VoltageList:
     """Several voltages."""
 
     voltages: tuple[Quantity[Volt], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WireRange:
     """The conductor sizes that a terminal takes, thin to thick."""
 

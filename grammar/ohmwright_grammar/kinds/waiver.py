@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ohmwright_grammar import lexicon as say
 from ohmwright_grammar.quantities import Measure, Quantity
+from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
 __all__ = ["Bound", "Waiver"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bound:
     """The worst measured value that a waiver excuses: at most ("up to") or at least ("down to") this."""
 

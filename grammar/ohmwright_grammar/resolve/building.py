@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic
@@ -16,6 +16,7 @@ from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Run
+from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve import adapting
 from ohmwright_grammar.resolve.connecting import Connections
 from ohmwright_grammar.resolve.defaults import Scopes
@@ -30,7 +31,7 @@ from ohmwright_grammar.things import Fact, Thing, data_of
 __all__ = ["Resolved", "resolve"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Resolved:
     """A build with what is wrong with its text; `library_problems` are those of the files that it reads, by path."""
 

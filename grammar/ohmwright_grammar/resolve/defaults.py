@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic, Related
@@ -12,6 +11,7 @@ from ohmwright_grammar.kinds import kind_of
 from ohmwright_grammar.kinds.conductor import Conductor, Wire
 from ohmwright_grammar.kinds.part import Terminal
 from ohmwright_grammar.kinds.state import State
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact, Origin, Thing, data_of
 
@@ -74,7 +74,7 @@ def _blocks(below: tuple[Thing, ...], above: tuple[Thing, ...], origin: Origin) 
     return tuple(by_name.values())
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Reached:
     """The defaults that reach a kind of thing in a zone, the widest first, and what they say together."""
 

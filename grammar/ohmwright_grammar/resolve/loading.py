@@ -13,6 +13,7 @@ from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.files import Source, Sources, joined_path
 from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.parsing import parse
+from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact
 
@@ -32,7 +33,7 @@ class LoadedFile:
     problems: list[Diagnostic] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shelf:
     """Library parts and assemblies by name, each with the defaults of the file that it was written in."""
 

@@ -6,7 +6,6 @@ The result is a flat list of things with path names ("pack[2].feed") and complet
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
@@ -15,6 +14,7 @@ from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.kinds.assembly import Placement, Row
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.quantities import DIMENSIONS, Measure
+from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve.defaults import Defaults, Scopes, merged
 from ohmwright_grammar.resolve.loading import Shelf
 from ohmwright_grammar.spans import Span
@@ -27,7 +27,7 @@ MOST_OBJECTS = 50_000
 _MOST_DEPTH = 50
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placed:
     """A thing with its path name and complete facts; `prefix` is the instance that it lies in ("" or "pack[2].")."""
 
@@ -43,7 +43,7 @@ class Placed:
         return _plain(self.zone, self.prefix)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlacedRowText:
     """A row and the instances placed for it, and those of its cords."""
 
