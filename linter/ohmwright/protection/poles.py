@@ -1,9 +1,9 @@
 """Which pole of a source is live, and what is live and what is a return.
 
 What must be protected are live conductors: those that current comes to from the live pole of a source without passing a consumer. That is the plus pole,
-unless the plus side is joined to earth or to a case and the minus side is not: then it is the minus pole. Where neither or both are joined (a system that
-floats), the plus side counts as live. The other side of the circuit are returns: the devices in the feeds cover them. The middle of a series string is
-live: the source below it stands behind it.
+unless the plus side is joined to earth or to a case and the minus side is not: then it is the minus pole. In a series string that pole of each battery is
+live that lies further from earth. Where neither or both are joined (a system that floats), the plus side counts as live. The other side of the circuit are
+returns: the devices in the feeds cover them. The middle of a series string is live: the source below it stands behind it.
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ from ohmwright.circuit.graph import Source
 from ohmwright.protection.ways import Ways
 
 __all__ = ["Pole", "Poles"]
+
+_NEVER = 1 << 30  # further from earth than any string is long
 
 
 @record
@@ -35,10 +37,11 @@ class Poles:
         self.ways = ways
         nets = _nets(ways)
         earth = {nets[ways.cluster[node]] for node in (*ways.circuit.case_nodes, *earthed) if node in ways.cluster}
+        away = _away_from(earth, nets, ways)
         found: list[Pole] = []
         for source in sorted(ways.circuit.sources, key=lambda source: (source.name, source.kind)):
             plus, minus = ways.cluster[source.plus], ways.cluster[source.minus]
-            backwards = nets[plus] in earth and nets[minus] not in earth
+            backwards = away.get(nets[plus], _NEVER) < away.get(nets[minus], _NEVER)
             found.append(Pole(source, source.minus if backwards else source.plus, minus if backwards else plus, backwards))
         self.all = tuple(found)
         self.live = self._reach(lambda pole: pole.cluster)
@@ -58,6 +61,24 @@ class Poles:
     def at(self, cluster: int) -> tuple[Pole, ...]:
         """Return the live poles of a cluster."""
         return tuple(pole for pole in self.all if pole.cluster == cluster)
+
+
+def _away_from(earth: set[int], nets: list[int], ways: Ways) -> dict[int, int]:
+    """Return how many sources in series lie between earth and each net that they join to it."""
+    near: dict[int, list[int]] = {}
+    for source in ways.circuit.sources:
+        if source.kind in ("battery", "array"):
+            plus, minus = nets[ways.cluster[source.plus]], nets[ways.cluster[source.minus]]
+            near.setdefault(plus, []).append(minus)
+            near.setdefault(minus, []).append(plus)
+    away = dict.fromkeys(sorted(earth), 0)
+    queue = list(away)
+    for here in queue:
+        for far in near.get(here, ()):
+            if far not in away:
+                away[far] = away[here] + 1
+                queue.append(far)
+    return away
 
 
 def _nets(ways: Ways) -> list[int]:
