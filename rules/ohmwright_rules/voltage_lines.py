@@ -32,6 +32,7 @@ from ohmwright_rules.strings import joined
 __all__ = ["Gap", "Line", "Lines", "lines_of", "lowest_temperature", "set_points"]
 
 _RATED = 25.0  # degC, to which set-points belong: readings.md, B3
+_LONGEST = 64  # sources in a row that a line goes through: no string is longer, and no recursion should be
 _LITHIUM = frozenset({"LFP", "other lithium"})
 
 
@@ -90,6 +91,7 @@ class Lines:
         }
         self._outside = lowest_temperature(study, "")
         self._joined: dict[frozenset[str], dict[str, int]] = {}
+        self._poles: dict[int, tuple[dict[int, list[Source]], dict[int, list[Source]]]] = {}  # by the groups, which are kept
         self._between: dict[tuple[frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
         self._of: dict[tuple[str, float | None], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
 
@@ -98,6 +100,16 @@ class Lines:
         found = self._joined.get(gates)
         if found is None:
             found = self._joined[gates] = joined(self.study, gates)
+        return found
+
+    def _at(self, group: dict[str, int]) -> tuple[dict[int, list[Source]], dict[int, list[Source]]]:
+        """Return the sources by the group of their plus and by that of their minus, in name order."""
+        found = self._poles.get(id(group))
+        if found is None:
+            found = self._poles[id(group)] = ({}, {})
+            for source in self._sources:
+                found[0].setdefault(group[source.plus], []).append(source)
+                found[1].setdefault(group[source.minus], []).append(source)
         return found
 
     def between(self, state: SolvedState, plus: str, minus: str) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
@@ -121,9 +133,10 @@ class Lines:
     def _collect(
         self, group: dict[str, int], plus: int, minus: int, lines: list[Line], gaps: list[Gap], seen: tuple[int, ...]
     ) -> None:
-        for source in self._sources:
-            if group[source.minus] != minus:
-                continue
+        if len(seen) > _LONGEST:
+            return
+        self.study.options.budget.check()
+        for source in self._at(group)[1].get(minus, ()):
             if group[source.plus] == plus:
                 found, silent = self._held_by(source, self._temperature(group, plus))
                 lines.extend(found)
@@ -149,7 +162,7 @@ class Lines:
     def _temperature(self, group: dict[str, int], plus: int) -> float | None:
         """Return the lowest temperature [degC] of the batteries on a line, that moves a compensated set-point."""
         coldest = self._coldest
-        found = [coldest[source.name] for source in self._sources if source.name in coldest and group[source.plus] == plus]
+        found = [coldest[source.name] for source in self._at(group)[0].get(plus, ()) if source.name in coldest]
         known = [value for value in found if value is not None]
         if found and len(known) == len(found):
             return min(known)
