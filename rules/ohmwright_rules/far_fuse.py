@@ -15,8 +15,10 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.device_sizes import largest_device
 from ohmwright_rules.guarding import Guarding, device_word
+from ohmwright_rules.series_links import SeriesLink
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.unfused import Distance, Run, Unfused, length_steps, unfused
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="far-fuse",
@@ -29,6 +31,10 @@ RULE = Rule(
         Grade("bare", Severity.ERROR, "the first device is more than 7 in along the conductor from the source, which is not enclosed all the way"),
         Grade("far", Severity.ERROR, "the first device is more than 40 in along the conductor from the source, enclosed or not"),
         Grade("behind", Severity.ERROR, "a conductor is fed through another one that has no device, or has it too far away"),
+        Grade(
+            "series-link", Severity.WARNING,
+            "a link within a series string is longer than 40 in and not enclosed all the way, and has only the device at the string's end",
+        ),
         Grade("battery-lead", Severity.NOTE, "40 to 72 in, straight from a battery post and enclosed all the way"),
         Grade("not-nearest", Severity.NOTE, "7 to 40 in, enclosed all the way, and it is not said why 7 in is impractical"),
     ),
@@ -62,14 +68,56 @@ def _judge(study: Study, found: Unfused, run: Run) -> Iterator[Outcome]:
     wire, distance = run.stretch.wire, run.distance
     subject = (wire.name,)
     if distance.missing is not None:
-        yield distance.missing.outcome("bare" if "enclosed" in distance.missing.what else "far", subject)
+        yield distance.missing.outcome(_grade_asked(distance), subject)
     elif distance.is_error:
         yield _finding(study, found, run)
+    elif distance.link is not None:
+        yield Passed("missing", subject)
+        if distance.kind == "series-link":
+            yield _series_finding(study, found.guard, run, distance.link)
+        else:
+            limit = None if run.stretch.enclosed else distance.limit
+            yield Passed("series-link", subject, distance.measured if limit is not None else None, limit)
     else:
         yield Passed("missing", subject)
         yield Passed("far" if run.stretch.enclosed else "bare", subject, distance.measured, distance.limit)
         if distance.kind != "near":
             yield _note(found.guard, run)
+
+
+def _grade_asked(distance: Distance) -> str:
+    """Return the grade that a missing datum leaves open."""
+    assert distance.missing is not None
+    what = distance.missing.what
+    if distance.link is not None:
+        return "series-link" if "enclosed" in what or what.startswith("length") else "missing"
+    return "bare" if "enclosed" in what else "far"
+
+
+def _series_finding(study: Study, guard: Guarding, run: Run, link: SeriesLink) -> Finding:
+    stretch, distance = run.stretch, run.distance
+    wire = stretch.wire
+    measured, allowed = shown_pair(distance.measured, distance.limit)
+    devices = named([device.name for device in link.devices])
+    near = guard.basis.fuse_distance
+    within = f"within {shown(Amount(near.value, 'length', distance.limit.unit))} ({near.words}) of {stretch.origin}"
+    return Finding(
+        "series-link",
+        (wire.name,),
+        f"{wire.name}: as a link between {link.below} and {link.above} it ends {measured} from {stretch.origin} and is not enclosed all the way; the string has "
+        f"its device at the end ({devices}), but a short from the link to the return is fed by {link.below} alone and does not pass it. Up to {allowed} "
+        f"({distance.number.words}) is borne.",
+        wire.span,
+        distance.measured,
+        distance.limit,
+        working=(*length_steps(stretch), *_steps(guard, stretch, distance)),
+        remedy=f"Enclose it all the way, shorten it to {allowed} or less, or put a fuse {within}: {_at_most(guard, wire)}.",
+        related=(
+            Related(f"the battery below it, {link.below}", study.span(link.below)),
+            *(Related(f"the device at the end of the string, {device.name}", device.span) for device in link.devices[:8]),
+        ),
+        reference=distance.number.reference,
+    )
 
 
 def _finding(study: Study, found: Unfused, run: Run) -> Finding:
@@ -91,7 +139,7 @@ def _finding(study: Study, found: Unfused, run: Run) -> Finding:
         None if missing else distance.limit,
         working=(*length_steps(stretch), *_steps(guard, stretch, distance)),
         remedy=_remedy(study, found, run),
-        related=_related(study, stretch, chief),
+        related=(*_related(study, stretch, chief), *_too_large(guard, run)),
         reference=distance.number.reference,
     )
 
@@ -105,6 +153,12 @@ def _words(guard: Guarding, stretch: Stretch, distance: Distance) -> str:
     push = guard.push(stretch.source)
     gives = "" if push is None or push == float("inf") else f" ({shown(Amount(push, 'current'))})"
     source = f"{stretch.source.name} can push more{gives} than{carries}"
+    if distance.link is not None:
+        devices = [device.name for device in distance.link.devices if guard.small_enough(device, stretch.wire) is False]
+        return (
+            f"as a link between {distance.link.below} and {distance.link.above} it is left to the device at the end of their string, and "
+            f"{named(devices)} {'is' if len(devices) == 1 else 'are'} too large for it; {source}."
+        )
     if distance.kind == "missing":
         return f"no fuse or breaker stands between {stretch.origin} and its far end, nor beyond it; {source}."
     measured, allowed = shown_pair(distance.measured, distance.limit)
@@ -120,6 +174,8 @@ def _remedy(study: Study, found: Unfused, run: Run) -> str:
     guard = found.guard
     near = guard.basis.fuse_distance
     within = f"within {shown(Amount(near.value, 'length', distance.limit.unit))} ({near.words}) of {stretch.origin}"
+    if distance.link is not None:
+        return f"Put a device at the end of the string that is small enough for it ({_at_most(guard, stretch.wire)}), or use a thicker link."
     if run.chief:
         return f"A device in {run.chief} mends this too, if it is small enough: {_at_most(guard, stretch.wire)}."
     first = stretch.beyond.device
@@ -153,6 +209,17 @@ def _related(study: Study, stretch: Stretch, chief: Branch | None) -> tuple[Rela
     if chief is not None:
         found.append(Related(f"{chief.name}, through which it is fed", chief.span))
     return tuple(found)
+
+
+def _too_large(guard: Guarding, run: Run) -> tuple[Related, ...]:
+    """Return the devices at the end of a string that are too large for a link in it."""
+    link = run.distance.link
+    devices = link.devices if link is not None else ()
+    return tuple(
+        Related(f"the device at the end of the string, {device.name}", device.span)
+        for device in devices
+        if guard.small_enough(device, run.stretch.wire) is False
+    )
 
 
 def _note(guard: Guarding, run: Run) -> Finding:

@@ -1,11 +1,13 @@
 """How far conductors run from a source before the first overcurrent device, held against the distances of the basis.
 
 Several rules ask this: of all conductors, of links between sources, of chargers' leads, of packs. The worst that any source makes of a conductor counts.
+The inner links of a series string are judged by the device at the string's live end.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Literal
 
 from ohmwright.circuit.graph import Branch
@@ -21,13 +23,16 @@ from ohmwright_rules.basis import Basis, Number
 from ohmwright_rules.guarding import Guarding, guarding
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.series_links import SeriesLink, SeriesLinks
 
 __all__ = ["Distance", "Kind", "Run", "Unfused", "distance_of", "length_steps", "unfused"]
 
-Kind = Literal["near", "missing", "bare", "far", "battery-lead", "not-nearest", "unsaid"]
+Kind = Literal["near", "series", "series-link", "missing", "bare", "far", "battery-lead", "not-nearest", "unsaid"]
 _SLACK = 1e-9
 _MOST_NAMED = 8  # conductors of a way that a working names one by one
-_RANK: dict[Kind, int] = {"near": 0, "not-nearest": 1, "battery-lead": 2, "unsaid": 3, "bare": 5, "far": 5, "missing": 6}
+_RANK: dict[Kind, int] = {
+    "near": 0, "series": 0, "not-nearest": 1, "battery-lead": 2, "unsaid": 3, "series-link": 4, "bare": 5, "far": 5, "missing": 6,
+}  # fmt: skip
 ERRORS = frozenset({"missing", "bare", "far"})
 
 
@@ -35,7 +40,8 @@ ERRORS = frozenset({"missing", "bare", "far"})
 class Distance:
     """A length before the first device, what the basis allows for it, and which of its ways is broken; "near" where none is.
 
-    `missing` goes with "unsaid". Of "missing" (no device at all) the length does not matter.
+    `missing` goes with "unsaid". Of "missing" (no device at all) the length does not matter. "series" and "series-link" are inner links of a string that
+    has a device at its live end: near enough or enclosed, and not; of "missing" too, `link` tells that it is one, where the device is too large for it.
     """
 
     kind: Kind
@@ -43,6 +49,7 @@ class Distance:
     limit: Amount
     number: Number
     missing: Missing | None = None
+    link: SeriesLink | None = None
 
     @property
     def is_error(self) -> bool:
@@ -93,6 +100,36 @@ def distance_of(study: Study, basis: Basis, stretch: Stretch) -> Distance:
     if not _over(stretch.length, enclosed):
         return found("near" if _excused(stretch) else "not-nearest", enclosed)
     return found("battery-lead", enclosed)
+
+
+def _distance_of_link(guard: Guarding, stretch: Stretch, link: SeriesLink, usual: Distance) -> Distance:
+    """Hold an inner link of a series string against the device at the string's live end; `usual` is what else would be said of it."""
+    if not link.devices:
+        return usual
+    number = guard.basis.fuse_distance_enclosed
+    limit = Amount(number.value, "length", usual.limit.unit)
+
+    def found(kind: Kind, missing: Missing | None = None) -> Distance:
+        return Distance(kind, usual.measured, limit, number, missing, link)
+
+    fits = [guard.small_enough(device, stretch.wire) for device in link.devices]
+    if any(fit is False for fit in fits):
+        return replace(usual, kind="missing", missing=None, link=link)
+    unsaid = next((fit for fit in fits if isinstance(fit, Unsaid)), None)
+    if unsaid is not None:
+        return found("unsaid", guard.missing(unsaid))
+    if stretch.enclosed:
+        return found("series")
+    if _over(stretch.length, number):
+        if stretch.enclosed is None:
+            assert stretch.open_at is not None
+            wire = stretch.open_at
+            return found("unsaid", Missing(f"whether {wire.name} is enclosed all the way", wire.span, "enclosed all the way"))
+        return found("series-link")
+    if stretch.unmeasured is not None:
+        wire = stretch.unmeasured
+        return found("unsaid", Missing(f"length of {wire.name}", wire.span, "0.1 m long"))
+    return found("series")
 
 
 def _over(length: float, number: Number) -> bool:
@@ -151,11 +188,12 @@ class Unfused:
         self.runs: dict[str, Run] = {}
         self.all: dict[str, list[Run]] = {}  # every run that breaks an error-level way, one for each source
         for protection in guard.protections:
+            series = SeriesLinks(protection)
             for walk in protection.unfused:
                 study.options.budget.check()
-                self._take(protection, walk)
+                self._take(protection, walk, series.of(walk))
 
-    def _take(self, protection: Protection, walk: Walk) -> None:
+    def _take(self, protection: Protection, walk: Walk, links: dict[str, SeriesLink]) -> None:
         chiefs: dict[str, str] = {}
         for stretch in protection.stretches(walk):
             wire = stretch.wire
@@ -166,6 +204,9 @@ class Unfused:
                     chiefs[wire.name] = above
                 continue
             distance = distance_of(self.study, self.guard.basis, stretch)
+            link = links.get(wire.name)
+            if link is not None:
+                distance = _distance_of_link(self.guard, stretch, link, distance)
             if pushes is None and (distance.is_error or distance.kind == "unsaid"):
                 what = "rated current" if walk.pole.source.limit is None else self.guard.facts(wire).missing or "gauge"
                 of = walk.pole.source.name if walk.pole.source.limit is None else wire.name
