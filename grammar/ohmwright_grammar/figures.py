@@ -110,14 +110,18 @@ class Figures:
     def _quantities(self, dimension: Dimension[Any], position: int) -> Iterator[tuple[int, Quantity[Any]]]:
         form: Form = "plain"
         start = position
-        if self._is_word(start, "at") and start + 1 < len(self.tokens):
+        between = self._is_word(start, "between")
+        if between:
+            start += 1
+        elif self._is_word(start, "at") and start + 1 < len(self.tokens):
             word = str(self.tokens[start + 1]).lower()
             if word in ("most", "least"):
                 form = "at most" if word == "most" else "at least"
                 start += 2
         first = self._figure(start)
         if first is None:
-            yield from self._parameter(dimension, start)
+            if not between:
+                yield from self._parameter(dimension, start)
             self.miss(
                 start,
                 Miss("unreadable-text", f"{dimension.words} such as {_example(dimension)}", dimension.name),
@@ -128,7 +132,9 @@ class Figures:
             return
         read = self._unit(start + 1, dimension, first)
         if form == "plain":
-            yield from self._ranges(dimension, start, first, read)
+            yield from self._ranges(dimension, start, first, read, "and" if between else "to")
+        if between:
+            return
         if read is None:
             self._miss_unit(start + 1, dimension)
             return
@@ -137,7 +143,7 @@ class Figures:
             yield from self._tolerances(dimension, end, value, symbol)
             yield end, Quantity(value, value, value, symbol)
         elif form == "at most":
-            low = max(0.0, dimension.low)
+            low = dimension.low if value < 0 or dimension.name == "temperature" else max(0.0, dimension.low)
             yield end, Quantity(low, value, value, symbol, form)
         else:
             yield end, Quantity(value, value, dimension.high, symbol, form)
@@ -151,10 +157,13 @@ class Figures:
             yield position + 1, known.value
 
     def _ranges(
-        self, dimension: Dimension[Any], start: int, first: float, read: tuple[int, float, str] | None
+        self, dimension: Dimension[Any], start: int, first: float, read: tuple[int, float, str] | None, joining: str
     ) -> Iterator[tuple[int, Quantity[Any]]]:
+        """Read a range: two figures joined by "to", after "between" by "and"; the first may go without its unit."""
         after = read[0] if read is not None else start + 1
-        if not self._is_word(after, "to"):
+        if not self._is_word(after, joining):
+            if joining == "and":
+                self.miss(after, Miss("unreadable-text", "'and'"))
             return
         second = self._figure(after + 1)
         if second is None or not math.isfinite(second):
@@ -193,7 +202,7 @@ class Figures:
         yield end, Quantity(value - spread, value, value + spread, symbol, "tolerance")
 
     def _quantity_list(self, dimension: Dimension[Any], position: int) -> Iterator[tuple[int, tuple[Quantity[Any], ...]]]:
-        """Read figures parted by commas with one unit at the end, or each with its unit; a mixed form does not match."""
+        """Read figures parted by commas or "and", with one unit at the end, or each with its unit; a mixed form does not match."""
         figures: list[float] = []
         values: list[Quantity[Any]] = []
         while True:
@@ -221,7 +230,8 @@ class Figures:
             else:
                 figures.append(figure)
                 position += 1
-            if self._token(position, "COMMA") is None or self._figure(position + 1) is None:
+            goes_on = self._token(position, "COMMA") is not None or self._is_word(position, "and")
+            if not goes_on or self._figure(position + 1) is None:
                 if figures and not values:
                     self._miss_unit(position, dimension)
                 break
@@ -317,17 +327,24 @@ class Figures:
 
     def _measure(self, position: int) -> Iterator[tuple[int, Measure]]:
         """Read a quantity of whatever dimension its unit has, or a conductor size."""
-        if self._figure(position) is None and self._token(position, "GAUGE") is None:
-            self.miss(position, Miss("unreadable-text", "a value with its unit"))
+        start = position  # of the figure
+        if self._is_word(position, "between"):
+            start += 1
+        elif self._is_word(position, "at") and (self._is_word(position + 1, "most") or self._is_word(position + 1, "least")):
+            start += 2
+        if self._figure(start) is None and self._token(start, "GAUGE") is None:
+            self.miss(start, Miss("unreadable-text", "a value with its unit"))
             return
-        gauge = Figures(self.tokens, self.parameters)._one_gauge(position)
-        if gauge is not None and str(self.tokens[position + 1]).upper() == "AWG":
+        gauge = Figures(self.tokens, self.parameters)._one_gauge(start)
+        if gauge is not None and str(self.tokens[start + 1]).upper() == "AWG" and start == position:
             yield gauge[0], Measure("gauge", gauge[1])
             return
-        unit = self._token(position + 1, "WORD")
+        joining = "and" if self._is_word(position, "between") else "to"
+        after = start + 2 if self._is_word(start + 1, joining) else start  # the unit may stand at the second figure alone
+        unit = self._token(after + 1, "WORD")
         name = dimension_of_unit(plain_symbol(str(unit))) if unit is not None else None
         if name is None:
-            self.miss(position + 1, Miss("missing-unit" if unit is None else "unknown-unit", "any unit of the manual"))
+            self.miss(after + 1, Miss("missing-unit" if unit is None else "unknown-unit", "any unit of the manual"))
             return
         for end, value in self._quantities(DIMENSIONS[name], position):
             yield end, Measure(name, value)

@@ -223,7 +223,7 @@ def ways_at(kind: type[Thing], matcher: Matcher, position: int, running: Datum[A
         for words, datum, _ in index.subs:
             if words[0] == word:
                 _none_or_elsewhere(matcher, datum, words, position, ways)
-        if word == "at" or str(first) in matcher.parameters:
+        if word in ("at", "between") or str(first) in matcher.parameters:
             for row in index.figures:
                 _match(matcher, row, position, ways)
     else:

@@ -6,10 +6,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.conductor import Wire
 from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.kinds.procedure import Expected, Step
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.quantities import Gauge, Quantity
 from ohmwright_grammar.things import Thing
@@ -32,7 +35,11 @@ FORMS = [
     ("store at 41 degF to 25 degC", (5, 15, 25, "degC", "range")),
     ("store at 25 degC plus or minus 5 degC", (20, 25, 30, "degC", "tolerance")),
     ("store at 25 degC plus or minus 5 K", (20, 25, 30, "degC", "tolerance")),
-    ("store at at most 25 degC", (0, 25, 25, "degC", "at most")),
+    ("store between -5 degC and 25 degC", (-5, 10, 25, "degC", "range")),
+    ("store between -5 and 25 degC", (-5, 10, 25, "degC", "range")),
+    ("store at at most 25 degC", (-273.15, 25, 25, "degC", "at most")),
+    ("store at at most -5 degC", (-273.15, -5, -5, "degC", "at most")),
+    ("store at at least -5 degC", (-5, -5, 2000, "degC", "at least")),
     ("own drain 3 mA", (0.003, 0.003, 0.003, "mA", "plain")),
     ("own drain 3mA", (0.003, 0.003, 0.003, "mA", "plain")),
     ("own drain 3 mA plus or minus 1 mA", (0.002, 0.003, 0.004, "mA", "tolerance")),
@@ -68,8 +75,38 @@ def test_a_list_has_its_unit_once_at_its_end_or_everywhere() -> None:
     once = value(Site, "sun by month 1.1, 1.9, 3 h/day", "sun_by_month")
     each = value(Site, "sun by month 1.1 h/day, 1.9 h/day, 3 h/day", "sun_by_month")
     assert once == each
+    assert once == value(Site, "sun by month 1.1, 1.9 and 3 h/day", "sun_by_month")
     _, problems = read_facts(Site, "sun by month 1.1, 1.9 h/day, 3")
     assert problems
+
+
+def test_a_list_of_voltages_may_be_joined_by_and() -> None:
+    once = value(Controller, "for 12, 24 V batteries", "battery_voltages")
+    assert once == value(Controller, "for 12 V and 24 V batteries", "battery_voltages")
+    assert once == value(Controller, "for 12 and 24 V batteries", "battery_voltages")
+
+
+def test_what_is_known_at_its_upper_end_alone_has_no_lower_end_of_its_own() -> None:
+    """A coefficient that is negative is not bounded by nothing, which lies above it."""
+    found = value(Array, "Voc coefficient at most -0.3 %/K", "voc_coefficient")
+    assert isinstance(found, Quantity)
+    assert found.low < found.high == pytest.approx(-0.003)
+
+
+@pytest.mark.parametrize(
+    ("sentence", "low", "high"),
+    [
+        ("expect between 12 V and 13 V", 12, 13),
+        ("expect between 12 and 13 V", 12, 13),
+        ("expect 12 to 13 V", 12, 13),
+        ("expect at most 50 mV", 0, 0.05),
+    ],
+)
+def test_an_expected_reading_takes_every_form(sentence: str, low: float, high: float) -> None:
+    found = value(Step, sentence, "expected")
+    assert isinstance(found, Expected)
+    assert isinstance(found.measure.value, Quantity)
+    assert (found.measure.value.low, found.measure.value.high) == pytest.approx((low, high))
 
 
 def test_a_size_has_its_unit_once_at_its_end_or_everywhere() -> None:
@@ -102,7 +139,8 @@ def test_a_range_of_sizes_goes_from_thin_to_thick() -> None:
 REFUSED = [
     ("internal resistance 9", "missing-unit"), ("internal resistance 9 V", "wrong-unit"), ("internal resistance 9 ohmz", "unknown-unit"),
     ("internal resistance -9 mohm", "senseless-value"), ("internal resistance 0 ohm", "senseless-value"), ("usable 900 %", "senseless-value"),
-    ("store at 25 degC to 5 degC", "senseless-value"), ("cycle life 1.5 cycles at 50 %", "senseless-value"), ("internal resistance 1e400 ohm", "senseless-value"),
+    ("store at 25 degC to 5 degC", "senseless-value"), ("store between 25 degC and 5 degC", "senseless-value"), ("store between 5 degC", None),
+    ("store between 5 degC to 25 degC", None), ("store between 5 and 25", "missing-unit"), ("cycle life 1.5 cycles at 50 %", "senseless-value"), ("internal resistance 1e400 ohm", "senseless-value"),
     ("internal resistance nan ohm", "senseless-value"), ("store at -300 degC", "senseless-value"), ("made 2026-02-30", "senseless-value"),
     ("own drain 3 mA plus or minus 1", "missing-unit"), ("own drain 3 mA plus or minus 1 V", "wrong-unit"), ("own drain 3 to 5", "missing-unit"),
     ("own drain 3 mohm to 5 mA", "wrong-unit"), ("internal resistance inf ohm", "senseless-value"), ("internal resistance 9 mohm 8 mohm", None),

@@ -312,7 +312,7 @@ class Battery(Part):
         doc="gassing current for so much capacity",
     )  # fmt: skip
     storage_temperatures = say.temperature(
-        "store at <temperature>", "stored at <temperature>", "storage <temperature>",
+        "store at <temperature>", "stored at <temperature>", "store <temperature>", "stored <temperature>", "storage <temperature>",
         "storage temperatures|temperature <temperature>",
         doc="temperatures for storage",
     )  # fmt: skip

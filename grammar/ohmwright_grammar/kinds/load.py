@@ -66,7 +66,7 @@ class Load(Part):
         "<voltage>", "nominal <voltage>", "rated <voltage>", "at <voltage>", doc="nominal voltage", above=0
     )
     voltage_window = say.voltage(
-        "works on <voltage>", "works from|at <voltage>", "voltage window <voltage>", "window <voltage>",
+        "works on <voltage>", "works from|at <voltage>", "works <voltage>", "voltage window <voltage>", "window <voltage>",
         "needs <voltage>",
         "accepts <voltage>", "<voltage> window",
         "from <voltage>", "voltage <voltage>", "voltage range <voltage>",

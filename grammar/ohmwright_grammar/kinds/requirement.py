@@ -100,6 +100,7 @@ class Requirement(Thing):
     start = say.names("start <names>", "starts <names>", doc="loads that must start")
     work_temperatures = say.temperature(
         "work from <temperature>",
+        "work <temperature>",
         "work at <temperature>",
         "works from <temperature>",
         doc="temperatures at which it must work",
@@ -109,6 +110,7 @@ class Requirement(Thing):
         "work <time> without sun",
         "last <time> without sun",
         "run <time> without sun",
+        "without sun for <time>",
         doc="how long without sun",
         above=0,
     )
