@@ -22,8 +22,10 @@ from ohmwright_rules.fusing import fuse_factor, rating_at_most
 from ohmwright_rules.guarding import Guarding, guarding, rating_of
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.own_devices import OwnDevices, busy_clusters, own_devices
 from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.standing import Left, standings
+from ohmwright_rules.wording import counted_beyond, named
 
 RULE = Rule(
     id="two-feeds",
@@ -72,6 +74,11 @@ class _Flow:
         return Flows(self.ways, feeds, capacity, backwards) if feeds else None
 
     @cached_property
+    def busy(self) -> frozenset[int]:
+        """The clusters at which something hangs that gives or takes."""
+        return busy_clusters(self.guard, self.ways)
+
+    @cached_property
     def least(self) -> tuple[Flows, ...]:
         """The flows with everything undeclared at nothing."""
         return tuple(flows for backwards in (False, True) if (flows := self._flows(0.0, backwards)) is not None)
@@ -90,16 +97,21 @@ class _Worst:
 
     feeding: Feeding
     flows: Flows
+    setting: _Flow
+
+    def enters(self, wire: Branch) -> str:
+        """Return the node at which it comes in."""
+        return wire.end if self.feeding.into_end.ampere > self.feeding.into_start.ampere else wire.start
 
 
-def _worst(groups: tuple[tuple[Flows, ...], ...], wire: Branch) -> _Worst | None:
+def _worst(settings: list[_Flow], most: bool, wire: Branch) -> _Worst | None:
     found: _Worst | None = None
-    for group in groups:
-        for flows in group:
+    for setting in settings:
+        for flows in setting.most if most else setting.least:
             if wire.name in flows.ways.edge_of:
                 feeding = flows.into(wire)
                 if found is None or feeding.larger.ampere > found.feeding.larger.ampere:
-                    found = _Worst(feeding, flows)
+                    found = _Worst(feeding, flows, setting)
     return found
 
 
@@ -112,11 +124,9 @@ def check(study: Study) -> Iterator[Outcome]:
         return
     left = Left()
     flows = [_Flow(study, guard, protection) for protection in guard.protections]
-    least = tuple(flow.least for flow in flows)
-    most = tuple(flow.most for flow in flows)
     for wire in standings(study, guard, left):
         study.options.budget.check()
-        low, high = _worst(least, wire), _worst(most, wire)
+        low, high = _worst(flows, False, wire), _worst(flows, True, wire)
         assert low is not None and high is not None
         if low.feeding.larger.ampere == _INFINITE:
             left.add(_NONE)
@@ -166,8 +176,16 @@ def _judge(study: Study, guard: Guarding, wire: Branch, low: _Worst, high: _Wors
     subject = (wire.name,)
     kind, harsh = _limit(guard, wire, facts.kind), _limit(guard, wire, facts.harsh)
     least, most = low.feeding.larger, high.feeding.larger
-    if kind is not None and least.pieces > 1 and _is_over(least.ampere, kind.value):
-        yield _finding(study, guard, wire, low, kind)
+    own = _own(guard, wire, high, harsh or kind)
+    if own is not None and own.passes:
+        limit = harsh or kind
+        assert limit is not None
+        yield Passed(_GRADE, subject, Amount(own.ampere, "current", "A"), Amount(limit.value, "current", "A"))
+    elif kind is not None and least.pieces > 1 and _is_over(least.ampere, kind.value):
+        if own is not None and own.missing is not None:
+            yield own.missing.outcome(_GRADE, subject)
+        else:
+            yield _finding(study, guard, wire, low, kind, own)
     elif harsh is not None and not _is_over(most.ampere, harsh.value):
         yield Passed(_GRADE, subject, Amount(most.ampere, "current", "A"), Amount(harsh.value, "current", "A"))
     elif harsh is None or (kind is not None and not _is_over(most.ampere, kind.value)):
@@ -175,6 +193,51 @@ def _judge(study: Study, guard: Guarding, wire: Branch, low: _Worst, high: _Wors
         yield Missing(missing, wire.span, said_of_missing(missing)).outcome(_GRADE, subject)
     else:
         yield _unsaid(study, guard, wire, high).outcome(_GRADE, subject)
+
+
+@record
+class _Own:
+    """The devices of its own that a conductor ends in: what they let out in sum [A], and whether they stand near enough; `missing` would tell."""
+
+    devices: OwnDevices
+    ampere: float
+    node: str
+    passes: bool
+    missing: Missing | None = None
+
+
+def _own(guard: Guarding, wire: Branch, worst: _Worst, limit: _Limit | None) -> _Own | None:
+    """Return what a conductor ends in where more can come in than it allows; None where it does not end in devices that let out little enough.
+
+    That holds only where all that is too much comes in at one end.
+    """
+    if limit is None or not _is_over(worst.feeding.larger.ampere, limit.value):
+        return None
+    if _is_over(min(flow.ampere for flow in worst.feeding), limit.value):
+        return None
+    node = worst.enters(wire)
+    found = own_devices(guard, worst.flows.ways, wire, wire.other(node), worst.setting.busy)
+    if found is None:
+        return None
+    ratings = [(device, rating_of(guard.study, device)) for device in found.devices]
+    unknown = next((device for device, rating in ratings if rating is None), None)
+    ampere = sum(rating for _, rating in ratings if rating is not None)
+    if _is_over(ampere, limit.value):
+        return None
+    near, enclosed = guard.basis.fuse_distance.value, guard.basis.fuse_distance_enclosed.value
+    too_far = _is_over(found.length, enclosed) or (found.enclosed is False and _is_over(found.length, near))
+    missing: Missing | None = None
+    if too_far:
+        pass
+    elif unknown is not None:
+        missing = Missing(f"rated current of {unknown.part}", guard.study.span(unknown.part), "30 A")
+    elif found.unmeasured is not None:
+        missing = Missing(f"length of {found.unmeasured.name}", found.unmeasured.span, "0.1 m long")
+    elif found.enclosed is None and _is_over(found.length, near):
+        assert found.open_at is not None
+        at = found.open_at
+        missing = Missing(f"whether {at.name} is enclosed all the way", at.span, "enclosed all the way")
+    return _Own(found, ampere, node, not too_far and missing is None, missing)
 
 
 def _is_over(flow: float, limit: float) -> bool:
@@ -205,21 +268,21 @@ def _is_silent(study: Study, guard: Guarding, name: str) -> bool:
     )
 
 
-def _finding(study: Study, guard: Guarding, wire: Branch, worst: _Worst, limit: _Limit) -> Finding:
-    into_end = worst.feeding.into_end.ampere > worst.feeding.into_start.ampere
+def _finding(study: Study, guard: Guarding, wire: Branch, worst: _Worst, limit: _Limit, own: _Own | None) -> Finding:
+    node = worst.enters(wire)
+    into_end = node == wire.end
     flow = worst.feeding.larger
     pieces = worst.flows.pieces(wire, into_end)
     measured = Amount(flow.ampere, "current", "A")
     allowed = Amount(limit.value, "current", "A")
     shown_sum, shown_limit = shown_pair(measured, allowed)
-    feeds = " and ".join(_feed(study, name, ampere) for name, ampere in pieces)
-    node = wire.end if into_end else wire.start
+    feeds = named(_feed(study, name, ampere) for name, ampere in pieces)
     size = gauge_of(wire)
     figures = " + ".join(f"{ampere:.4g}" for _, ampere in pieces)
     return Finding(
         _GRADE,
         (wire.name,),
-        f"{wire.name}: {feeds} can come in at {node} together, {shown_sum}; this {size} allows {shown_limit}.",
+        f"{wire.name}: {feeds} can come in at {node} together, {shown_sum}; this {size} allows {shown_limit}.{_too_far(guard, own)}",
         wire.span,
         measured,
         allowed,
@@ -227,8 +290,14 @@ def _finding(study: Study, guard: Guarding, wire: Branch, worst: _Worst, limit: 
             *limit.steps,
             Step("I_in", f"{', '.join(name for name, _ in pieces)}: {figures}", flow.ampere, "A", "largest flow into one end"),
         ),
-        remedy=_remedy(guard, wire, node, flow.ampere, limit),
-        related=tuple(Related(f"a feed: {name}", study.span(name)) for name, _ in pieces[:8]),
+        remedy=_remedy(guard, wire, node, flow.ampere, limit, own),
+        related=(
+            *(Related(f"a feed: {name}", study.span(name)) for name, _ in pieces[:8]),
+            *(
+                Related(f"a device that it ends in: {device.name}", device.span)
+                for device in (own.devices.devices[:8] if own else ())
+            ),
+        ),
         reference=limit.rated.reference if flow.ampere > limit.by_table else limit.reference,
     )
 
@@ -239,14 +308,34 @@ def _feed(study: Study, name: str, ampere: float) -> str:
     return f"{shown(Amount(ampere, 'current', 'A'))} {way} {name}"
 
 
-def _remedy(guard: Guarding, wire: Branch, node: str, total: float, limit: _Limit) -> str:
-    own = rating_at_most(guard.basis, limit.value)
+def _too_far(guard: Guarding, own: _Own | None) -> str:
+    """Say why the devices that a conductor ends in are not its own, "" where it ends in none."""
+    if own is None:
+        return ""
+    lets = shown(Amount(own.ampere, "current", "A"))
+    number = guard.basis.fuse_distance if own.devices.enclosed is False else guard.basis.fuse_distance_enclosed
+    here, allowed = shown_pair(Amount(own.devices.length, "length", "m"), Amount(number.value, "length", "m"))
+    names = counted_beyond((device.name for device in own.devices.devices), "devices")
+    one = len(own.devices.devices) == 1
+    return (
+        f" It ends in {names}, which {'lets' if one else 'let'} out no more than {lets}, but {here} of it lie between {'it' if one else 'them'} and "
+        f"{own.node} ({allowed}, {number.words}, is allowed): a fault there is fed by all."
+    )
+
+
+def _remedy(guard: Guarding, wire: Branch, node: str, total: float, limit: _Limit, own: _Own | None) -> str:
+    size = rating_at_most(guard.basis, limit.value)
     laying = guard.facts(wire).laying
     needed = total * (limit.rated.unwound if limit.rated.cord else limit.rated.value) / limit.value
     larger = None if isinstance(laying, Unknown) else smallest_for_current(guard.basis, laying, Demand(0.0, needed, (), ()))
     ways = []
     if own is not None:
-        ways.append(f"give {wire.name} a fuse of its own at {node}, {own:g} A or less")
+        near = guard.basis.fuse_distance
+        nearer = f"bring what it ends in within {shown(Amount(near.value, 'length', 'm'))} ({near.words}) of {node}"
+        enclosed = guard.basis.fuse_distance_enclosed
+        ways.append(nearer if _is_over(own.devices.length, enclosed.value) else f"{nearer}, or enclose it all the way")
+    if size is not None:
+        ways.append(f"give {wire.name} a fuse of its own at {node}, {size:g} A or less")
     if larger is not None:
         ways.append(f"use {larger.gauge.text} or larger")
     ways.append(f"bring the feeds to {shown(Amount(limit.value, 'current', 'A'))} or less in sum")

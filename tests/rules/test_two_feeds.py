@@ -95,3 +95,67 @@ def test_what_is_not_declared_is_asked_for_only_where_it_decides(said: Callable[
 def test_gauge_that_nobody_said(said: Callable[..., Any]) -> None:
     text = bench().replace("wire out from hall to lathe.plus { 10 AWG }", "wire out from hall to lathe.plus")
     assert said(text, "two_feeds").missing == [("out", "over-sum", "gauge")]
+
+
+# A conductor that ends in a device of its own (catalogue, F9: "or the branch has its own fuse"; F1: how far from the joint it may stand).
+
+
+def stub(length: str = "150 mm", laid: str = "in free air", own: str = "40 A", more: str = "") -> str:
+    """The catalogue's bench with a fuse between hall and lathe at the end of the wire `out`."""
+    text = bench(more=f"fuse own {{ {own} }}\nwire on from own.load to lathe.plus {{ 10 AWG; not enclosed }}\n{more}")
+    text = text.replace(
+        "wire out from hall to lathe.plus { 10 AWG }", f"wire out from hall to own.line {{ 10 AWG; {length}; {laid} }}"
+    )
+    return text.replace("in free air; 1 m", "in free air; 1 m; not enclosed")
+
+
+def test_stub_that_ends_in_its_own_fuse_near_the_joint_passes_with_that(said: Callable[..., Any]) -> None:
+    found = said(stub(), "two_feeds")
+    assert found.grades == []
+    passed = found.passed("out")
+    assert (passed.measured.value, passed.limit.value) == (40.0, pytest.approx(60.0))
+
+
+@pytest.mark.parametrize(
+    ("length", "laid", "broken"),
+    [
+        ("7 in", "not enclosed", False),  # 33 CFR 183.455(b): 7 in
+        ("7.1 in", "not enclosed", True),
+        ("7.1 in", "enclosed all the way", False),
+        ("40 in", "enclosed all the way", False),  # 33 CFR 183.455(b): 40 in where enclosed
+        ("40.1 in", "enclosed all the way", True),
+    ],
+)
+def test_edge_of_the_distance(said: Callable[..., Any], length: str, laid: str, broken: bool) -> None:
+    grades = said(stub(length, laid), "two_feeds").grades
+    assert grades == ([("out", "over-sum", "error")] if broken else [])
+
+
+def test_finding_names_the_device_that_stands_too_far(said: Callable[..., Any]) -> None:
+    finding = said(stub("0.5 m", "not enclosed"), "two_feeds").finding("out")
+    told = (
+        "It ends in own, which lets out no more than 40 A, but 0.5 m of it lie between it and hall (0.178 m, 7 in, is allowed)"
+    )
+    assert told in finding.message
+    assert "bring what it ends in within" in finding.remedy.lower() and "enclose it all the way" in finding.remedy
+    assert "a device that it ends in: own" in {related.message for related in finding.related}
+
+
+def test_device_of_its_own_must_be_small_enough(said: Callable[..., Any]) -> None:
+    assert said(stub(own="60 A"), "two_feeds").grades == []
+    assert said(stub(own="61 A"), "two_feeds").grades == [("out", "over-sum", "error")]
+
+
+def test_what_hangs_beside_the_device_has_none(said: Callable[..., Any]) -> None:
+    more = (
+        "load lamp 1 A\nwire tap from own.line to lamp.plus { 10 AWG }\nwire lback from lamp.minus to house.minus { 8 AWG }\n"
+    )
+    assert ("out", "over-sum", "error") in said(stub(more=more), "two_feeds").grades
+
+
+def test_what_decides_about_the_device_is_asked_for(said: Callable[..., Any]) -> None:
+    assert ("out", "over-sum", "rated current of own") in said(stub(own="family blade"), "two_feeds").missing
+    silent = stub("0.5 m", "bundled with 1").replace("in free air; 1 m; not enclosed", "1 m")
+    assert ("out", "over-sum", "whether out is enclosed all the way") in said(silent, "two_feeds").missing
+    unmeasured = stub("75 degC insulation", "not enclosed").replace("; 1 m; not enclosed", "; not enclosed")
+    assert ("out", "over-sum", "length of out") in said(unmeasured, "two_feeds").missing
