@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Reference
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.connector import Half, Pin
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.terminals import pin_at
+from ohmwright_rules.terminals import nearest, pin_at
 
 __all__ = ["ACCESSORY_SOCKET", "Contact", "Mated", "matings_of"]
 
@@ -118,7 +118,7 @@ def _contact(study: Study, branch: Branch) -> Contact:
         said = pin_at(study, node)
         assert said is not None
         half, pin = said
-        current = pin.rated_current if pin is not None and pin.rated_current is not None else half.rated_current
+        current = nearest(pin, Pin.rated_current, half, Half.rated_current)
         if current is not None:
             found.append((float(current.low), None))
         elif half.family == _LIGHTER:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
+from ohmwright_grammar.kinds.connector import Half, Pin
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.records import record
 
@@ -13,7 +14,7 @@ from ohmwright_rules.guarding import Guarding
 from ohmwright_rules.loops import Loop
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import Side, bright_current, sides
-from ohmwright_rules.terminals import pin_at
+from ohmwright_rules.terminals import nearest, pin_at
 
 __all__ = ["Carries", "Weakest", "carries", "weakest"]
 
@@ -109,7 +110,7 @@ def weakest(study: Study, guard: Guarding | None, loop: Loop, most: float) -> tu
             if said is None:
                 continue
             half, pin = said
-            rated = pin.rated_current if pin is not None and pin.rated_current is not None else half.rated_current
+            rated = nearest(pin, Pin.rated_current, half, Half.rated_current)
             if rated is None:
                 missing = missing or Missing(f"current of the contacts of {half.name}", half.span, "10 A")
                 continue

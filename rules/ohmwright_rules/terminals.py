@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half, Pin
 from ohmwright_grammar.kinds.distribution import Bus
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.spans import Span
+from ohmwright_grammar.things import Datum
 
-__all__ = ["is_bare_metal", "part_at", "pin_at", "place_of_terminal", "terminal_at"]
+__all__ = ["is_bare_metal", "nearest", "part_at", "pin_at", "place_of_terminal", "terminal_at"]
+
+T = TypeVar("T")
 
 
 def part_at(study: Study, node: str) -> Part | None:
@@ -32,6 +37,18 @@ def terminal_at(study: Study, node: str) -> Terminal | None:
     if pin is not None and pin[1] is not None:
         return pin[1]
     return study.terminal(node)
+
+
+def nearest(terminal: Terminal | None, of_terminal: Datum[T], half: Half | None, of_half: Datum[T]) -> T | None:
+    """Return what is said nearest to a contact: by its own pin, else by its connector half, else by a default that reaches the pin.
+
+    A default for all connectors names more than one for all terminals, so that it comes before it.
+    """
+    own = terminal.fact(of_terminal) if terminal is not None else None
+    shared = half.fact(of_half) if half is not None else None
+    if own is None or (own.origin == "default" and shared is not None and shared.value is not None):
+        return shared.value if shared is not None else None
+    return own.value if own.value is not None or shared is None else shared.value
 
 
 def is_bare_metal(study: Study, node: str) -> bool:

@@ -10,13 +10,14 @@ from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount
+from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.part import Terminal, WireRange
 from ohmwright_grammar.quantities import Gauge
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.terminals import is_bare_metal, pin_at, place_of_terminal, terminal_at
+from ohmwright_rules.terminals import is_bare_metal, nearest, pin_at, place_of_terminal, terminal_at
 
 RULE = Rule(
     id="wire-range",
@@ -95,10 +96,8 @@ def _is_bolted(wire: Branch, terminal: Terminal | None) -> bool:
 
 def _range_at(study: Study, node: str, terminal: Terminal | None) -> WireRange | None:
     """Return the sizes that a terminal takes; a pin that does not say takes what the contacts of its half do."""
-    if terminal is not None and terminal.wire_range is not None:
-        return terminal.wire_range
     pin = pin_at(study, node)
-    return pin[0].wire_range if pin is not None else None
+    return nearest(terminal, Terminal.wire_range, pin[0] if pin is not None else None, Half.wire_range)
 
 
 def _area(gauge: Gauge) -> Amount:

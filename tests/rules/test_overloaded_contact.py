@@ -172,3 +172,11 @@ def test_one_cause_one_finding_on_a_gang() -> None:
         (done,) = inspect_files(["box.rig"], Loader(files), options, (PACK,)).builds
         assert [item.grade.name for item in done.findings] == stands
         assert [item.grade.name for item in done.yielded] == gone
+
+
+@pytest.mark.parametrize(
+    ("about", "broken"), [("15 A; pins 1, 2, 3, 4", False), ("pins 1, 2, 3, 4", True), ("15 A; pins 1, 2, 3, 4 { 8 A }", True)]
+)
+def test_half_says_more_than_a_default_for_all_pins(said, about: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    text = build("10 A", about).replace("\n", "\nall pins { 8 A }\n", 1)
+    assert bool([item for item in said(text, "overloaded_contact").grades if item[1] == "over-rating"]) is broken

@@ -134,3 +134,22 @@ def test_mains_wires_count_too(said) -> None:  # type: ignore[no-untyped-def]
         "wire hot from mains.L to kettle.L { 12 AWG; 1 m }\n"
     )
     assert said(build(more=more), "wire_range").grades == [("hot", "too-thick", "error")]
+
+
+@pytest.mark.parametrize(
+    ("defaults", "half", "pin", "thickest"),
+    [
+        ("all terminals { takes 18 AWG to 10 AWG }", "takes 20 AWG to 14 AWG", "", "14 AWG"),  # the half's own before a default
+        ("all terminals { takes 18 AWG to 10 AWG }", "", "", "10 AWG"),
+        ("all terminals { takes 18 AWG to 10 AWG }", "takes 20 AWG to 14 AWG", "takes 20 AWG to 16 AWG", "16 AWG"),
+        ("all terminals { takes 18 AWG to 10 AWG }; all connectors { takes 20 AWG to 14 AWG }", "", "", "14 AWG"),
+        ("all terminals { takes 18 AWG to 10 AWG }", "takes 20 AWG to 14 AWG", "plus", "14 AWG"),
+    ],
+)
+def test_nearest_declaration_counts(said, defaults: str, half: str, pin: str, thickest: str) -> None:  # type: ignore[no-untyped-def]
+    pins = f"pin 1 {{ {pin} }}" if pin else "pin 1"
+    more = f"{defaults}\nconnector out {{ {half}; {pins} }}\nwire one from house.plus to out.1 {{ 8 AWG; 1 m }}\n".replace(
+        "{ ; ", "{ "
+    )
+    finding = said(build(more=more), "wire_range").finding("one")
+    assert finding.message.endswith(f" to {thickest}.")
