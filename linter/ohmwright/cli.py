@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import NoReturn
 
 from ohmwright import __version__
 
-__all__ = ["COMMANDS", "main"]
+__all__ = ["COMMANDS", "main", "run"]
 
 COMMANDS: dict[str, str] = {
     "inspect": "inspect build files or folders and say what is unsafe or will not work",
@@ -40,7 +42,6 @@ def _parser(command: str | None) -> argparse.ArgumentParser:
 
 def _failed(error: Exception) -> int:
     """Say in one line where the program itself went wrong; the variable OHMWRIGHT_TRACE shows all of it."""
-    import os
     import traceback
 
     if os.environ.get("OHMWRIGHT_TRACE"):
@@ -56,7 +57,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     command = next((word for word in given if not word.startswith("-")), None)
-    gc.collect()
     gc.disable()  # one short run: nothing it makes is worth collecting before the end
     try:
         options = _parser(command if command in COMMANDS else None).parse_args(given)
@@ -77,5 +77,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _failed(error)
 
 
+def run() -> NoReturn:
+    """Run the command of the process and end the process with its exit code.
+
+    It ends at once: taking a large study apart piece by piece, only for the memory to be given back, is an eighth of the time of a small run.
+    """
+    code = main()
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except (OSError, ValueError):  # the reader of the pipe has gone
+        code = 2
+    os._exit(code)
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -290,3 +293,24 @@ def test_interrupted(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr("ohmwright.commands.inspect.gather", interrupt)
     ran = command("inspect", "box.rig")
     assert (ran.code, ran.err) == (2, "stopped\n")
+
+
+def test_process_ends_with_the_exit_code_and_with_everything_written(tmp_path: Path, kit: Any) -> None:
+    """The process ends without taking the study apart, so that what stands in a buffer must have been written before."""
+    (tmp_path / "box.rig").write_text(kit.bench, encoding="utf-8")
+    command = [sys.executable, "-m", "ohmwright.cli", "inspect", "box.rig", "--output", "json", "--today", "2026-01-01"]
+    ran = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    written = json.loads(ran.stdout)
+    found = [item["severity"] for item in written["builds"][0]["findings"]]
+    assert (ran.returncode, ran.stderr) == (1 if "error" in found else 0, "")
+    assert len(ran.stdout) > 8192, "more than one buffer"
+
+
+def test_process_ends_with_2_where_nobody_reads_what_it_writes(tmp_path: Path, kit: Any) -> None:
+    (tmp_path / "box.rig").write_text(kit.bench, encoding="utf-8")
+    command = [sys.executable, "-m", "ohmwright.cli", "inspect", "box.rig", "--output", "json"]
+    reading, writing = os.pipe()
+    os.close(reading)
+    with os.fdopen(writing, "wb") as closed:
+        ran = subprocess.run(command, cwd=tmp_path, stdout=closed, stderr=subprocess.PIPE, text=True, check=False)
+    assert (ran.returncode, ran.stderr) == (2, "")
