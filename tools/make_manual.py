@@ -177,7 +177,8 @@ def _write(datum: Datum[Any]) -> str:
 def _says(datum: Datum[Any]) -> str:
     words = datum.doc[0].lower() + datum.doc[1:] if datum.doc[:1].isupper() and not datum.doc[1:2].isupper() else datum.doc
     options = _options(datum)
-    return f"{words}: {options}" if options else words
+    denied = f"; contrary: `{example(datum, datum.denied[0])}`" if datum.denied else ""
+    return f"{words}: {options}{denied}" if options else f"{words}{denied}"
 
 
 def _options(datum: Datum[Any]) -> str:

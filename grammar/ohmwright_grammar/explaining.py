@@ -102,7 +102,7 @@ def near_phrases(kind: type[Thing], words: str) -> str:
     """Return the phrases of a kind that are spelt nearly like some words, else where they are listed."""
     known: dict[str, str] = {}
     for datum in data_of(kind).values():
-        for phrase in datum.phrases:
+        for phrase in (*datum.phrases, *datum.denied):
             leading = leading_words(phrase)
             if leading:
                 known.setdefault(leading, phrase)

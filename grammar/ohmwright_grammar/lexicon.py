@@ -60,13 +60,17 @@ T = TypeVar("T")
 K = TypeVar("K", bound=Thing)
 
 
-def _quantity(dimension: str, doc: str, phrases: tuple[str, ...], limits: dict[str, float | None]) -> Datum[Any]:
-    return Datum("quantity", phrases, doc, dimension=DIMENSIONS[dimension], **limits)  # type: ignore[arg-type]
+def _quantity(
+    dimension: str, doc: str, phrases: tuple[str, ...], limits: dict[str, float | None], denied: tuple[str, ...] = ()
+) -> Datum[Any]:
+    return Datum("quantity", phrases, doc, dimension=DIMENSIONS[dimension], denied=denied, **limits)  # type: ignore[arg-type]
 
 
-def voltage(*phrases: str, doc: str, above: float | None = None, at_least: float | None = None) -> Datum[Quantity[q.Volt]]:
-    """A datum in volt."""
-    return _quantity("voltage", doc, phrases, {"above": above, "at_least": at_least})
+def voltage(
+    *phrases: str, doc: str, above: float | None = None, at_least: float | None = None, denied: tuple[str, ...] = ()
+) -> Datum[Quantity[q.Volt]]:
+    """A datum in volt; `denied` are words that say there is none."""
+    return _quantity("voltage", doc, phrases, {"above": above, "at_least": at_least}, denied)
 
 
 def current(*phrases: str, doc: str, above: float | None = None) -> Datum[Quantity[q.Ampere]]:
@@ -144,9 +148,9 @@ def per_kelvin(*phrases: str, doc: str) -> Datum[Quantity[q.PerKelvin]]:
     return _quantity("per_kelvin", doc, phrases, {})
 
 
-def voltage_per_kelvin(*phrases: str, doc: str) -> Datum[Quantity[q.VoltPerKelvin]]:
-    """A voltage per kelvin."""
-    return _quantity("voltage_per_kelvin", doc, phrases, {})
+def voltage_per_kelvin(*phrases: str, doc: str, denied: tuple[str, ...] = ()) -> Datum[Quantity[q.VoltPerKelvin]]:
+    """A voltage per kelvin; `denied` are words that say there is none."""
+    return _quantity("voltage_per_kelvin", doc, phrases, {}, denied)
 
 
 def irradiance(*phrases: str, doc: str) -> Datum[Quantity[q.WattPerSquareMetre]]:
@@ -184,9 +188,9 @@ def money(*phrases: str, doc: str) -> Datum[Quantity[q.Money]]:
     return _quantity("money", doc, phrases, {})
 
 
-def flag(*phrases: str, doc: str) -> Datum[bool]:
-    """A yes/no datum: said as its phrase, denied by "no" or "not" before the same phrase."""
-    return Datum("flag", phrases, doc)
+def flag(*phrases: str, doc: str, denied: tuple[str, ...] = ()) -> Datum[bool]:
+    """A yes/no datum: said as its phrase, denied by "no" or "not" before the same phrase, or in the words of `denied`."""
+    return Datum("flag", phrases, doc, denied=denied)
 
 
 def choice(*phrases: str, doc: str, of: Mapping[str, str]) -> Datum[str]:

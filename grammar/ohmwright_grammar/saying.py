@@ -296,6 +296,8 @@ def ways_to_say(datum: Datum[Any], value: Any, quoted: bool = False) -> Iterator
 
 def _with_phrases(phrases: tuple[str, ...], datum: Datum[Any], value: Any, quoted: bool) -> Iterator[str]:
     if datum.shape == "flag":
+        if not value:
+            yield from (phrase_words(phrase) for phrase in datum.denied)
         for phrase in phrases:
             yield phrase if value else f"no {phrase}"
         return

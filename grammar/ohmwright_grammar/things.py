@@ -67,7 +67,8 @@ class Datum(Generic[T]):
     """One row of the lexicon: what may be said of a kind of thing, in which words, with which value."""
 
     __slots__ = (
-        "above", "at_least", "at_most", "bare", "choices", "dimension", "doc", "kind", "make", "many", "name", "owner", "phrases", "shape", "tail",
+        "above", "at_least", "at_most", "bare", "choices", "denied", "dimension", "doc", "kind", "make", "many", "name", "owner", "phrases", "shape",
+        "tail",
     )  # fmt: skip
 
     def __init__(
@@ -82,6 +83,7 @@ class Datum(Generic[T]):
         kind: Callable[[], type[Thing]] | None = None,
         many: bool = False,
         tail: str = "",
+        denied: tuple[str, ...] = (),
         above: float | None = None,
         at_least: float | None = None,
         at_most: float | None = None,
@@ -95,6 +97,7 @@ class Datum(Generic[T]):
         self.kind = kind
         self.many = many
         self.tail = tail
+        self.denied = denied  # words that say the contrary, beside "no" and "none"
         self.above = above
         self.at_least = at_least
         self.at_most = at_most

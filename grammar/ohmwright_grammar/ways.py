@@ -41,9 +41,10 @@ class _Row:
     words: tuple[str, ...]  # the same as they are said with "no", "none" and "per"
     figures: bool  # it begins with a figure, or with words for one
     dimensions: frozenset[str]  # those of the quantity with which it begins, empty where it begins otherwise
+    denies: bool  # it says that the datum does not hold, or that there is none
 
 
-def _row(datum: Datum[Any], phrase: str) -> _Row:
+def _row(datum: Datum[Any], phrase: str, denies: bool = False) -> _Row:
     nodes = compile_phrase(phrase)
     start: list[frozenset[str]] = []
     for node in nodes:
@@ -60,6 +61,7 @@ def _row(datum: Datum[Any], phrase: str) -> _Row:
         tuple(leading_words(phrase).lower().split()),
         bool(shapes) and all(shape in _FIGURES or shape in DIMENSIONS or shape[:-1] in DIMENSIONS for shape in shapes),
         frozenset(shapes) if shapes and all(shape in DIMENSIONS for shape in shapes) else frozenset(),
+        denies,
     )
 
 
@@ -83,6 +85,8 @@ class Index:
                 continue
             for phrase in datum.phrases:
                 self._add(_row(datum, phrase), phrase.split(" ", 1)[0])
+            for phrase in datum.denied:
+                self._add(_row(datum, phrase, denies=True), phrase.split(" ", 1)[0])
         self.subs.sort(key=lambda row: -len(row[0]))
 
     def _add(self, row: _Row, first: str) -> None:
@@ -212,11 +216,16 @@ def ways_at(kind: type[Thing], matcher: Matcher, position: int, running: Datum[A
         _match(matcher, _tail(running), position, ways)
     if word in ("no", "not") and position + 1 < len(tokens):
         _denials(index, matcher, position + 1, position, ways)
+    elif word in _DENYING_VERBS:
+        _denied_verbs(index, matcher, position, ways)
+    elif word in ("has", "is") and position + 2 < len(tokens) and str(tokens[position + 1]).lower() in ("no", "not"):
+        _denials(index, matcher, position + 2, position, ways)
     if first.type == "WORD":
         for row in index.by_word.get(word, ()):
             if matcher.thorough or _begins(row.start, tokens, position):
                 _match(matcher, row, position, ways)
-                _none_or_elsewhere(matcher, row.datum, row.words, position, ways)
+                if not row.denies:
+                    _none_or_elsewhere(matcher, row.datum, row.words, position, ways)
         if word == "same":
             for end, values in matcher.match(compile_phrase("same as <name> [except]"), position):
                 ways.append(Said(None, position, end, values["value"], plain_words=2))
@@ -239,8 +248,12 @@ def ways_at(kind: type[Thing], matcher: Matcher, position: int, running: Datum[A
 
 def _match(matcher: Matcher, row: _Row, position: int, ways: list[Said]) -> None:
     datum = row.datum
+    if row.denies:
+        for end, _ in matcher.match(row.nodes, position):
+            value, answer = (False, "said") if datum.shape == "flag" else (None, "none")
+            ways.append(Said(datum, position, end, value, answer, plain_words=row.literals))
+        return
     for end, values in matcher.match(row.nodes, position, datum.choices):
-        value: Any
         if datum.make is not None:
             value = datum.make(**values)
         elif datum.shape == "flag":
@@ -253,6 +266,8 @@ def _match(matcher: Matcher, row: _Row, position: int, ways: list[Said]) -> None
 def _denials(index: Index, matcher: Matcher, position: int, start: int, ways: list[Said]) -> None:
     tokens = matcher.tokens
     for row in index.by_word.get(str(tokens[position]).lower(), ()):
+        if row.denies:
+            continue  # denied twice it would be said
         if row.datum.shape == "flag":
             for end, _ in matcher.match(row.nodes, position):
                 ways.append(Said(row.datum, start, end, False, plain_words=end - start))
@@ -262,6 +277,25 @@ def _denials(index: Index, matcher: Matcher, position: int, start: int, ways: li
     for words, datum, _ in index.subs:
         if _same_words(tokens, position, words):
             ways.append(Said(datum, start, position + len(words), None, "none", plain_words=len(words)))
+
+
+_DENYING_VERBS = {"does": 2, "doesn't": 1, "cannot": 1, "can't": 1}  # and how many words they are, "not" included
+
+
+def _denied_verbs(index: Index, matcher: Matcher, position: int, ways: list[Said]) -> None:
+    """Read "does not bear …" as the denial of "bears …", for what is yes or no."""
+    tokens = matcher.tokens
+    words = _DENYING_VERBS[str(tokens[position]).lower()]
+    verb = position + words
+    if verb >= len(tokens) or tokens[verb].type != "WORD" or (words == 2 and str(tokens[position + 1]).lower() != "not"):
+        return
+    plain = str(tokens[verb]).lower()
+    for word in ("has",) if plain == "have" else (f"{plain}s", f"{plain}es"):
+        said = Matcher((*tokens[:verb], tokens[verb].update(value=word), *tokens[verb + 1 :]), matcher.parameters)
+        for row in index.by_word.get(word, ()):
+            if row.datum.shape == "flag" and not row.denies:
+                for end, _ in said.match(row.nodes, verb):
+                    ways.append(Said(row.datum, position, end, False, plain_words=row.literals + verb - position))
 
 
 def _none_or_elsewhere(matcher: Matcher, datum: Datum[Any], words: tuple[str, ...], position: int, ways: list[Said]) -> None:

@@ -58,11 +58,16 @@ class Charging(Part):
         "floats at <voltage>",
         doc="set-point of float",
         above=0,
+        denied=("float off", "does not float"),
     )
     equalise_voltage = say.voltage(
         "equalise <voltage>", "equalize <voltage>", "equalise|equalize at <voltage>", "equalising|equalizing <voltage>",
         "equalise|equalize voltage <voltage>", "equalisation|equalization <voltage>",
         doc="set-point of equalising, or none", above=0,
+        denied=(
+            "equalise|equalize off", "equalising|equalizing off", "equalisation|equalization off", "never equalises|equalizes",
+            "does not equalise|equalize",
+        ),
     )  # fmt: skip
     absorption_time = say.time(
         "absorption for <time>", "absorption <time>", "absorption time <time>", "absorbs for <time>",
@@ -74,6 +79,7 @@ class Charging(Part):
     temperature_compensation = say.voltage_per_kelvin(
         "temperature compensation <voltage_per_kelvin>", "compensation <voltage_per_kelvin>",
         "compensates <voltage_per_kelvin>",
+        denied=("temperature compensation off", "compensation off"),
         doc="how the set-points follow the battery's temperature, for the whole battery; or none",
     )  # fmt: skip
     battery_temperature_sensor = say.flag(

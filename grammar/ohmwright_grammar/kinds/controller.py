@@ -80,12 +80,17 @@ class Controller(Charging):
         "bears PV with no battery", "bears PV without battery", "bears PV without a battery", "bears no battery",
         "survives PV without a battery", "works without a battery", "PV with no battery allowed",
         "tolerates no battery", "tolerates PV without a battery",
+        denied=("needs a|its battery", "needs a|its battery before PV"),
         doc="bears PV while no battery is joined",
     )  # fmt: skip
     lets_current_back = say.flag(
         "current back into the array", "lets current back into the array", "lets current back", "current back to the array",
         "backfeed into the array", "backfeed", "reverse current into the array",
         "reverse current", "reverse current to the array",
+        denied=(
+            "blocks current back into|to the array", "blocks current back", "blocks reverse current", "blocks backfeed",
+            "lets no current back into the array", "lets no current back",
+        ),
         doc="lets current back into the array",
     )  # fmt: skip
     load_output_current = say.current(
