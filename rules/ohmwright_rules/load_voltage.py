@@ -118,7 +118,7 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
     gaps: dict[Gap, str] = {}
     seen: set[tuple[int, float]] = set()
     for state in states:
-        found, missing = lines.between(state, eater.plus, eater.minus)
+        found, missing = lines.between(state, eater.plus, eater.minus, lines.off_in(state))
         for gap in missing:
             gaps.setdefault(gap, state.name)
         line = max(found, key=lambda line: line.value, default=None)

@@ -16,7 +16,8 @@ from ohmwright.references import Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
-from ohmwright_grammar.kinds.charging import Charging
+from ohmwright_grammar.kinds.charging import Charger, Charging
+from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Converter
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.site import Site, Zone
@@ -29,7 +30,7 @@ from ohmwright_rules.conductors import AMBIENT, said_of_missing
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import joined
 
-__all__ = ["Gap", "Line", "Lines", "lines_of", "lowest_temperature", "set_points"]
+__all__ = ["Gap", "Line", "Lines", "lines_of", "set_points"]
 
 _RATED = 25.0  # degC, to which set-points belong: readings.md, B3
 _LONGEST = 64  # sources in a row that a line goes through: no string is longer, and no recursion should be
@@ -55,15 +56,6 @@ class Line:
     steps: tuple[Step, ...] = ()
 
 
-def lowest_temperature(study: Study, zone: str) -> float | None:
-    """Return the low end [degC] of a zone's range, else of the site's ambient; None where neither is declared."""
-    found = next((item for item in study.of(Zone) if item.name == zone), None)
-    if found is not None and found.temperature is not None:
-        return float(found.temperature.low)
-    site = study.build.one(Site)
-    return float(site.ambient.low) if site is not None and site.ambient is not None else None
-
-
 def set_points(part: Charging) -> Iterator[tuple[str, float]]:
     """Yield every set-point that a charger declares, with its name: the upper end at 25 degC [V]."""
     for words, volt in (
@@ -84,15 +76,13 @@ class Lines:
     def __init__(self, study: Study) -> None:
         self.study = study
         self._sources = sorted(study.circuit.sources, key=lambda source: source.name)
-        self._coldest = {
-            source.name: lowest_temperature(study, study.zone_of(source.name))
-            for source in self._sources
-            if isinstance(source.part, Battery)
-        }
-        self._outside = lowest_temperature(study, "")
+        self._of_zone = {zone.name: float(zone.temperature.low) for zone in study.of(Zone) if zone.temperature is not None}
+        site = study.build.one(Site)
+        self._outside = float(site.ambient.low) if site is not None and site.ambient is not None else None
+        self._off: dict[int, tuple[SolvedState, frozenset[str]]] = {}  # by the state, which is kept with it
         self._joined: dict[frozenset[str], dict[str, int]] = {}
         self._poles: dict[int, tuple[dict[int, list[Source]], dict[int, list[Source]]]] = {}  # by the groups, which are kept
-        self._between: dict[tuple[frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+        self._between: dict[tuple[frozenset[str], frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
         self._of: dict[tuple[str, float | None], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
 
     def groups(self, gates: frozenset[str]) -> dict[str, int]:
@@ -112,40 +102,60 @@ class Lines:
                 found[1].setdefault(group[source.minus], []).append(source)
         return found
 
-    def between(self, state: SolvedState, plus: str, minus: str) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
+    def off_in(self, state: SolvedState) -> frozenset[str]:
+        """Return the sources that hold nothing in a state: switched off, in the dark, cut off by their own management, without a feed of their own."""
+        found = self._off.get(id(state))
+        if found is None:
+            off = frozenset(source.name for source in self._sources if _is_off(source.part, state))
+            found = self._off[id(state)] = state, off
+        return found[1]
+
+    def between(
+        self, state: SolvedState, plus: str, minus: str, off: frozenset[str] = frozenset()
+    ) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
         """Return every voltage that can stand between two nodes as they are joined in a state, and what was not said of any.
 
-        The first is the same object wherever the same nodes are joined.
+        Whether a source runs in that state does not count, but for those named in `off`. The first is the same object wherever the same nodes are
+        joined and the same is off.
         """
         gates = state.open_gates
         group = self.groups(gates)
         if plus not in group or minus not in group:
             return (), ()
-        key = (gates, group[plus], group[minus])
+        key = (gates, off, group[plus], group[minus])
         found = self._between.get(key)
         if found is None:
             lines: list[Line] = []
             gaps: list[Gap] = []
-            self._collect(group, group[plus], group[minus], lines, gaps, ())
+            self._collect(group, group[plus], group[minus], lines, gaps, (), off)
             found = self._between[key] = tuple(lines), tuple(dict.fromkeys(gaps))
         return found
 
     def _collect(
-        self, group: dict[str, int], plus: int, minus: int, lines: list[Line], gaps: list[Gap], seen: tuple[int, ...]
+        self,
+        group: dict[str, int],
+        plus: int,
+        minus: int,
+        lines: list[Line],
+        gaps: list[Gap],
+        seen: tuple[int, ...],
+        off: frozenset[str],
     ) -> None:
         if len(seen) > _LONGEST:
             return
         self.study.options.budget.check()
         for source in self._at(group)[1].get(minus, ()):
+            if source.name in off:
+                continue
             if group[source.plus] == plus:
-                found, silent = self._held_by(source, self._temperature(group, plus))
+                found, silent = self._held_by(source, self._temperature(source.part, group, plus))
                 lines.extend(found)
                 gaps.extend(silent)
             elif isinstance(source.part, Battery | Array) and group[source.plus] not in seen and group[source.plus] != minus:
                 upper: list[Line] = []
-                self._collect(group, plus, group[source.plus], upper, gaps, (*seen, minus))
+                self._collect(group, plus, group[source.plus], upper, gaps, (*seen, minus), off)
                 lower: list[Line] = []
-                self._collect(group, group[source.plus], minus, lower, gaps, (*seen, plus, minus))
+                self._collect(group, group[source.plus], minus, lower, gaps, (*seen, plus, minus), off)
                 if upper and lower:
                     lines.append(_sum(max(lower, key=_value), max(upper, key=_value)))
 
@@ -159,19 +169,59 @@ class Lines:
             found = self._of[key] = lines, tuple(gaps)
         return found
 
-    def _temperature(self, group: dict[str, int], plus: int) -> float | None:
-        """Return the lowest temperature [degC] of the batteries on a line, that moves a compensated set-point."""
-        coldest = self._coldest
-        found = [coldest[source.name] for source in self._at(group)[0].get(plus, ()) if source.name in coldest]
+    def _temperature(self, part: Part, group: dict[str, int], plus: int) -> float | None:
+        """Return the lowest temperature [degC] that moves a compensated set-point of a source.
+
+        That of the packs that its sensor is on; of its own place where it has none; else of the batteries on its line. Outside of a zone with a range
+        of its own it is no colder than where the charger is said to be used.
+        """
+        if not isinstance(part, Charging):
+            return None
+        used_at = part.used_at if isinstance(part, Charger) else None
+        outside = float(used_at.low) if used_at is not None else self._outside
+        if part.sensor_on:
+            names = [name for name in part.sensor_on if self.study.part(name) is not None]
+        elif part.battery_temperature_sensor is False or part.says_none(Charging.battery_temperature_sensor):
+            names = [part.name]
+        else:
+            names = [source.name for source in self._at(group)[0].get(plus, ()) if isinstance(source.part, Battery)]
+        found = [self._lowest(name, outside) for name in names]
         known = [value for value in found if value is not None]
-        if found and len(known) == len(found):
-            return min(known)
-        return None if found else self._outside
+        if found:
+            return min(known) if len(known) == len(found) else None
+        return outside
+
+    def _lowest(self, name: str, outside: float | None) -> float | None:
+        own = self._of_zone.get(self.study.zone_of(name))
+        return own if own is not None else outside
 
 
 def lines_of(study: Study) -> Lines:
     """Return the voltage lines of a build, worked out once."""
     return kept(study, Lines)
+
+
+def _is_off(part: Part, state: SolvedState) -> bool:
+    """Tell whether a source holds nothing in a state."""
+    setup = state.setup
+    if isinstance(part, Battery):
+        return part.name in setup.bms_open or part.name in setup.failed
+    if part.name in setup.off:
+        return True
+    if part.name not in setup.fixed:
+        if isinstance(part, Array):
+            return setup.sun.get(part.name, 0.0) <= 0.0
+        if isinstance(part, Controller):
+            return not any(value > 0.0 for value in setup.sun.values())
+        if isinstance(part, Charging) and part.name not in setup.chargers:
+            return True
+    fed_at = f"{part.name}.in_plus"
+    return (
+        isinstance(part, Converter | Charger)
+        and state.solved
+        and fed_at in state.study.networker.number
+        and state.voltage(fed_at) is None
+    )
 
 
 def _value(line: Line) -> float:

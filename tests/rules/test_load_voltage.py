@@ -193,3 +193,77 @@ def test_an_own_cut_off_is_a_minimum_and_no_maximum(said) -> None:  # type: igno
     found = said(build("2 A; own cut-off 11 V"), "load_voltage")
     assert found.passed("lamp", "under-minimum").limit.value == 11.0
     assert found.missing == [("lamp", "over-maximum", "voltage window")]
+
+
+def picked(state: str, load: str = "2 A; works on 11 V to 13.9 V", more: str = "") -> str:
+    """A lamp that hangs on the battery in position "work" of a selector only; implied states stay in its first position."""
+    text = build(load).replace("feed from house.plus to lamp.plus", "feed from pick.two to lamp.plus")
+    return text + (
+        'selector pick { 20 A; position "rest" joins one; position "work" joins two }\nload clock 0.1 A\n'
+        "wire in from house.plus to pick.common { 4 AWG; 0.5 m }\nwire rest from pick.one to clock.plus { 12 AWG; 1 m }\n"
+        f'wire gone from clock.minus to house.minus {{ 12 AWG; 1 m }}\n{more}state "evening" {{ pick at "work"; lamp on; {state} }}\n'
+    )
+
+
+def test_a_charger_that_a_state_switches_off_holds_nothing_there(said) -> None:  # type: ignore[no-untyped-def]
+    off = said(picked("depot off"), "load_voltage")
+    assert off.grades == []
+    assert off.passed("lamp", "over-maximum").state == "evening"
+    on = said(picked("depot on"), "load_voltage").finding("lamp", "over-maximum")
+    assert (on.measured.value, on.state) == (pytest.approx(14.4), "evening")
+
+
+def test_an_array_in_the_dark_and_its_controller_hold_nothing(said) -> None:  # type: ignore[no-untyped-def]
+    more = (
+        "array roof { Voc 20 V; Vmp 16.5 V; Isc 5 A; Imp 4.6 A; Voc falls 0.3 %/K }\n"
+        "controller pump { MPPT; 10 A; absorption 14.2 V; no equalise; no temperature compensation }\n"
+        "wires 12 AWG, 1 m {\n  up from roof.plus to pump.pv_plus\n  down from pump.pv_minus to roof.minus\n"
+        "  gain from pump.batt_plus to house.plus\n  loss from house.minus to pump.batt_minus\n}\n"
+    )
+    assert said(picked("depot off", more=more), "load_voltage").grades == []
+    bright = said(picked("depot off; sun 100 %", more=more), "load_voltage").finding("lamp", "over-maximum")
+    assert bright.measured.value == pytest.approx(14.2)
+    assert said(picked("depot off; sun 100 %; pump off", more=more), "load_voltage").grades == []
+
+
+def test_a_converter_that_is_off_or_not_fed_holds_nothing(said) -> None:  # type: ignore[no-untyped-def]
+    more = (
+        "converter step { output 24 V; input 9 V to 15 V; efficiency 90 % }\nswitch gate 20 A\n"
+        "wires 12 AWG, 1 m {\n  up from house.plus to gate.line\n  on from gate.load to step.in_plus\n  down from step.in_minus to house.minus\n"
+        "  gain from step.out_plus to lamp.plus\n  loss from lamp.minus to step.out_minus\n}\n"
+    )
+    states = "".join(
+        f'state "{name}" {{ depot off; lamp on; {words} }}\n'
+        for name, words in (("lit", "gate closed"), ("switched off", "gate closed; step off"), ("unfed", "gate open"))
+    )
+    text = build("2 A; works on 11 V to 13.9 V").replace(
+        "feed from house.plus to lamp.plus", "feed from house.plus to horn.plus"
+    )
+    text = text.replace("back from lamp.minus", "back from horn.minus").replace(
+        "wires copper", "load horn 1 A\nwires copper", 1
+    )
+    found = said(text + more + states, "load_voltage").finding("lamp", "over-maximum")
+    assert found.measured.value == pytest.approx(24.0)
+    told = {state.state for state in found.states}
+    assert "lit" in told
+    assert told.isdisjoint({"switched off", "unfed", "stored"})
+
+
+@pytest.mark.parametrize(
+    ("more", "volt"),
+    [
+        ("", 15.12),  # 14.4 + 0.024 x (25 + 5): the battery's own place, the ambient
+        ("; sensor on spare", 14.64),  # 14.4 + 0.024 x (25 - 15): its sensor is on the other pack, in the cellar
+        ("; no sensor; in cellar", 14.64),  # without a sensor it knows its own temperature alone
+        ("; sensor; in cellar", 15.12),
+        ("; used at 15 degC to 30 degC", 14.64),  # readings, B5: the range at which that charger is used
+    ],
+)
+def test_whose_cold_moves_a_set_point(said, more: str, volt: float) -> None:  # type: ignore[no-untyped-def]
+    charge = f"absorption 14.4 V; no equalise; temperature compensation -24 mV/K{more}"
+    text = build(charge=charge) + (
+        "zone cellar { 15 degC to 25 degC }\nbattery spare { LFP, 4 cells, 20 Ah; internal resistance 9 mohm; in cellar }\n"
+        "load bell { 1 A; works on 11 V to 16 V }\nwire s1 from spare.plus to bell.plus { 12 AWG; 1 m }\nwire s2 from bell.minus to spare.minus { 12 AWG; 1 m }\n"
+    )
+    text = text.replace("15 V }", "16 V }", 1)
+    assert said(text, "load_voltage").passed("lamp", "over-maximum").measured.value == pytest.approx(volt)

@@ -183,6 +183,8 @@ class Networker:
         fixed = setup.fixed.get(source.name)
         if isinstance(part, Battery):
             return self._battery(part, source, setup, plus, minus)
+        if source.name in setup.off:
+            return None
         if fixed is not None and isinstance(part, Array | Controller | Charger):
             return self._fixed(source, fixed, plus, minus)
         if isinstance(part, Array):

@@ -146,6 +146,11 @@ class _Reader:
             running=running,
             inverters=inverters,
             chargers=chargers,
+            off=frozenset(
+                name
+                for name, level in self.running.items()
+                if level is None and isinstance(self.build.parts[name], Converter | Controller)
+            ),
             sun=self._sun(),
             levels=self._levels(),
             fixed=self._fixed(),
@@ -472,4 +477,4 @@ def _shape(setup: Setup) -> tuple[object, ...]:
     )
     sun = frozenset(name for name, value in setup.sun.items() if value > 0)
     full = all(level.value == 1.0 for level in setup.levels.values()) and bool(setup.levels)
-    return setup.open_gates, running, inverters, setup.chargers, sun, full, setup.is_surge
+    return setup.open_gates, running, inverters, setup.chargers, setup.off, sun, full, setup.is_surge

@@ -251,7 +251,7 @@ def _conditions(setup: Setup) -> tuple[object, ...]:
         return tuple(sorted(mapping.items(), key=lambda item: item[0]))
 
     return (
-        items(setup.running), items(setup.inverters), setup.chargers, items(setup.sun), items(setup.levels), items(setup.fixed),
+        items(setup.running), items(setup.inverters), setup.chargers, setup.off, items(setup.sun), items(setup.levels), items(setup.fixed),
         setup.closed_relays, setup.told_relays, setup.short_at, setup.ambient, setup.inside, setup.lasts, setup.returns_after,
         setup.duty, setup.allowed, setup.called_dead,
     )  # fmt: skip

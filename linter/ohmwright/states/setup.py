@@ -50,8 +50,9 @@ class Setup:
 
     `open_gates` are switches, matings, fuses and so on that pass no current; `blown` those of them that are open by a failure (a fuse, a BMS).
     `running` holds loads, `inverters` the AC power [W] that each running inverter gives (None: what its running AC loads take), `chargers`
-    those that give current. `sun` is the irradiance on each array [W/m2]. `fixed` holds sources that give a fixed current [A] or hold a fixed
-    voltage [V]. `ambient` and `inside` are temperatures [degC] that the state gives. `lasts`, `returns_after` in s, `duty` as a part of the day;
+    those that give current. `off` are converters and charge controllers that the state switches off. `sun` is the irradiance on each array
+    [W/m2]. `fixed` holds sources that give a fixed current [A] or hold a fixed voltage [V]. `ambient` and `inside` are temperatures [degC]
+    that the state gives. `lasts`, `returns_after` in s, `duty` as a part of the day;
     None where nothing was said. `way` tells in words how one gets into a reached state.
     """
 
@@ -64,6 +65,7 @@ class Setup:
     running: Mapping[str, Running] = field(default_factory=dict)
     inverters: Mapping[str, Running] = field(default_factory=dict)
     chargers: frozenset[str] = frozenset()
+    off: frozenset[str] = frozenset()
     sun: Mapping[str, float] = field(default_factory=dict)
     levels: Mapping[str, Level] = field(default_factory=dict)
     fixed: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
