@@ -1,6 +1,7 @@
 """Write the two generated modules of the grammar package: the parser's table and pint's factors.
 
-Run `python tools/make_tables.py` after a change of rig.lark, units.txt or quantities.py; a test fails while they are not current.
+Run `python tools/make_tables.py` after a change of rig.lark, units.txt or quantities.py; a test fails while they are not current. The order within
+lark's table differs from run to run, so that a table which is current stays as it is; take it away to have it made anew.
 """
 
 from __future__ import annotations
@@ -38,9 +39,22 @@ def unit_factors() -> str:
     return f"{head}# ruff: noqa\n# fmt: off\nFACTORS: dict[str, dict[str, tuple[float, float]]] = {table}\n"
 
 
+def _is_current(table: Path) -> bool:
+    """Tell whether the parser's table is of this grammar and this lark."""
+    from ohmwright_grammar.parsing import GRAMMAR_FILE
+
+    text = table.read_text(encoding="utf-8") if table.exists() else ""
+    return (
+        f'\nLARK_VERSION = "{lark.__version__}"\n' in text
+        and f"\nGRAMMAR_CRC = {zlib.crc32(GRAMMAR_FILE.read_bytes())}\n" in text
+    )
+
+
 def main() -> None:
     """Write both modules."""
-    (PACKAGE / "_rig_table.py").write_text(parser_table(), encoding="utf-8")
+    table = PACKAGE / "_rig_table.py"
+    if not _is_current(table):
+        table.write_text(parser_table(), encoding="utf-8")
     (PACKAGE / "_unit_factors.py").write_text(unit_factors(), encoding="utf-8")
 
 

@@ -187,7 +187,7 @@ def to_si(value: float, symbol: str, dimension: Dimension[Any], usual_only: bool
     known = affine(dimension.name, symbol, usual_only)
     if known is None:
         return None
-    result = known.to_si(value)
+    result = known.to_si(value) + 0.0  # no negative zero
     return result if not math.isnan(result) else None
 
 

@@ -142,3 +142,9 @@ def test_the_examples_of_the_docstrings() -> None:
     ran = doctest.testmod(ohmwright_grammar.units)
     assert ran.attempted >= 2
     assert ran.failed == 0
+
+
+def test_a_value_too_small_to_hold_is_plain_zero() -> None:
+    """The smallest float times a factor below one is nought, of either sign; it is kept and printed as 0 (IEEE 754, gradual underflow)."""
+    found = to_si(-5e-324, "%/K", DIMENSIONS["per_kelvin"])
+    assert (found, math.copysign(1.0, found or 0.0)) == (0.0, 1.0)
