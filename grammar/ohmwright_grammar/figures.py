@@ -34,7 +34,7 @@ _JOINING = frozenset(
 
 
 class Figures:
-    """Reads values at the places of one statement, and remembers what could have stood where it failed.
+    """Reads values at the places of one statement; a thorough reader also remembers what could have stood where it failed.
 
     At first only usual units count, from a table. A thorough reader also asks pint for the unusual ones, and finds out why a word is no unit: that
     is worth its time only where a statement could not be read without.
@@ -51,12 +51,18 @@ class Figures:
         self.thorough = thorough
 
     def miss(self, position: int, miss: Miss) -> None:
-        """Remember what was missing at a place, if no further place was reached."""
+        """Remember what was missing at a place, if no further place was reached and somebody is going to ask."""
+        if not self.thorough:
+            return
         if position > self.furthest:
             self.furthest = position
             self.misses = [miss]
         elif position == self.furthest and miss not in self.misses:
             self.misses.append(miss)
+
+    def _miss_quantity(self, position: int, dimension: Dimension[Any]) -> None:
+        if self.thorough:
+            self.miss(position, Miss("unreadable-text", f"{dimension.words} such as {_example(dimension)}", dimension.name))
 
     def _token(self, position: int, *types: str) -> Token | None:
         if position < len(self.tokens) and self.tokens[position].type in types:
@@ -122,10 +128,7 @@ class Figures:
         if first is None:
             if not between:
                 yield from self._parameter(dimension, start)
-            self.miss(
-                start,
-                Miss("unreadable-text", f"{dimension.words} such as {_example(dimension)}", dimension.name),
-            )
+            self._miss_quantity(start, dimension)
             return
         if not math.isfinite(first):
             self.miss(start + 1, Miss("senseless-value", "a number that can be held", dimension.name))
@@ -239,10 +242,7 @@ class Figures:
         if values:
             yield position, tuple(values)
         else:
-            self.miss(
-                position,
-                Miss("unreadable-text", f"{dimension.words} such as {_example(dimension)}", dimension.name),
-            )
+            self._miss_quantity(position, dimension)
 
     def _number(self, position: int) -> Iterator[tuple[int, Quantity[Any]]]:
         first = self._figure(position)

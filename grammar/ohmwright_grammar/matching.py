@@ -1,12 +1,11 @@
 """Matching the words of a statement against the phrases of a lexicon, with the values in their slots.
 
-A matcher walks one statement's tokens. Where it fails it remembers the furthest place and everything that could have stood there, so that a
-message can say what was expected in the reader's own terms.
+A matcher walks one statement's tokens. A thorough one remembers the furthest place and everything that could have stood where it failed, so
+that a message can say what was expected in the reader's own terms.
 """
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
@@ -45,7 +44,8 @@ class Matcher(Figures):
             if type(node) is not Literal:
                 break
             if position >= len(self.tokens) or str(self.tokens[position]).lower() not in node.words:
-                self.miss(position, Miss("unreadable-text", f"{sorted(node.words)[0]!r}"))
+                if self.thorough:
+                    self.miss(position, Miss("unreadable-text", f"{sorted(node.words)[0]!r}"))
                 return
             position += 1
             index += 1
@@ -156,17 +156,18 @@ class Matcher(Figures):
             self.miss(position, Miss("senseless-value", "a day that the calendar has"))
 
     def _choice(self, position: int) -> Iterator[tuple[int, str]]:
-        for wording, value in _longest_first(tuple(self.choices.items())):
-            end = position + len(wording)
-            if end <= len(self.tokens) and all(
-                str(token).lower() == word for token, word in zip(self.tokens[position:end], wording, strict=True)
-            ):
-                yield end, value
-        options = list(dict.fromkeys(self.choices))
-        self.miss(
-            position,
-            Miss("unreadable-text", "one of " + ", ".join(options[:12]) if len(options) > 1 else options[0]),
-        )
+        if position < len(self.tokens):
+            first = str(self.tokens[position]).lower()
+            for wording, value in _wordings(self.choices).get(first, ()):
+                end = position + len(wording)
+                if end <= len(self.tokens) and all(
+                    str(token).lower() == word for token, word in zip(self.tokens[position:end], wording, strict=True)
+                ):
+                    yield end, value
+        if self.thorough:
+            options = list(self.choices)
+            expected = "one of " + ", ".join(options[:12]) if len(options) > 1 else options[0]
+            self.miss(position, Miss("unreadable-text", expected))
 
 
 def _longest_lists(ends: list[int], found: list[str]) -> Iterator[tuple[int, tuple[str, ...]]]:
@@ -175,7 +176,19 @@ def _longest_lists(ends: list[int], found: list[str]) -> Iterator[tuple[int, tup
         yield ends[length - 1], tuple(found[:length])
 
 
-@functools.cache
-def _longest_first(choices: tuple[tuple[str, str], ...]) -> tuple[tuple[tuple[str, ...], str], ...]:
-    split = [(tuple(wording.lower().split()), value) for wording, value in choices]
-    return tuple(sorted(split, key=lambda item: -len(item[0])))
+_Wordings = Mapping[
+    str, tuple[tuple[tuple[str, ...], str], ...]
+]  # by first word: the words of a choice, longest first, and its value
+_KNOWN: dict[int, tuple[Mapping[str, str], _Wordings]] = {}  # with the choices themselves, so that the number stays theirs
+
+
+def _wordings(choices: Mapping[str, str]) -> _Wordings:
+    known = _KNOWN.get(id(choices))
+    if known is None:
+        split = sorted(
+            ((tuple(wording.lower().split()), value) for wording, value in choices.items()), key=lambda item: -len(item[0])
+        )
+        firsts = dict.fromkeys(wording[0] for wording, _ in split)
+        known = choices, {first: tuple(item for item in split if item[0][0] == first) for first in firsts}
+        _KNOWN[id(choices)] = known
+    return known[1]
