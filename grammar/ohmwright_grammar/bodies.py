@@ -10,13 +10,15 @@ from dataclasses import replace
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.changes import read_change, read_removals
+from ohmwright_grammar.defaulting import read_default
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
-from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry, Group
-from ohmwright_grammar.heads import RESERVED, STATEMENTS, choices_of, group_words, head_of, may_begin, names_a_choice, plural_in
+from ohmwright_grammar.entries import AssemblyText, Body, Entry, Group
+from ohmwright_grammar.heads import RESERVED, STATEMENTS, group_words, head_of, may_begin
 from ohmwright_grammar.kinds import KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
+from ohmwright_grammar.pairs import mate_in, read_pair
 from ohmwright_grammar.phrases import compile_phrase, plain_name
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
@@ -97,7 +99,9 @@ class BodyReader:
         tokens = statement.tokens
         first = str(tokens[0]).lower()
         if first == "all":
-            self._default(statement, body, groups)
+            default = read_default(statement, self.facts, groups)
+            if default is not None:
+                body.defaults.append(default)
         elif first == "change" and len(tokens) > 1:
             self._change(statement, 1, body, adds=False)
         elif first == "add" and len(tokens) > 2 and str(tokens[1]).lower() == "to":
@@ -202,7 +206,9 @@ class BodyReader:
         body: Body,
         groups: tuple[Group, ...],
     ) -> None:
-        if kind.KIND == "connector" and self._pair(name, rest, statement, body, groups):
+        if kind.KIND == "connector" and (mate := mate_in(rest)):
+            tail = rest[3:] if len(rest) > 2 and rest[2].type == "COMMA" else rest[2:]
+            body.entries.extend(read_pair(name, mate, tail, statement, self.facts, groups))
             return
         if kind.KIND == "zone":
             self._zone(name, rest, place, statement.block, body, groups)
@@ -282,41 +288,7 @@ class BodyReader:
 
         return "; ".join(say_fact(datum, facts.facts[name]) for name, datum in data_of(kind).items() if name in facts.facts)
 
-    # connectors, zones, groups, defaults, assemblies ---------------------------------------------------------------
-
-    def _pair(self, name: str, rest: tuple[Token, ...], statement: Statement, body: Body, groups: tuple[Group, ...]) -> bool:
-        """Read `connector A with B { … }` into two halves; False where the statement names one half only."""
-        if len(rest) < 2 or str(rest[0]).lower() != "with" or rest[1].type not in ("WORD", "TEXT"):
-            return False
-        mate = plain_name(rest[1])
-        kind = kind_of("connector")
-        tail = rest[2:]
-        if tail and tail[0].type == "COMMA":
-            tail = tail[1:]
-        own: dict[str, list[Block]] = {name: [], mate: []}
-        common: list[Statement] = []
-        for inner in statement.block.statements if statement.block is not None else ():
-            word = plain_name(inner.tokens[0]) if len(inner.tokens) == 1 else ""
-            if inner.block is not None and word in own:
-                own[word].append(inner.block)
-            else:
-                common.append(inner)
-        place = statement.span(self.path)
-        for half in (name, mate):
-            facts = Facts()
-            told = len(self.problems)
-            if tail:
-                self.facts.line(kind, half, tail, facts, head_line=True)
-            for inner in common:
-                self.facts.statement(kind, half, inner, facts)
-            if half == mate:  # what is common was already reported for the first half
-                del self.problems[told:]
-            for block in own[half]:
-                for inner in block.statements:
-                    self.facts.statement(kind, half, inner, facts)
-            put_in_order(kind, facts.facts)
-            body.entries.append(Entry(kind, half, place, facts.facts, facts.base, groups, mate if half == name else name))
-        return True
+    # zones, groups, assemblies --------------------------------------------------------------------------------------
 
     def _zone(
         self, name: str, rest: tuple[Token, ...], place: Span, block: Block | None, body: Body, groups: tuple[Group, ...]
@@ -362,47 +334,6 @@ class BodyReader:
             name, after = self._name(kind, head, inner.tokens, 0)
             if name is not None:
                 self._named(kind, name, after, span_of(self.path, inner.tokens[0]), inner, body, inside)
-
-    def _default(self, statement: Statement, body: Body, groups: tuple[Group, ...]) -> None:
-        tokens = statement.tokens
-        place = statement.span(self.path)
-        found = plural_in(tokens)
-        if found is None:
-            words = " ".join(str(token) for token in tokens[1:3])
-            self._say(
-                "unknown-property", f"It cannot be told for which things this holds: {words!r}.", place,
-                names_near(str(tokens[1]) if len(tokens) > 1 else "", PLURALS, "Words") or "Write: all wires { … }",
-            )  # fmt: skip
-            return
-        plural, before, after = found
-        kind = kind_of(PLURALS[plural])
-        sort: tuple[str, ...] = tuple(str(token).lower() for token in tokens[1:before])
-        owner = zone = ""
-        rest = tokens[after:]
-        while len(rest) > 1 and str(rest[0]).lower() in ("of", "in"):
-            whose = next(
-                (words for n in (3, 2, 1) if (words := " ".join(str(t).lower() for t in rest[1 : n + 1])) in PLURALS), ""
-            )
-            if str(rest[0]).lower() == "of" and whose:
-                owner = PLURALS[whose]
-                rest = rest[1 + len(whose.split()) :]
-            elif str(rest[0]).lower() == "in" and statement.block is not None and len(rest) == 2:
-                zone = plain_name(rest[1])
-                rest = rest[2:]
-            else:
-                break
-        if rest and rest[0].type == "COMMA":
-            rest = rest[1:]
-        if sort and not names_a_choice(kind, sort):
-            self._say(
-                "unknown-property", f"{' '.join(sort)!r} is no family or sort of {plural}.", place,
-                names_near(" ".join(sort), choices_of(kind), "Words"),
-            )  # fmt: skip
-            return
-        facts = self.facts.read(kind, f"all {plural}", rest, statement.block)
-        if not zone:
-            zone = next((group.zone for group in reversed(groups) if group.zone), "")
-        body.defaults.append(Default(plural, kind, place, facts.facts, sort, zone, owner))
 
     def _assembly(self, statement: Statement, body: Body) -> None:
         tokens = statement.tokens

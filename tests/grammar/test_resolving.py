@@ -137,6 +137,19 @@ def test_a_pair_has_its_common_facts_in_both_halves_and_its_own_in_each() -> Non
     assert [(mating.name, mating.pins) for mating in build.matings] == [("a with b", (("1", "1"),))]
 
 
+def test_a_halfs_own_block_may_stand_within_same_as_except() -> None:
+    library = "connector kept { 15 A; pins 1, 2 { 15 A } }\n"
+    inside = build_of(library + "connector a with b { same as kept except { 20 A; b { cap } } }\n")
+    beside = build_of(library + "connector a with b same as kept except { 20 A; b { cap } }\n")
+    for build in (inside, beside):
+        one, other = build.parts["a"], build.parts["b"]
+        assert isinstance(one, Half)
+        assert isinstance(other, Half)
+        assert [half.rated_current.high for half in (one, other) if half.rated_current is not None] == [20, 20]
+        assert (one.cap, other.cap) == (None, True)
+        assert [pin.name for pin in one.pins or ()] == ["1", "2"]
+
+
 def test_halves_that_name_each_other_are_one_pair_however_they_are_put() -> None:
     one = "connector b { mates with a; pin 1 plus }\nconnector a { mates with b; pin 1 plus }\n"
     other = "connector a { mates with b; pin 1 plus }\nconnector b { mates with a; pin 1 plus }\n"
