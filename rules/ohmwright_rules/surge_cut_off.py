@@ -18,7 +18,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.surges import Surge, surges_of
-from ohmwright_rules.warm_copper import WarmState
+from ohmwright_rules.warm_copper import WarmState, warm_state
 
 RULE = Rule(
     id="surge-cut-off",
@@ -195,10 +195,13 @@ def _near(study: Study, part: Inverter, met: list[_Met], cut_off: float, missing
 def _below(study: Study, part: Inverter, grade: str, worst: _Met, ours: list[_Met], cut_off: float) -> Finding:
     unit = part.cut_off.unit if part.cut_off is not None else ""
     limit = Amount(cut_off, "voltage", unit)
-    states = tuple(
-        StateMeasure(item.state.name, Amount(item.volt or 0.0, "voltage", unit), limit, None)
-        for item in ours
-        if item.volt is None or is_broken(item.volt, cut_off, "at-least")
+    states = (
+        *(
+            StateMeasure(item.state.name, Amount(item.volt or 0.0, "voltage", unit), limit, None)
+            for item in ours
+            if item.volt is None or is_broken(item.volt, cut_off, "at-least")
+        ),
+        *_steady(study, part, cut_off, limit),
     )
     margin = _MARGIN * _nominal(study, part, cut_off)
     words = worst.surge.words
@@ -209,8 +212,8 @@ def _below(study: Study, part: Inverter, grade: str, worst: _Met, ours: list[_Me
         return Finding(
             grade,
             (part.name,),
-            f"{part.name}: a surge ({words}) asks for {asked} from the battery, and the voltage collapses at {carried}, "
-            f"{worst.share * 100:.3g} % of it.",
+            f"{part.name}: a surge ({words}) asks for {asked} from the battery; the circuit carries {carried}, "
+            f"{shown(Amount(worst.share, 'share'))} of it, and its voltage collapses beyond that.",
             part.span,
             power,
             most,
@@ -236,6 +239,20 @@ def _below(study: Study, part: Inverter, grade: str, worst: _Met, ours: list[_Me
         working=_working(worst, part.name),
         remedy=_remedy(study, part, worst, cut_off + margin),
     )
+
+
+def _steady(study: Study, part: Inverter, cut_off: float, limit: Amount) -> Iterator[StateMeasure]:
+    """Yield the steady states in which it is below its cut-off as well: there voltage-collapse or load-voltage tells the cause, and this one yields."""
+    plus, minus = f"{part.name}.plus", f"{part.name}.minus"
+    for state in study.states:
+        if state.setup.is_surge or state.setup.inverters.get(part.name) is None:
+            continue
+        if state.point.operation.collapse:
+            yield StateMeasure(state.name, Amount(0.0, "voltage", limit.unit), limit, None)
+        elif state.solved and state.current(part.name) > 0.0:
+            volt = warm_state(study, state).across(plus, minus)
+            if volt is not None and is_broken(volt, cut_off, "at-least"):
+                yield StateMeasure(state.name, Amount(volt, "voltage", limit.unit), limit, None)
 
 
 def _opened(study: Study, met: _Met) -> str:

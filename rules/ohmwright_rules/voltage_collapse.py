@@ -9,13 +9,18 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.solver.operation import Fold
 from ohmwright.study import SolvedState, Study
-from ohmwright.values import Amount, shown
+from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.returning import current_taken
 from ohmwright_rules.warm_copper import warm_state
+from ohmwright_rules.wording import named
+
+_STEADY, _SURGE = "collapse", "surge-collapse"
+_WHOLE = Amount(1.0, "share")  # all that the loads of a state ask for
+_MOST_FOLLOWED = 16  # states behind one failure whose load is followed up: it takes its time
 
 RULE = Rule(
     id="voltage-collapse",
@@ -24,8 +29,8 @@ RULE = Rule(
     subject="load",
     covers=("I1",),
     grades=(
-        Grade("collapse", Severity.ERROR, "in a state no operating point is left that goes back to zero load"),
-        Grade("surge-collapse", Severity.WARNING, "in a short surge of loads that are not promised no operating point is left"),
+        Grade(_STEADY, Severity.ERROR, "in a state no operating point is left that goes back to zero load"),
+        Grade(_SURGE, Severity.WARNING, "in a short surge of loads that are not promised no operating point is left"),
     ),
     references=(Reference("law of the largest power through a resistance", "", "U^2 / (4 R)", "computed"),),
 )
@@ -45,10 +50,13 @@ def check(study: Study) -> Iterator[Outcome]:
             behind.append(state)
         else:
             fold = study.fold(state)
-            grade = "surge-collapse" if state.setup.is_surge and not _promised(study, state) else "collapse"
+            grade = _SURGE if state.setup.is_surge and not _promised(study, state) else _STEADY
             found.setdefault((_thing(study, fold), grade), []).append((state, fold))
     for (subject, grade), states in sorted(found.items()):
-        yield _finding(study, subject, grade, states)
+        if grade == _STEADY:
+            yield _finding(study, subject, grade, states, found.get((subject, _SURGE), []))
+        elif (subject, _STEADY) not in found:
+            yield _finding(study, subject, grade, states, [])
     yield from _failures(study, behind)
     if left:
         yield DoesNotApply("a surge of an inverter, which surge-cut-off judges", left)
@@ -63,25 +71,38 @@ def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
         cause = next((name for name in failed if name in groups), failed[0])
         groups.setdefault(cause, []).append(state)
     for cause, members in sorted(groups.items()):
-        first = members[0]
-        fold = study.fold(first)
-        whole = Amount(1.0, "share")
+        folds = [(state, study.fold(state)) for state in members[:_MOST_FOLLOWED]]
+        first, fold = folds[0]
         carried = Amount(fold.share, "share")
         part = study.part(cause)
         yield Finding(
-            "collapse",
+            _STEADY,
             (cause,),
-            f"{cause}: once it has failed, the circuit cannot carry what its loads ask for in state {first.name!r}; at {shown(carried)} of it "
-            f"the voltage at {_thing(study, fold)} falls away.",
+            f"{cause}: once it has failed, the circuit carries only {_share(fold)} of what its loads ask for in state {first.name!r}; "
+            f"with more the voltage at {_thing(study, fold)} falls away.",
             part.span if part is not None else study.build.rig.span,
-            whole,
             carried,
+            _WHOLE,
+            "at-least",
             state=first.name,
-            states=tuple(StateMeasure(state.name, whole, None, None) for state in members),
-            working=(Step("share", "all constant power followed up from zero to the fold", fold.share, "1", "solved circuit"),),
+            states=tuple(_measure(state, its) for state, its in folds),
+            working=(_followed(fold),),
             remedy="Let loads that ask for more than what is left switch themselves off, or accept that they stop in that case.",
             at_most=Severity.NOTE,
         )
+
+
+def _measure(state: SolvedState, fold: Fold) -> StateMeasure:
+    return StateMeasure(state.name, Amount(fold.share, "share"), _WHOLE, fold.share - 1.0)
+
+
+def _followed(fold: Fold) -> Step:
+    return Step("share", "all constant power followed up from zero to the fold", fold.share, "1", "solved circuit")
+
+
+def _share(fold: Fold) -> str:
+    """Return the share of its loads that a circuit carries, never rounded up to all of it."""
+    return shown_pair(Amount(fold.share, "share"), _WHOLE)[0]
 
 
 def _surges(study: Study, state: SolvedState, name: str) -> bool:
@@ -118,48 +139,44 @@ def _carried(study: Study, collapsed: set[str]) -> Iterator[Outcome]:
             continue
         wire = warm_state(study, running).unknown_on_way(consumer.plus, consumer.minus)
         if wire is None:
-            yield Passed("collapse", (part.name,))
+            yield Passed(_STEADY, (part.name,))
             continue
         assert wire.conductor is not None
         missing = "gauge" if wire.conductor.gauge is None else "length"
-        named = f"{missing} of {wire.name}"
-        yield NotChecked("collapse", (part.name,), named, part.span, running.name, said_of_missing(missing))
+        yield NotChecked(_STEADY, (part.name,), f"{missing} of {wire.name}", part.span, running.name, said_of_missing(missing))
     if idle:
         yield DoesNotApply("runs in no solved state", idle)
 
 
 def _finding(
-    study: Study,
-    subject: str,
-    grade: str,
-    states: list[tuple[SolvedState, Fold]],
+    study: Study, subject: str, grade: str, states: list[tuple[SolvedState, Fold]], surges: list[tuple[SolvedState, Fold]]
 ) -> Finding:
+    """Tell of the worst state of a grade; `surges` are those in which the same thing collapses for a moment as well."""
     state, fold = min(states, key=lambda item: item[1].share)
     part = study.part(subject)
     span = part.span if part is not None else study.build.rig.span
-    whole = Amount(1.0, "share")
     others = [name for name in fold.elements[1:3] if study.part(name) is not None]
-    beside = f" with {' and '.join(others)}" if others else ""
-    volts = f", where {shown(Amount(fold.volts[0], 'voltage'))} is left at it" if fold.volts else ""
+    volts = f" ({shown(Amount(fold.volts[0], 'voltage'))} is left at it there)" if fold.volts else ""
     return Finding(
         grade,
         (subject,),
-        f"{subject}: in state {state.name!r} the circuit cannot carry what its loads ask for; at {shown(Amount(fold.share, 'share'))} of it "
-        f"the voltage at {subject}{beside} falls away{volts}.",
+        f"{subject}: in state {state.name!r} the circuit carries only {_share(fold)} of what its loads ask for; with more the voltage at "
+        f"{named((subject, *others))} falls away{volts}.",
         span,
-        whole,
         Amount(fold.share, "share"),
+        _WHOLE,
+        "at-least",
         state=state.name,
-        states=tuple(StateMeasure(item.name, whole, Amount(its.share, "share"), 1 - 1 / its.share) for item, its in states),
+        states=tuple(_measure(item, its) for item, its in (*states, *surges)),
         working=(
-            Step("share", "all constant power followed up from zero to the fold", fold.share, "1", "solved circuit"),
+            _followed(fold),
             *(
                 Step("U", f"at {name} there", volt, "V", "solved circuit")
                 for name, volt in zip(fold.elements[:3], fold.volts, strict=False)
             ),
         ),
         remedy=(
-            f"Keep the load of this state well below {shown(Amount(fold.share, 'share'))} of what it is, or lower the resistance of wires, "
+            f"Keep the load of this state well below {_share(fold)} of what it is, or lower the resistance of wires, "
             "contacts and battery: half the resistance carries twice the load."
         ),
         related=tuple(

@@ -21,6 +21,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
     # voltages
     Yield("voltage-drop.below-minimum", "load-voltage.under-minimum"),
+    Yield("voltage-collapse.collapse", "surge-cut-off"),
+    Yield("load-voltage.under-minimum", "surge-cut-off"),
     # protection
     Yield("far-fuse.missing", "far-fuse.behind"),
     Yield("far-fuse.bare", "far-fuse.behind"),

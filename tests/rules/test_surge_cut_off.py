@@ -59,7 +59,7 @@ def test_catalogue_i1_below_the_cut_off(said) -> None:  # type: ignore[no-untype
     finding = required.finding("box")
     assert finding.measured.value == pytest.approx(root(12.8, 1200 / 0.85, 20.55e-3), rel=1e-9)
     assert finding.message == "box: 9.86 V is left at it in a surge (the start of saw); it cuts off at 10.5 V."
-    assert {state.state for state in finding.states} == {"saw starts", "box at surge"}
+    assert {state.state for state in finding.states} == {"saw starts", "box at surge", "box full"}
     assert said(build(thin), "surge_cut_off").grades == [("box", "below-cut-off-unrequired", "warning")]
     wish = said(build(thin, saw="300 W; starts at 4 times the power"), "surge_cut_off")
     assert wish.grades == [("box", "below-cut-off-unrequired", "warning")]
@@ -151,7 +151,10 @@ def test_a_collapse_is_told_with_what_is_left(said) -> None:  # type: ignore[no-
     assert finding.grade == "below-cut-off-unrequired"
     assert finding.measured.value == pytest.approx(1200 / 0.85)
     assert finding.limit.value == pytest.approx(12.8**2 / (4 * 0.114), rel=1e-6)
-    assert "asks for 1410 W from the battery, and the voltage collapses at 359 W, 25.5 % of it" in finding.message
+    assert (
+        "asks for 1410 W from the battery; the circuit carries 359 W, 25.5 % of it, and its voltage collapses"
+        in finding.message
+    )
 
 
 @pytest.mark.parametrize(
