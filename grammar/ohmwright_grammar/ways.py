@@ -68,15 +68,16 @@ def _row(datum: Datum[Any], phrase: str, denies: bool = False) -> _Row:
 _FIGURES = frozenset({"count", "number", "gauge", "gauges", "measure"})
 
 
-class Index:
-    """The phrases of one kind, found by their first word."""
+_Phrase = tuple[Datum[Any], str, bool]  # a phrase of a datum, and whether it denies
 
-    __slots__ = ("by_word", "figures", "open", "subs")
+
+class Index:
+    """The phrases of one kind, found by their first word; each is taken apart when something begins like it."""
 
     def __init__(self, kind: type[Thing]) -> None:
-        self.by_word: dict[str, list[_Row]] = {}
-        self.open: list[_Row] = []  # those that begin with a name, a text or another word
-        self.figures: list[_Row] = []  # those that begin with a figure
+        self._by_word: dict[str, list[_Phrase]] = {}
+        self._elsewhere: list[_Phrase] = []  # those that begin with no word of their own
+        self._known: dict[str, tuple[_Row, ...]] = {}
         self.subs: list[tuple[tuple[str, ...], Datum[Any], bool]] = []
         for datum in data_of(kind).values():
             if datum.shape in ("block", "blocks"):
@@ -84,20 +85,43 @@ class Index:
                     self.subs.append((tuple(phrase.split()), datum, datum.shape == "blocks" and order % 2 == 1))
                 continue
             for phrase in datum.phrases:
-                self._add(_row(datum, phrase), phrase.split(" ", 1)[0])
+                self._add((datum, phrase, False))
             for phrase in datum.denied:
-                self._add(_row(datum, phrase, denies=True), phrase.split(" ", 1)[0])
+                self._add((datum, phrase, True))
         self.subs.sort(key=lambda row: -len(row[0]))
 
-    def _add(self, row: _Row, first: str) -> None:
+    def _add(self, item: _Phrase) -> None:
+        datum, phrase, _ = item
+        first = phrase.split(" ", 1)[0]
         if first.startswith("<choice"):
-            for word in dict.fromkeys(wording.split()[0].lower() for wording in row.datum.choices or ()):
-                self.by_word.setdefault(word, []).append(row)
+            for word in dict.fromkeys(wording.split()[0].lower() for wording in datum.choices or ()):
+                self._by_word.setdefault(word, []).append(item)
         elif first[0] in "<[":
-            (self.figures if row.figures else self.open).append(row)
+            self._elsewhere.append(item)
         else:
             for word in dict.fromkeys(first.lower().split("|")):
-                self.by_word.setdefault(word, []).append(row)
+                self._by_word.setdefault(word, []).append(item)
+
+    def beginning(self, word: str) -> tuple[_Row, ...]:
+        """Return the phrases that begin with a word."""
+        known = self._known.get(word)
+        if known is None:
+            known = self._known[word] = tuple(_row(*item) for item in self._by_word.get(word, ()))
+        return known
+
+    @functools.cached_property
+    def _without_word(self) -> tuple[_Row, ...]:
+        return tuple(_row(*item) for item in self._elsewhere)
+
+    @functools.cached_property
+    def figures(self) -> tuple[_Row, ...]:
+        """The phrases that begin with a figure."""
+        return tuple(row for row in self._without_word if row.figures)
+
+    @functools.cached_property
+    def open(self) -> tuple[_Row, ...]:
+        """The phrases that begin with a name, a text or another word."""
+        return tuple(row for row in self._without_word if not row.figures)
 
 
 _KNOWN: dict[type[Thing], Index] = {}
@@ -221,7 +245,7 @@ def ways_at(kind: type[Thing], matcher: Matcher, position: int, running: Datum[A
     elif word in ("has", "is") and position + 2 < len(tokens) and str(tokens[position + 1]).lower() in ("no", "not"):
         _denials(index, matcher, position + 2, position, ways)
     if first.type == "WORD":
-        for row in index.by_word.get(word, ()):
+        for row in index.beginning(word):
             if matcher.thorough or _begins(row.start, tokens, position):
                 _match(matcher, row, position, ways)
                 if not row.denies:
@@ -265,7 +289,7 @@ def _match(matcher: Matcher, row: _Row, position: int, ways: list[Said]) -> None
 
 def _denials(index: Index, matcher: Matcher, position: int, start: int, ways: list[Said]) -> None:
     tokens = matcher.tokens
-    for row in index.by_word.get(str(tokens[position]).lower(), ()):
+    for row in index.beginning(str(tokens[position]).lower()):
         if row.denies:
             continue  # denied twice it would be said
         if row.datum.shape == "flag":
@@ -292,7 +316,7 @@ def _denied_verbs(index: Index, matcher: Matcher, position: int, ways: list[Said
     plain = str(tokens[verb]).lower()
     for word in ("has",) if plain == "have" else (f"{plain}s", f"{plain}es"):
         said = Matcher((*tokens[:verb], tokens[verb].update(value=word), *tokens[verb + 1 :]), matcher.parameters)
-        for row in index.by_word.get(word, ()):
+        for row in index.beginning(word):
             if row.datum.shape == "flag" and not row.denies:
                 for end, _ in said.match(row.nodes, verb):
                     ways.append(Said(row.datum, position, end, False, plain_words=row.literals + verb - position))
