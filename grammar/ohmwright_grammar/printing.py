@@ -82,7 +82,8 @@ def _said(datum: Datum[Any], value: Any, quoted: bool) -> _Lines:
     if datum.shape in ("block", "blocks"):
         lines: _Lines = []
         for thing in value if isinstance(value, tuple) else (value,):
-            head = f"{datum.phrases[0]} {say_name(thing.name)}" if thing.name else datum.phrases[0]
+            alone = datum.phrases[0] if datum.shape == "block" else datum.phrases[1]
+            head = f"{datum.phrases[0]} {say_name(thing.name)}" if thing.name else alone
             lines.extend(_block(head, _facts(type(thing), thing.facts, None)))
         return lines
     if datum.many and isinstance(value, tuple) and datum.shape != "names":

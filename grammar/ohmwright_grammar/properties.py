@@ -12,10 +12,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
+from ohmwright_grammar.block_names import ALL, names_in
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
-from ohmwright_grammar.phrases import NAME_TOKENS, leading_words, plain_name
+from ohmwright_grammar.phrases import leading_words
 from ohmwright_grammar.quantities import DIMENSIONS, Measure, Quantity
 from ohmwright_grammar.records import record
 from ohmwright_grammar.slips import SLIPS
@@ -114,14 +115,13 @@ class FactReader:
         names: list[str] = [""]
         rest = tokens[words:]
         if datum.shape == "blocks":
-            names, rest = self._sub_names(rest, several)
+            names, rest = names_in(rest, several)
+            if not names and several and block is not None and not rest:
+                names = [ALL]
             if not names:
-                self._say(
-                    "unreadable-text",
-                    f"A name or number is missing after {str(tokens[words - 1])!r}.",
-                    place,
-                    subject,
-                )
+                message = f"A name or number is missing after {str(tokens[words - 1])!r}."
+                remedy = f"Of all of them at once: {datum.phrases[1]} {{ … }}" if datum.shape == "blocks" else ""
+                self._say("unreadable-text", message, place, subject, remedy)
                 return
         within = f"{subject}.{names[0]}" if names[0] else subject
         inner = self.read(kind, within, rest, block)
@@ -157,22 +157,6 @@ class FactReader:
                     self._twice(data[name], fact.source, under.source, f"{subject}.{thing.name}", "")
             by_name[thing.name] = type(known)(known.name, known.span, facts)
         return tuple(by_name.values())
-
-    @staticmethod
-    def _sub_names(tokens: tuple[Token, ...], several: bool) -> tuple[list[str], tuple[Token, ...]]:
-        names: list[str] = []
-        position = 0
-        while position < len(tokens) and tokens[position].type in (*NAME_TOKENS, "NUMBER"):
-            names.append(plain_name(tokens[position]))
-            position += 1
-            if not several or position >= len(tokens):
-                break
-            if tokens[position].type != "COMMA" and str(tokens[position]).lower() != "and":
-                break
-            position += 1
-        if position < len(tokens) and tokens[position].type == "COMMA":
-            position += 1
-        return names, tokens[position:]
 
     def _no_block_here(self, kind: type[Thing], subject: str, statement: Statement) -> None:
         place = statement.span(self.path)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from ohmwright_grammar.block_names import spread
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry
 from ohmwright_grammar.kinds import kind_of
@@ -187,6 +188,7 @@ def _changed(
     name = change.name or entry.kind.KIND
     read = FactReader(path, problems).read(entry.kind, name, change.words, change.block)
     if read.base is None:
+        read.facts = spread(entry.kind, read.facts, said[0])
         for message in _misfits(read.facts, said[0], said[1], entry.kind, change, name):
             problems.append(message)
     laid = {key: fact.carried("changed") for key, fact in read.facts.items()}

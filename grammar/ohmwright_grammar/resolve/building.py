@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from ohmwright_grammar.block_names import nameless
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.cable import Cable, Core
 from ohmwright_grammar.kinds.conductor import Conductor, Ends
@@ -361,7 +362,12 @@ class _Builder:
             if key not in cache:
                 cache[key] = self.placer.defaults.facts(Terminal, {}, (), placed.plain_zone(), placed.scopes, type(part))
             shared = cache[key]
+            every = nameless(part.terminals or ())
+            if every is not None:
+                shared = {**shared, **every.facts}
             for terminal in part.terminals or ():
+                if terminal is every:
+                    continue
                 known = part.ALIASES.get(terminal.name, terminal.name)
                 self.terminals[f"{name}.{known}"] = Terminal(known, terminal.span, {**shared, **terminal.facts})
             if shared:

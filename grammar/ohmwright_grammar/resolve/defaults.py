@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from ohmwright_grammar.block_names import nameless
 from ohmwright_grammar.diagnostics import Diagnostic, Related
 from ohmwright_grammar.entries import Default, Group
 from ohmwright_grammar.kinds import kind_of
@@ -135,6 +136,8 @@ class Defaults:
             if datum is None or datum.kind is None or fact.value is None:
                 continue
             inner = datum.kind()
+            if datum.shape == "blocks" and inner is not Terminal:
+                fact = facts[name] = Fact(self._spread(fact.value, datum.phrases[1]), fact.source, fact.origin)
             if inner is Terminal or issubclass(inner, Conductor) or not self._reached(inner, zone, scopes, kind).rows:
                 continue
             several = fact.value if isinstance(fact.value, tuple) else (fact.value,)
@@ -143,6 +146,20 @@ class Defaults:
             )
             facts[name] = Fact(laid if isinstance(fact.value, tuple) else laid[0], fact.source, fact.origin)
         return facts
+
+    def _spread(self, things: tuple[Thing, ...], plural: str) -> tuple[Thing, ...]:
+        """Lay what a block without a name says under the named ones; a message where there is none."""
+        every = nameless(things)
+        if every is None:
+            return things
+        named = tuple(thing for thing in things if thing is not every)
+        if not named:
+            message = f"This holds for all {plural} of the thing, but none of them is named."
+            remedy = f"Name them: {plural} 1, 2 {{ … }}"
+            self.problems.append(Diagnostic("unreadable-text", message, every.span, remedy))
+        return tuple(
+            type(thing)(thing.name, thing.span, merged(every.facts, thing.facts, type(thing), "group")) for thing in named
+        )
 
     def _reached(self, kind: type[Thing], zone: str, scopes: Scopes, owner: type[Thing] | None) -> _Reached:
         key = (kind, zone, tuple(id(scope) for scope in scopes), owner)
