@@ -9,16 +9,21 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.records import record
+from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
 from ohmwright.judging import judged
 from ohmwright.results import Judged, Kept, Promise, RunError, Unchecked
-from ohmwright.rules import Pack, PackError, Rule, Yield
+from ohmwright.rules import Grade, Pack, PackError, Rule, Yield
 from ohmwright.study import Study
 from ohmwright.text_rules import ENGINE_RULES
+
+if TYPE_CHECKING:
+    from ohmwright.unread import Unread
 
 __all__ = ["Loaded", "Ruled", "Terms", "every_rule", "load_rules", "run_rules"]
 
@@ -91,8 +96,9 @@ def every_rule(packs: Iterable[Pack]) -> dict[str, Rule]:
 class _Heard:
     """What the rules have said of one build so far."""
 
-    def __init__(self, path: str, severities: Mapping[str, Severity] | None) -> None:
-        self.path = path
+    def __init__(self, study: Study, severities: Mapping[str, Severity] | None) -> None:
+        self.study = study
+        self.path = study.build.path
         self.severities = severities
         self.findings: list[Judged] = []
         self.passes: list[Kept] = []
@@ -102,6 +108,8 @@ class _Heard:
 
     def hear(self, rule: Rule, outcome: Outcome | Promise) -> None:
         """Keep one outcome; TypeError where it is none, KeyError where it names a grade that the rule does not have."""
+        if isinstance(outcome, Finding) and self.study.unread is not None:
+            outcome = self._unless_unread(rule.grade(outcome.grade), outcome, self.study.unread)
         if isinstance(outcome, Finding):
             self.findings.append(judged(self.path, rule, outcome, self.severities))
         elif isinstance(outcome, Passed):
@@ -120,6 +128,20 @@ class _Heard:
         else:
             raise TypeError(f"{type(outcome).__name__} is no outcome")
 
+    def _unless_unread(self, grade: Grade, finding: Finding, unread: Unread) -> Finding | NotChecked:
+        """Return a finding, or where it finds something absent that may stand in a statement which could not be read, that it was not checked."""
+        if not grade.absence:
+            return finding
+        place: Span | None = None
+        for name in finding.subject:
+            place = place or unread.touches(name)
+            if grade.absence == "circuit":
+                place = place or unread.touches_circuit(name, self.study.circuit)
+        if place is None:
+            return finding
+        where = f"line {place.line}" if place.path == self.path else f"{place.path} line {place.line}"
+        return NotChecked(finding.grade, finding.subject, f"a statement that could not be read ({where})", place, finding.state)
+
     def leave(self, rule: Rule, condition: str, count: int) -> None:
         """Count subjects on which a rule has nothing to check."""
         key = (rule.id, condition)
@@ -133,7 +155,7 @@ def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...]
     A rule that raises is an error of the run, named; where the budget runs out, the rules that did not run to their end are named in `left_out`.
     """
     path = study.build.path
-    heard = _Heard(path, terms.severities)
+    heard = _Heard(study, terms.severities)
     errors: list[RunError] = []
     ended: set[str] = set()
     left_out: tuple[str, ...] = ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from ohmwright_grammar.budget import Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic, names_near
@@ -23,6 +24,9 @@ from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, Run
 from ohmwright.rules import Pack, Rule, Yield, installed_packs
 from ohmwright.study import Study, StudyOptions, make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
+
+if TYPE_CHECKING:
+    from ohmwright.unread import Unread
 
 __all__ = ["InspectOptions", "inspect_files"]
 
@@ -122,7 +126,15 @@ class _Run:
                 self.elsewhere.setdefault(problem.span.path, {})[problem] = None
         if resolved.build.is_library:
             return self._library(resolved.build, own)
-        return self._build(resolved.build, own, budget)
+        return self._build(resolved.build, own, budget, self._not_read(resolved))
+
+    def _not_read(self, resolved: Resolved) -> Unread | None:
+        """Return which names stand in statements that could not be read, None where all was."""
+        if not resolved.build.partial:
+            return None
+        from ohmwright.unread import Unread  # only where something is wrong with a text
+
+        return Unread((*resolved.problems, *resolved.library_problems), self._lines_of)
 
     def _unread(self, path: str, problems: Iterable[Diagnostic]) -> BuildResult:
         """Return the entry of a file that could not be read at all: it may have been a build as well as a library."""
@@ -142,7 +154,7 @@ class _Run:
         partial = build.partial or bool(findings)
         return BuildResult(build.path, True, "", "", "", partial, findings=findings, kinds=_kinds(build), places=_places(build))
 
-    def _build(self, build: Build, problems: list[Diagnostic], budget: Budget) -> BuildResult:
+    def _build(self, build: Build, problems: list[Diagnostic], budget: Budget, unread: Unread | None) -> BuildResult:
         options = self.options
         problems = [*problems, *self._unknown_basis(build)]
         study = make_study(
@@ -156,6 +168,7 @@ class _Run:
                 budget=budget,
             ),
         )
+        study.unread = unread
         problems.extend(study.problems)
         if options.only_state and all(state.name != options.only_state for state in study.all_states):
             near = (
@@ -240,11 +253,15 @@ class _Run:
 
     def _words(self, span: Span) -> str:
         """Return the words that stand at a place, without their layout; "" where the file could not be read."""
-        if span.path not in self._lines:
-            self._lines[span.path] = self.loader.text(span.path).split("\n")
-        lines = self._lines[span.path][span.line - 1 : span.line]
+        lines = self._lines_of(span.path)[span.line - 1 : span.line]
         end = span.end_column - 1 if span.end_line == span.line else None
         return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
+
+    def _lines_of(self, path: str) -> list[str]:
+        """Return the lines of a file; one without words where it could not be read."""
+        if path not in self._lines:
+            self._lines[path] = self.loader.text(path).split("\n")
+        return self._lines[path]
 
 
 def _told_here(build: Build, ruled: Ruled) -> tuple[Ruled, tuple[Judged, ...]]:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import field
 from importlib import import_module
 from types import ModuleType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ohmwright_grammar.records import record
 
@@ -30,11 +30,16 @@ _ROUNDING = 1e-9  # comparisons at equality pass
 
 @record
 class Grade:
-    """One way to break a rule, with its own severity; `condition` says in a few words when it is broken."""
+    """One way to break a rule, with its own severity; `condition` says in a few words when it is broken.
+
+    `absence` tells that it finds something missing, in what is said of the subject itself or in the circuit that it belongs to: where a statement that may
+    hold it could not be read, the grade is not checked.
+    """
 
     name: str
     severity: Severity
     condition: str
+    absence: Literal["", "itself", "circuit"] = ""
 
 
 @record

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic
@@ -33,6 +33,9 @@ from ohmwright.solver.operation import Conflict, Fold, Operation
 from ohmwright.solver.solver import Solver
 from ohmwright.states.deriving import Anatomy, anatomy_of, declared_setups, implied_setups
 from ohmwright.states.setup import Setup
+
+if TYPE_CHECKING:
+    from ohmwright.unread import Unread
 
 __all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions", "make_study"]
 
@@ -174,6 +177,7 @@ class Study:
         self.networker = Networker(build, circuit)
         self.anatomy: Anatomy = anatomy_of(build, circuit)
         self.problems: list[Diagnostic] = []
+        self.unread: Unread | None = None  # the statements that could not be read, where there are any
         self.states: tuple[SolvedState, ...] = ()
         self.reached: tuple[SolvedState, ...] = ()
         self.not_reached = 0

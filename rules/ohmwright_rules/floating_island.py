@@ -23,9 +23,12 @@ RULE = Rule(
     covers=(),
     grades=(
         Grade(
-            "unfed", Severity.WARNING, "no source lies in a loop with a load, an input or an array's side, whatever is closed"
+            "unfed",
+            Severity.WARNING,
+            "no source lies in a loop with a load, an input or an array's side, whatever is closed",
+            absence="circuit",
         ),
-        Grade("no-return", Severity.WARNING, "a source lies in no loop with anything, whatever is closed"),
+        Grade("no-return", Severity.WARNING, "a source lies in no loop with anything, whatever is closed", absence="circuit"),
     ),
     references=(Reference("Kirchhoff's laws on the circuit as declared", "", "", "computed"),),
 )

@@ -19,7 +19,7 @@ RULE = Rule(
     family="wiring",
     subject="conductor",
     covers=("D15",),
-    grades=(Grade("not-said", Severity.NOTE, "the length of a conductor is not said"),),
+    grades=(Grade("not-said", Severity.NOTE, "the length of a conductor is not said", absence="itself"),),
     references=(common_practice(),),
 )
 _GRADE = "not-said"

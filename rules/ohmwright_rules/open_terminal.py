@@ -26,8 +26,13 @@ RULE = Rule(
     subject="part",
     covers=(),
     grades=(
-        Grade("open", Severity.WARNING, "a terminal that the part's use needs is joined to nothing, though others are joined"),
-        Grade("unwired", Severity.WARNING, "nothing is joined to any terminal of a part"),
+        Grade(
+            "open",
+            Severity.WARNING,
+            "a terminal that the part's use needs is joined to nothing, though others are joined",
+            absence="itself",
+        ),
+        Grade("unwired", Severity.WARNING, "nothing is joined to any terminal of a part", absence="itself"),
     ),
     references=(common_practice(),),
 )
