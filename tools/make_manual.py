@@ -37,7 +37,7 @@ RANGES: dict[str, str] = {
     "voltage": "10 V to 15 V", "temperature": "-10 degC to 40 degC", "length": "6 mm to 10 mm", "count": "2",
 }  # fmt: skip
 OTHERS: dict[str, str] = {
-    "count": "3", "number": "1.5", "name": "pump", "names": "pump, lamp", "term": "main_panel", "text": '"…"',
+    "count": "3", "moment": "2 s", "number": "1.5", "name": "pump", "names": "pump, lamp", "term": "main_panel", "text": '"…"',
     "texts": '"…", "…"', "word": "W7", "date": "2027-06-30", "gauge": "10 AWG", "gauges": "14 AWG to 4 AWG", "measure": "3 %",
     "dutys": "1.1, 1.9, 3.0, 4.2 h/day", "voltages": "12, 24 V",
 }  # fmt: skip

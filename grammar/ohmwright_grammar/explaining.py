@@ -201,13 +201,18 @@ def _explain_unit(
 ) -> Diagnostic:
     found = str(at)
     place = span_of(path, at)
+    other = ""
     if rule == "wrong-unit":
         other = (dimension_of_unit(found) or "").replace("_", " ")
         due = [DIMENSIONS[name].words if name in DIMENSIONS else "a size" for name in _meant(kind, same, matcher, position)]
         message = f"{found!r} is a unit of {other}; for {what} {_either(due)} is due here."
     else:
         message = f"{found!r} is no unit that is known here."
-    return Diagnostic(rule, message, place, _fitting(kind, same, matcher, position), subject, _unit_edit(found, same, place))
+    if kind.KIND == "state" and other == "temperature":
+        remedy = "In a state the air outside has a temperature (31 degC) and all that is inside (inside 45 degC); that of one zone stands with the zone."
+    else:
+        remedy = _fitting(kind, same, matcher, position)
+    return Diagnostic(rule, message, place, remedy, subject, _unit_edit(found, same, place))
 
 
 def _meant(kind: type[Thing], misses: list[Miss], matcher: Matcher, position: int) -> list[str]:

@@ -31,6 +31,7 @@ _JOINING = frozenset(
         "everything",
     }
 )
+_HOUR = 3600.0  # s
 
 
 class Figures:
@@ -243,6 +244,14 @@ class Figures:
             yield position, tuple(values)
         else:
             self._miss_quantity(position, dimension)
+
+    def _moment(self, position: int) -> Iterator[tuple[int, Quantity[Any]]]:
+        """Read a time under an hour: "for 3 h" might be meant for 3 h a day."""
+        for end, value in self._quantities(DIMENSIONS["time"], position):
+            if value.high < _HOUR:
+                yield end, value
+            else:
+                self.miss(end - 1, Miss("wrong-unit", units_of(DIMENSIONS["duty"]), "duty"))
 
     def _number(self, position: int) -> Iterator[tuple[int, Quantity[Any]]]:
         first = self._figure(position)

@@ -130,7 +130,7 @@ class Matcher(Figures):
 
     def _word(self, position: int) -> Iterator[tuple[int, str]]:
         token = self._token(position, "WORD", "TEXT", "NUMBER", "GAUGE", "DATE")
-        if token is None:
+        if token is None or str(token).lower() == "none":  # in quotation marks it is a word like any other
             self.miss(position, Miss("unreadable-text", "a word"))
         elif token.type == "TEXT":
             yield position + 1, str(token)[1:-1]

@@ -244,7 +244,7 @@ class FactReader:
     def _makes_sense(self, datum: Datum[Any], value: Any, place: Span, subject: str) -> bool:
         """Tell whether a value lies inside what its datum, or its unit's dimension, allows; say so where it does not."""
         dimension = datum.dimension
-        if datum.make is not None:
+        if datum.make is not None and not isinstance(value, Quantity):
             limits = [(low, high, *_limits_of_unit(unit)) for low, high, unit in _ends_of_record(value)]
             if all(floor <= low and high <= ceiling for low, high, floor, ceiling in limits):
                 return True

@@ -24,6 +24,7 @@ _FIGURES = {
 }
 _PLAIN = {
     "count": ["3"],
+    "moment": ["2 s", "10 min"],
     "number": ["1.5"],
     "name": ["pump9", '"big pump"', "pump9.plus"],
     "names": ["pump9", "pump9, lamp9", "pump9, lamp9 and fan9"],

@@ -22,7 +22,7 @@ ELSEWHERE = ("from the circuit", "from the language", "the terminals", "a termin
 
 BEYOND = frozenset(
     {
-        "Cable.core_count", "Cover.insulating", "Enclosure.panels", "FuseBlock.way_current", "FuseBlock.ways", "Half.pin_count", "Hole.panel",
+        "Cable.core_count", "Cover.insulating", "Enclosure.panels", "Fuse.joints", "FuseBlock.way_current", "FuseBlock.ways", "Half.pin_count", "Hole.panel",
         "Inverter.frequency", "Inverter.outlet", "Label.generated_text", "Label.language", "Meter.reads_shunt", "Part.joints",
         "Part.terminals", "Relay.coil_current", "Relay.coil_resistance", "Selector.makes_first", "Sheet.file", "Step.instruction", "Version.retest_needed",
     }

@@ -105,6 +105,15 @@ SENTENCES: tuple[tuple[str, str, str, Any], ...] = (
     ("inverter", "draws 8 W with no load", "no_load_draw", 8.0),
     ("converter", "input 9 V to 32 V", "input_window", (9.0, 32.0)),
     ("converter", "5 V", "output_voltage", 5.0),
+    ("converter", "output floats", "isolated", True),
+    ("converter", "not isolated", "isolated", False),
+    ("inverter", "output floats", "ac_system", "floating"),
+    ("inverter", "guarded by an RCD", "residual_current_device", True),
+    ("state", "full sun", "sun", ({"level": 1000.0},)),
+    ("state", "dark", "sun", ({"level": 0.0},)),
+    ("state", "for 2 s", "lasts", 2.0),
+    ("state", "for 3 h/day", "hours", 0.125),
+    ("state", "pump runs at 40 A", "settings", ({"things": ("pump",), "how": "on", "level": 40.0},)),
     ("load", "60 W", "power", 60.0),
     ("load", "for 3 h/day", "hours", 0.125),
     ("load", "3 h a day", "hours", 0.125),
@@ -112,6 +121,8 @@ SENTENCES: tuple[tuple[str, str, str, Any], ...] = (
     ("load", "starts at 30 A for 0.5 s", "start", {"current": 30.0, "lasts": 0.5}),
     ("load", "works on 10.5 V to 15 V", "voltage_window", (10.5, 15.0)),
     ("load", "works down to 20 %", "lowest_charge_level", 0.2),
+    ("fuse", "in way 3 of ways", "joints", ({"terminal": "line", "at": "ways.3"},)),
+    ("fuse", "line on house.plus", "joints", ({"terminal": "line", "at": "house.plus"},)),
     ("fuse", "40 A", "rated_current", 40.0),
     ("fuse", "bolt-down", "family", "bolt-down"),
     ("fuse", 'family "strip 58 V"', "family", "strip 58 V"),
@@ -164,6 +175,7 @@ SENTENCES: tuple[tuple[str, str, str, Any], ...] = (
     ("wire", "green and yellow", "colour", "green and yellow"),
     ("wire", "bundled with 3 others over 0.4 m", "bundle", {"others": 3, "over": 0.4}),
     ("wire", "in a bundle of 4", "bundle", {"others": 3}),
+    ("wire", "with 3 other wires over 0.4 m", "bundle", {"others": 3, "over": 0.4}),
     ("wire", "through gland1, through lid_hole", "holes", ("gland1", "lid_hole")),
     ("wire", "sleeved red at both ends", "sleeves", ({"colour": "red"},)),
     ("wire", "sleeve red at house.plus", "sleeves", ({"colour": "red", "at": "house.plus"},)),
@@ -261,10 +273,7 @@ def test_rating_sources_keep_document_page_and_date() -> None:
         ("terminal", "takes 60 AWG"),
         ("load", "nan W"),
         ("load", "1e400 W"),
-        pytest.param(
-            "load", "30 h a day",
-            marks=pytest.mark.xfail(strict=True, reason="a quantity with a make is not yet held against its dimension"),
-        ),
+        ("load", "30 h a day"),
     ],
 )  # fmt: skip
 def test_a_value_out_of_any_sense_is_refused(words: str, sentence: str) -> None:
@@ -272,3 +281,52 @@ def test_a_value_out_of_any_sense_is_refused(words: str, sentence: str) -> None:
     facts = Facts()
     FactReader("sample.rig", problems).statement(kind_of(words), "sample", parse(sentence, "sample.rig").statements[0], facts)
     assert problems
+
+
+def read(words: str, sentence: str) -> tuple[Facts, list[Any]]:
+    """Read one statement of a kind."""
+    problems: list[Any] = []
+    facts = Facts()
+    FactReader("sample.rig", problems).statement(kind_of(words), "sample", parse(sentence, "sample.rig").statements[0], facts)
+    return facts, problems
+
+
+def test_how_long_a_state_lasts_may_stand_after_what_runs() -> None:
+    facts, problems = read("state", "pump on at 40 A for 2 s")
+    assert not problems
+    assert {name: plain(fact.value) for name, fact in facts.facts.items()} == {
+        "settings": ({"things": ("pump",), "how": "on", "level": 40.0},),
+        "lasts": 2.0,
+    }
+
+
+def test_hours_that_may_be_meant_for_each_day_are_asked_for() -> None:
+    for sentence in ("pump on for 3 h", "for 3 h", "pump on at 4 A for 90 min"):
+        facts, (problem,) = read("state", sentence)
+        assert problem.rule == "wrong-unit", sentence
+        assert "h/day" in problem.remedy
+        assert "lasts" not in facts.facts
+    assert plain(read("state", "lasts 3 h")[0].facts["lasts"].value) == 10800.0
+
+
+def test_a_zone_has_no_temperature_in_a_state() -> None:
+    problem, *_ = read("state", "attic at 45 degC")[1]
+    assert "inside 45 degC" in problem.remedy
+
+
+def test_isolated_alone_says_too_little_of_an_inverter() -> None:
+    assert read("inverter", "isolated")[1]
+    assert not read("mains charger", "isolated")[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "field"), [("fuse", "make"), ("terminal", "plating"), ("case", "material"), ("connector", "keying")]
+)
+def test_none_is_a_word_between_quotation_marks_only(words: str, field: str) -> None:
+    phrase = {"make": "made by", "plating": "plating", "material": "material", "keying": "keying"}[field]
+    bare, problems = read(words, f"{phrase} none")
+    assert not problems
+    assert (bare.facts[field].value, bare.facts[field].answer) == (None, "none")
+    quoted, problems = read(words, f'{phrase} "none"')
+    assert not problems
+    assert (quoted.facts[field].value, quoted.facts[field].answer) == ("none", "said")

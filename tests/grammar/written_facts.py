@@ -88,6 +88,7 @@ def values(shape: str, datum: Datum[Any]) -> st.SearchStrategy[str]:
         "word": WORDS,
         "date": DATES,
         "gauge": GAUGES,
+        "moment": st.sampled_from(["2 s", "10 min", "0.5 to 1 s"]),
     }
     return plain[shape]
 

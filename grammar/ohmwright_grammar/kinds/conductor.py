@@ -109,6 +109,8 @@ class ConductorData(Bought):
         _bundle,
         "with <others:count> others|other over <over:length>", "with <others:count> others|other",
         "bundled with <others:count> others|other [over <over:length>]",
+        "with <others:count> other wires|wire|conductors|conductor [over <over:length>]",
+        "bundled with <others:count> other wires|wire|conductors|conductor [over <over:length>]",
         "lies with <others:count> others|other [over <over:length>]",
         "bundled with <others:count> [over <over:length>]", "bundled with <others:count> wires [over <over:length>]",
         "in a bundle of <total:count> [over <over:length>]", "bundle of <total:count> [over <over:length>]",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ohmwright_grammar import lexicon as say
-from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.part import Joint, Part
 from ohmwright_grammar.kinds.values import BreakingRating, ShareAt, choice_or_word
 from ohmwright_grammar.quantities import Ampere, Quantity, Second, SquareAmpereSecond
 from ohmwright_grammar.records import record
@@ -38,6 +38,11 @@ class CurvePoint:
 
     time: Quantity[Second]
     current: Quantity[Ampere]
+
+
+def _joint(terminal: str = "line", at: str = "", way: str = "", block: str = "") -> Joint:
+    """Return where a terminal sits; a fuse in a way of a fuse block has its line on that way."""
+    return Joint(terminal, at or f"{block}.{way}")
 
 
 class Holder(Part):
@@ -154,6 +159,11 @@ class Fuse(Part):
         doc="it is the main",
     )
     holder = say.block(lambda: Holder, "holder", doc="what holds it")
+    joints = say.records(
+        _joint, "<terminal:name> on <at:name>", "<terminal:name> sits on <at:name>", "<terminal:name> directly on <at:name>",
+        "in way <way:name> of <block:name>", "in the way <way:name> of <block:name>",
+        doc="a terminal that sits on another, without a wire; the way of a fuse block that it is in",
+    )  # fmt: skip
     held_by = say.name("held by <name>", "sits in holder <name>", "in [the] holder <name>", doc="the part that holds it")
 
 

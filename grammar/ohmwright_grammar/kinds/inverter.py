@@ -169,7 +169,7 @@ class Inverter(MainsPort, OutletData):
         of={
             "earthed neutral": "earthed neutral", "grounded neutral": "earthed neutral", "floating": "floating",
             "floating output": "floating", "output floats": "floating", "floating neutral": "floating",
-            "neutral floating": "floating", "neutral floats": "floating", "isolated neutral": "floating",
+            "neutral floating": "floating", "neutral floats": "floating", "isolated neutral": "floating", "floats": "floating",
         },
     )  # fmt: skip
     feeds = say.choice(
@@ -189,6 +189,10 @@ class Inverter(MainsPort, OutletData):
         doc="its transfer switch breaks before it makes",
     )  # fmt: skip
     outlet = say.block(lambda: Outlet, "outlet", doc="its AC outlet")
+    isolated_from_mains = say.flag(  # "isolated" alone might as well mean its output
+        "mains port isolated", "mains port isolated from the DC side", "isolated mains port", "isolated from the mains",
+        doc="its mains port is isolated from the DC side",
+    )  # fmt: skip
 
     @property
     def outlet_is_guarded(self) -> bool | None:
@@ -271,5 +275,7 @@ class Converter(Part):
         "input and output isolated",
         "output isolated from the input",
         "isolated output",
-        doc="input and output are isolated from each other",
+        "output floats",
+        "floats",
+        doc="input and output are isolated from each other; without it their minus is one",
     )

@@ -24,7 +24,8 @@ class OutletData(Thing):
     )
     residual_current_device = say.flag(
         "residual-current device", "residual current device", "GFCI", "RCD", "a GFCI", "an RCD", "a residual-current device",
-        doc="a residual-current device guards it",
+        "guarded by an RCD", "guarded by a GFCI", "guarded by a residual-current device", "behind an RCD", "behind a GFCI",
+        doc="a residual-current device (RCD, GFCI) guards it",
     )  # fmt: skip
     exempt_because = say.text(
         "exempt because <text>", "exempt from a residual-current device because <text>", "exempt from GFCI|RCD because <text>",

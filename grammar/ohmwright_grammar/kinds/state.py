@@ -68,8 +68,19 @@ class Sun:
 
 _HOW = {
     "closed": "closed", "open": "open", "on": "on", "off": "off", "mated": "mated", "plugged in": "mated", "apart": "apart",
-    "unplugged": "apart", "unmated": "apart", "blown": "blown", "tripped": "tripped", "running": "on", "failed": "failed",
+    "unplugged": "apart", "unmated": "apart", "blown": "blown", "tripped": "tripped", "running": "on", "runs": "on", "run": "on",
+    "failed": "failed",
 }  # fmt: skip
+
+
+_SUN = {"full sun": "full", "in full sun": "full", "dark": "dark", "in the dark": "dark"}
+
+
+def _sun(level: Quantity[Any] | None = None, arrays: tuple[str, ...] = (), how: str = "") -> Sun:
+    if level is None:
+        figure = 1000.0 if how == "full" else 0.0
+        level = Quantity(figure, figure, figure, "W/m2")
+    return Sun(level, arrays)
 
 
 class State(Thing):
@@ -101,14 +112,15 @@ class State(Thing):
     )
     joined = say.records(Joined, "<row:name> <count:count> joined", doc="how many things of a row are joined")
     sun = say.records(
-        Sun, "sun <level:irradiance|share>", "sun on <arrays:names> <level:irradiance|share>", doc="how bright the sun is"
-    )
+        _sun, "sun <level:irradiance|share>", "sun on <arrays:names> <level:irradiance|share>", "<how:choice>",
+        doc="how bright the sun is; full sun is 1000 W/m2, which is 100 %", of=_SUN,
+    )  # fmt: skip
     bms_open = say.names("bms of <names> open", "bms open on <names>", doc="batteries whose management system has cut off")
     short_at = say.name("short at <name>", doc="a dead short at a terminal")
     ambient = say.temperature("<temperature>", "outside <temperature>", "ambient <temperature>", doc="temperature outside")
     inside = say.temperature("inside <temperature>", "inside temperature <temperature>", doc="temperature inside the case")
-    lasts = say.time("lasts <time>", doc="how long one occurrence lasts", above=0)
+    lasts = say.time("lasts <time>", "for <moment>", doc="how long one occurrence lasts", above=0)
     returns_after = say.time("back after <time>", "comes back after <time>", doc="how long until it comes again", above=0)
-    hours = say.duty("for <duty>", "<duty>", doc="hours a day")
+    hours = say.duty("for <duty>", "<duty>", "used <duty>", doc="hours a day")
     allowed = say.flag("allowed", doc="the state is allowed")
     called_dead = say.flag("called dead", doc="the procedure calls this state dead")
