@@ -140,19 +140,53 @@ def judge_current(study: Study, basis: Basis, wire: Branch, *, as_cord: bool = F
     return known[key]
 
 
-def _judge(study: Study, basis: Basis, wire: Branch, as_cord: bool) -> Held | Overload | Unjudged | None:
-    multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
-    seen: list[tuple[Loading, Carried, Ampacity]] = []
+def _telling(study: Study, wire: Branch, every: bool) -> list[tuple[Loading, float, float]]:
+    """Return the states in which a conductor carries something, with the current [A] and the air [degC].
+
+    Of reached ones that say the same it is the first, unless `every` one is asked for.
+    """
+    found: list[tuple[Loading, float, float]] = []
     told: set[tuple[float, float]] = set()
     for loading in loadings(study):
         total = loading.total(wire.name)
         if total <= 0.0:
             continue
         air, _ = temperature_of_air(study, wire, loading.state)
-        if loading.state.setup.origin == "reached" and not multiplies:
+        if loading.state.setup.origin == "reached" and not every:
             if (total, air) in told:
-                continue  # one of many states that say the same
+                continue
             told.add((total, air))
+        found.append((loading, total, air))
+    return found
+
+
+def _hardest(telling: list[tuple[Loading, float, float]]) -> list[tuple[Loading, float, float]]:
+    """Leave out every state in which less flows, in air no warmer, than in another: what holds in the others holds in it."""
+    front: list[tuple[float, float]] = []
+    most = 0.0
+    for total, air in sorted({(total, air) for _, total, air in telling}, key=lambda item: (-item[1], -item[0])):
+        if total > most:
+            most = total
+            front.append((total, air))
+    return [item for item in telling if (item[1], item[2]) in front]
+
+
+def _judge(study: Study, basis: Basis, wire: Branch, as_cord: bool) -> Held | Overload | Unjudged | None:
+    multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
+    telling = _telling(study, wire, multiplies)
+    if not multiplies:
+        found = _judge_in(study, basis, wire, as_cord, _hardest(telling))
+        if not isinstance(found, Overload):
+            return found
+    return _judge_in(study, basis, wire, as_cord, telling)  # with every state in which it is overloaded
+
+
+def _judge_in(
+    study: Study, basis: Basis, wire: Branch, as_cord: bool, telling: list[tuple[Loading, float, float]]
+) -> Held | Overload | Unjudged | None:
+    multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
+    seen: list[tuple[Loading, Carried, Ampacity]] = []
+    for loading, total, air in telling:
         value = rated(study, basis, wire, air, as_cord=as_cord)
         carried = loading.carried(wire.name) if multiplies else Carried(total, total)
         if isinstance(value, Unknown):
