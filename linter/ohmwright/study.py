@@ -143,7 +143,18 @@ class SolvedState:
 
     def design_current(self, branch: str) -> float:
         """Return the larger of the solved current and that with constant-power consumers at cut-off [A, without sign]."""
-        return max(abs(self.current(branch)), abs(self._cut_off.currents.get(branch, 0.0)))
+        return self._design_currents.get(branch, 0.0)
+
+    @cached_property
+    def _design_currents(self) -> dict[str, float]:
+        solved, cut = self.point.currents, self._cut_off.currents
+        found = {name: abs(current) for name, current in solved.items()}
+        if cut is not solved:
+            for name, current in cut.items():
+                ampere = abs(current)
+                if ampere > found.get(name, 0.0):
+                    found[name] = ampere
+        return found
 
     def live_nodes(self) -> frozenset[str]:
         """Return the nodes that a source feeds."""
