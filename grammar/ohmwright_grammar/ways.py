@@ -189,8 +189,29 @@ def _tail(datum: Datum[Any]) -> _Row:
     return _row(datum, datum.tail)
 
 
-def read_to_end(kind: type[Thing], matcher: Matcher, position: int) -> list[Said] | None:
+_READ: dict[tuple[Any, ...], tuple[Said, ...]] = {}  # what was made of words and their distances, for builds say the same thing of many parts
+_MOST_READ, _LONGEST_READ = 4_000, 40  # how many such runs are kept, of how many words
+
+
+def read_to_end(kind: type[Thing], matcher: Matcher, position: int) -> tuple[Said, ...] | None:
     """Read everything from `position` to the end, the longest property first at each place; None where that cannot be done."""
+    tokens = matcher.tokens
+    if matcher.thorough or matcher.parameters or len(tokens) > _LONGEST_READ:
+        return _read_to_end(kind, matcher, position)
+    start = tokens[position].start_pos or 0
+    key = (kind, position, *[(str(token), (token.start_pos or 0) - start) for token in tokens])
+    known = _READ.get(key)
+    if known is None:
+        read = _read_to_end(kind, matcher, position)
+        if read is None:
+            return None
+        if len(_READ) >= _MOST_READ:
+            _READ.clear()
+        known = _READ[key] = read
+    return known
+
+
+def _read_to_end(kind: type[Thing], matcher: Matcher, position: int) -> tuple[Said, ...] | None:
     tokens = matcher.tokens
     failed: set[tuple[int, int]] = set()
     path: list[Said] = []
@@ -200,10 +221,10 @@ def read_to_end(kind: type[Thing], matcher: Matcher, position: int) -> list[Said
         for said in open_ways[-1]:
             end = said.end
             if end >= len(tokens):
-                return [*path, said]
+                return (*path, said)
             after_comma = tokens[end].type == "COMMA"
             if after_comma and end + 1 >= len(tokens):
-                return [*path, said]
+                return (*path, said)
             if not after_comma and tokens[end].type in ("NUMBER", "GAUGE"):
                 continue
             running = said.datum if after_comma else None
