@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from ohmwright_grammar.kinds import KINDS, PLURALS
+from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.fuse import Fuse
@@ -126,3 +128,32 @@ def test_which_things_a_word_after_all_means() -> None:
     assert told("all widgets { 3 A }") == [("unknown-property", 1)]
     assert told("all purple fuses { 3 A }") == [("unknown-property", 1)]
     assert told("all fuse blocks { 30 A }") == []
+
+
+def test_every_word_that_begins_a_statement_of_parts_has_its_plural() -> None:
+    """Named kinds of which a build may have several; a site, a procedure and the like stand once."""
+    once = {
+        "commissioning",
+        "history",
+        "procedure",
+        "site",
+        "box",
+        "bus",
+        "require",
+        "waive",
+    }  # or with a plural of its own form
+    several = {words for words in KINDS if words not in once}
+    irregular = {"array": "arrays", "battery": "batteries", "switch": "switches"}
+    assert not {irregular.get(words, f"{words}s") for words in several} - set(PLURALS)
+
+
+@pytest.mark.parametrize("plural", ["DC-DC chargers", "wind turbines", "inverter-chargers", "chargers"])
+def test_chargers_of_one_sort(plural: str) -> None:
+    build = build_of(
+        f"all {plural} {{ absorption 14.2 V }}\nDC-DC charger a 10 A\nwind turbine b 10 A\ninverter-charger c 10 A\nmains charger d 10 A\n"
+    )
+    found = {part.name for part in build.of(Charging) if part.absorption_voltage is not None}
+    assert (
+        found
+        == {"DC-DC chargers": {"a"}, "wind turbines": {"b"}, "inverter-chargers": {"c"}, "chargers": {"a", "b", "d"}}[plural]
+    )
