@@ -25,7 +25,7 @@ from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.verdicts import verdict
 
-__all__ = ["Held", "Overload", "Unjudged", "judge_current"]
+__all__ = ["Held", "Overload", "Unjudged", "cooler_or_better", "judge_current", "nothing_left"]
 
 # What nobody said is taken at its harshest before it makes a wire unchecked: the coolest class of insulation, a full conduit.
 _COOLEST_CLASS = 60.0
@@ -85,6 +85,8 @@ class Overload:
         what = f"{conductor.gauge.text} cord" if self.rated.cord else conductor.gauge.text
         current = shown(Amount(self.carried.total, "current", self.worst.measured.unit))
         state = self.loading.when(self.wire.name)
+        if self.rated.ambient_factor <= 0.0:
+            return f"{current} flows here {state}; {nothing_left(f'this {what}', self.rated, self._air)}."
         if self.worst.measured.value > self.carried.total * (1 + 1e-9):
             part = shown(Amount(self.carried.continuous, "current"))
             lasting = (
@@ -96,20 +98,25 @@ class Overload:
             text = f"{measured} flows here {state}; this {what} is rated for {allowed}."
         return f"{text}{self._reason(shown(Amount(self.rated.table_value, 'current')))}"
 
+    @property
+    def _air(self) -> float:
+        return temperature_of_air(self.study, self.wire, self.loading.state)[0]
+
     def _reason(self, by_itself: str) -> str:
         """Say what took the rest, where the table value alone would have been enough."""
         if self.rated.table_value < self.worst.measured.value or self.worst.limit.value >= self.rated.table_value:
             return ""
         found = []
         if self.rated.ambient_factor < 1.0:
-            air, _ = temperature_of_air(self.study, self.wire, self.loading.state)
-            found.append(f"air of {shown(Amount(air, 'temperature'))} ({self.rated.ambient_factor:.2f})")
+            found.append(f"air of {shown(Amount(self._air, 'temperature'))} ({self.rated.ambient_factor:.2f})")
         if self.rated.bundling_factor < 1.0:
             found.append(f"the wires it lies with ({self.rated.bundling_factor:.2f})")
         return f" Its table gives {by_itself}; {' and '.join(found)} take the rest." if found else ""
 
     def remedy(self, more: str = "") -> str:
         """Return what mends it, with numbers; `more` is a further way."""
+        if self.rated.ambient_factor <= 0.0:
+            return cooler_or_better(self._air)
         laying = laying_of(self.study, self.wire, self.loading.state)
         assert not isinstance(laying, Unknown)
         larger = smallest_for_current(self.basis, replace(laying, coiled=False), self.asked)
@@ -117,6 +124,18 @@ class Overload:
         factor = self.worst.measured.value / self.carried.total
         most = shown(Amount(self.worst.limit.value / factor, "current", self.worst.limit.unit))
         return f"{size}{more}, or bring the current to {most} or less."
+
+
+def nothing_left(what: str, rated: Ampacity, air: float) -> str:
+    """Return the words that a conductor may carry nothing, because the air is as hot as its insulation bears, or nearly."""
+    hot, bears = (shown(Amount(value, "temperature")) for value in (air, rated.insulation))
+    return f"in air of {hot} {what} with insulation of {bears} may carry nothing"
+
+
+def cooler_or_better(air: float) -> str:
+    """Return what mends that: no size does."""
+    hot = shown(Amount(air, "temperature"))
+    return f"Use insulation that bears well over {hot}, or lay it where the air is cooler; no larger size helps."
 
 
 _Known = dict[tuple[str, str, bool], "Held | Overload | Unjudged | None"]

@@ -160,7 +160,7 @@ def marked_current(level: Quantity[Any]) -> float | None:
 def _coil_marking(cable: Cable) -> float | None:
     """Return the share of its unwound current that a reel is marked with for use wound up."""
     wound, unwound = cable.reel_wound, cable.reel_unwound
-    if wound is None or unwound is None:
+    if wound is None or unwound is None or unwound.level.high <= 0:
         return None
     if (marked_current(wound.level) is None) != (marked_current(unwound.level) is None):
         return None

@@ -25,6 +25,7 @@ from ohmwright_rules.loops import End, Loop, loops
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Way, way_when_open
 from ohmwright_rules.sunside import Side, cold_of, sides
+from ohmwright_rules.verdicts import times_allowed
 
 RULE = Rule(
     id="interlock-loop",
@@ -132,8 +133,9 @@ def _fuse(study: Study, guard: Guarding | None, loop: Loop, left: Counter[str]) 
                 missing = missing or limit
                 continue
             value, found = limit
-            if worst is None or rating / value > worst[0]:
-                worst = rating / value, device, rating, found, value, wire
+            share = times_allowed(rating, value)
+            if worst is None or share > worst[0]:
+                worst = share, device, rating, found, value, wire
     if worst is not None and is_broken(worst[2], worst[4], "at-most"):
         yield _too_large(guard, loop, worst[1], worst[2], worst[3], worst[4], worst[5])
     elif missing is not None:

@@ -70,7 +70,8 @@ def _inverters(study: Study, controller: Controller, hanging: tuple[Consumer, ..
     inverters = [consumer.part for consumer in hanging if isinstance(consumer.part, Inverter)]
     for inverter in inverters:
         volt = study.system_voltage or 12.0
-        efficiency = float(inverter.efficiency.low) if inverter.efficiency is not None else ASSUMED_EFFICIENCY
+        said = inverter.efficiency
+        efficiency = float(said.low) if said is not None and said.low > 0 else ASSUMED_EFFICIENCY
         peak = inverter.peak_power.power if inverter.peak_power is not None else inverter.rated_power
         steps: tuple[Step, ...] = ()
         takes = ""

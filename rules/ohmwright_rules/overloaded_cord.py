@@ -13,6 +13,7 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.carrying import Held, Overload, Unjudged, judge_current
 from ohmwright_rules.conductors import CABLE_KIND, basis_of, said_of_missing
 from ohmwright_rules.cords import Cord, cords_of
+from ohmwright_rules.verdicts import times_allowed
 
 RULE = Rule(
     id="overloaded-cord",
@@ -58,7 +59,7 @@ def _judge(study: Study, basis: Basis, cord: Cord) -> Outcome | None:
     if not cord.kind_known and (over or unjudged):
         return NotChecked(_GRADE, cord.subject, CABLE_KIND, cord.span, declare=said_of_missing(CABLE_KIND))
     if over:
-        worst = max(over, key=lambda item: item.worst.measured.value / item.worst.limit.value)
+        worst = max(over, key=lambda item: times_allowed(item.worst.measured.value, item.worst.limit.value))
         return Finding(
             _GRADE,
             cord.subject,
@@ -78,5 +79,5 @@ def _judge(study: Study, basis: Basis, cord: Cord) -> Outcome | None:
         return NotChecked(_GRADE, cord.subject, missing, cord.span, unjudged.state, said_of_missing(missing))
     if not held:
         return None
-    near = max(held, key=lambda item: item.measured.value / item.limit.value)
+    near = max(held, key=lambda item: times_allowed(item.measured.value, item.limit.value))
     return Passed(_GRADE, cord.subject, near.measured, near.limit, state=near.state)

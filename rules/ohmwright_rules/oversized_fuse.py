@@ -17,6 +17,7 @@ from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity
+from ohmwright_rules.carrying import cooler_or_better, nothing_left
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.device_sizes import largest_device, smallest_wire
 from ohmwright_rules.fusing import FuseLimit
@@ -25,6 +26,7 @@ from ohmwright_rules.laying import Unknown
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.unfused import Distance, distance_of, length_steps
+from ohmwright_rules.verdicts import times_allowed
 
 RULE = Rule(
     id="oversized-fuse",
@@ -96,7 +98,9 @@ def _devices_before(guard: Guarding) -> dict[str, tuple[Branch, float]]:
                 if limit is None or rating is None or rating > limit.value * (1 + _SLACK):
                     continue
                 known = found.get(wire.name)
-                if known is None or rating / limit.value > (rating_of(guard.study, known[0]) or 0.0) / known[1]:
+                if known is None or times_allowed(rating, limit.value) > times_allowed(
+                    rating_of(guard.study, known[0]) or 0.0, known[1]
+                ):
                     found[wire.name] = (device, limit.value)
     return found
 
@@ -143,7 +147,7 @@ class _Case:
     @property
     def share(self) -> float:
         """How many times the limit the rating is."""
-        return self.rating / self.limit.value
+        return times_allowed(self.rating, self.limit.value)
 
 
 def _judge(study: Study, guard: Guarding, wire: Branch, exposures: Iterable[Exposure]) -> Iterator[Outcome]:
@@ -204,7 +208,10 @@ def _finding(study: Study, guard: Guarding, grade: str, case: _Case) -> Finding:
     cord = facts.kind is not None and facts.kind.cord
     what = f"this {size} cord" if cord else f"this {size}"
     basis = guard.basis.name
-    if grade == "step-down":
+    rated = facts.kind or facts.harsh
+    if rated is not None and case.limit.value <= 0:
+        message = f"{wire.name}: {device.name} is a {shown_rating} {word}; {nothing_left(what, rated, facts.air)}, so that no {word} is small enough for it."
+    elif grade == "step-down":
         start = _begins(case.stretch)
         message = (
             f"{wire.name}: it begins at {start} without a fuse of its own; {device.name} before it is a {shown_rating} {word}, and on {basis} {what} may "
@@ -250,6 +257,8 @@ def _begins(stretch: Stretch) -> str:
 
 def _remedy(study: Study, guard: Guarding, grade: str, case: _Case) -> str:
     wire, device = case.stretch.wire, case.device
+    if case.limit.value <= 0:
+        return cooler_or_better(guard.facts(wire).air)
     smaller = largest_device(guard, wire, device)
     larger = smallest_wire(guard, wire, device)
     ways: list[str] = []

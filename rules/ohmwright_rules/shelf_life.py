@@ -214,6 +214,8 @@ def _milliampere(current: float) -> str:
 
 
 def _remedy(found: _Lasting, limit: Amount) -> str:
+    if found.usable <= 0.0:
+        return "Nothing is left in it at the level from which it is stored: store it fuller."
     allowed = found.usable / limit.value - found.self_discharge
     largest = found.bank.drains[0] if found.bank.drains else None
     if allowed <= 0 or largest is None:

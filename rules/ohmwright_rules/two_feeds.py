@@ -17,6 +17,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, Demand
+from ohmwright_rules.carrying import cooler_or_better, nothing_left
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.fusing import fuse_factor, rating_at_most
 from ohmwright_rules.guarding import Guarding, guarding, rating_of
@@ -278,11 +279,14 @@ def _finding(study: Study, guard: Guarding, wire: Branch, worst: _Worst, limit: 
     shown_sum, shown_limit = shown_pair(measured, allowed)
     feeds = named(_feed(study, name, ampere) for name, ampere in pieces)
     size = gauge_of(wire)
+    allows = f"this {size} allows {shown_limit}"
+    if limit.value <= 0:
+        allows = nothing_left(f"this {size}", limit.rated, guard.facts(wire).air)
     figures = " + ".join(f"{ampere:.4g}" for _, ampere in pieces)
     return Finding(
         _GRADE,
         (wire.name,),
-        f"{wire.name}: {feeds} can come in at {node} together, {shown_sum}; this {size} allows {shown_limit}.{_too_far(guard, own)}",
+        f"{wire.name}: {feeds} can come in at {node} together, {shown_sum}; {allows}.{_too_far(guard, own)}",
         wire.span,
         measured,
         allowed,
@@ -324,6 +328,8 @@ def _too_far(guard: Guarding, own: _Own | None) -> str:
 
 
 def _remedy(guard: Guarding, wire: Branch, node: str, total: float, limit: _Limit, own: _Own | None) -> str:
+    if limit.value <= 0:
+        return cooler_or_better(guard.facts(wire).air)
     size = rating_at_most(guard.basis, limit.value)
     laying = guard.facts(wire).laying
     needed = total * (limit.rated.unwound if limit.rated.cord else limit.rated.value) / limit.value

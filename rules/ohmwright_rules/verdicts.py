@@ -16,7 +16,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Reason", "Verdict", "failures_in", "verdict", "worst_of_each_state"]
+__all__ = ["Reason", "Verdict", "failures_in", "times_allowed", "verdict", "worst_of_each_state"]
 
 Reason = Literal["burn", "boom", "shock", "kill", "fails", "life", "trip"]
 _FAILURES_BORNE: dict[str, int] = {"burn": 1, "boom": 1, "shock": 1, "kill": 1, "fails": 0, "life": 0, "trip": 0}
@@ -29,6 +29,17 @@ class Verdict:
     worst: Case
     broken: tuple[StateMeasure, ...]
     at_most: Severity | None = None
+
+
+def times_allowed(measured: float, limit: float) -> float:
+    """Return how many times a limit a value is, without bound where nothing at all is allowed: for the order of the worst.
+
+    >>> times_allowed(30.0, 20.0), times_allowed(1.0, 0.0), times_allowed(0.0, 0.0)
+    (1.5, inf, 0.0)
+    """
+    if limit > 0.0:
+        return measured / limit
+    return float("inf") if measured > 0.0 else 0.0
 
 
 def failures_in(study: Study, state: str) -> int:

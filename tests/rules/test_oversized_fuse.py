@@ -218,3 +218,39 @@ def test_fault_that_is_certain_is_told_beside_a_datum_that_is_missing(said: Call
     found = said(box("60 A", more=more), "oversized_fuse")
     assert found.grades == [("feed", "too-large", "error")]
     assert found.missing == []
+
+
+# Air as hot as the insulation bears, or hotter: nothing may flow, so that no fuse is small enough.
+
+HOT = """rig "Box in the sun", revision 1
+basis {basis}
+site {{ ambient 20 degC to {air} degC }}
+all wires {{ copper; 60 degC insulation; in free air; 14 AWG; 1 m }}
+battery house {{ LFP, 4 cells, 100 Ah; internal resistance 5 mohm }}
+fuse main {{ 20 A gG; breaks 5 kA at 32 V dc; line on house.plus }}
+load lathe 10 A
+wire out from main.load to lathe.plus
+wire back from lathe.minus to house.minus
+"""
+
+
+@pytest.mark.parametrize("basis", ["us-small-craft", "us-premises", "iec"])
+@pytest.mark.parametrize("air", [60, 61, 75, 200])
+def test_no_fuse_is_small_enough_where_the_air_is_too_hot(said: Callable[..., Any], basis: str, air: int) -> None:
+    finding = said(HOT.format(basis=basis, air=air), "oversized_fuse").finding("out")
+    assert (finding.grade, finding.measured.value, finding.limit.value) == ("too-large", 20.0, 0.0)
+    assert finding.message == (
+        f"out: main is a 20 A fuse; in air of {air} degC this 14 AWG with insulation of 60 degC may carry nothing, so that no fuse is "
+        "small enough for it."
+    )
+    assert finding.remedy.startswith(f"Use insulation that bears well over {air} degC, or lay it where the air is cooler")
+
+
+def test_the_ampacity_says_the_same(said: Callable[..., Any]) -> None:
+    finding = said(HOT.format(basis="iec", air=75), "undersized_wire").finding("out")
+    assert (finding.measured.value, finding.limit.value) == (10.0, 0.0)
+    assert (
+        "10 A flows here in state 'lathe on'; in air of 75 degC this 14 AWG with insulation of 60 degC may carry nothing."
+        in finding.message
+    )
+    assert "no larger size helps" in finding.remedy
