@@ -57,6 +57,7 @@ MODULES: tuple[str, ...] = (
     "reversed_polarity",
     "open_terminal",
     "floating_island",
+    "dead_load",
     "conflicting_sources",
     "unsettled_relay",
     "mains_on_dc",

@@ -9,11 +9,12 @@ from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.solver.blocks import blocks
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import AcLoad
 from ohmwright_grammar.records import record
+
+from ohmwright_rules.mains_ways import MainsWays
 
 RULE = Rule(
     id="floating-island",
@@ -156,34 +157,14 @@ def _mains(study: Study) -> Iterator[Outcome]:
     loads = sorted(study.of(AcLoad), key=lambda load: load.name)
     if not loads:
         return
-    near: dict[str, list[str]] = {}
-    for branch in study.circuit.ac_branches:
-        near.setdefault(branch.start, []).append(branch.end)
-        near.setdefault(branch.end, []).append(branch.start)
+    ways = MainsWays(study)
     inverters = [inverter.name for inverter in study.of(Inverter)]
     for load in loads:
         dead = [
-            pole
-            for pole in ("L", "N")
-            if not _reaches_mains(study, near, f"{load.name}.{pole}", {f"{name}.{pole}" for name in inverters})
+            pole for pole in ("L", "N") if not ways.reaches(f"{load.name}.{pole}", {f"{name}.{pole}" for name in inverters})
         ]
         if dead:
             text = f"{load.name}: no inverter and no inlet reaches {' or '.join(dead)}, whatever is closed."
             yield Finding("unfed", (load.name,), text, load.span, remedy=f"Join {' and '.join(dead)} to an outlet.")
         else:
             yield Passed("unfed", (load.name,))
-
-
-def _reaches_mains(study: Study, near: dict[str, list[str]], start: str, outputs: set[str]) -> bool:
-    seen = {start}
-    queue = [start]
-    while queue:
-        node = queue.pop()
-        half = study.build.parts.get(study.build.nodes.get(node, ""))
-        if node in outputs or (isinstance(half, Half) and half.name not in study.anatomy.matings_of):
-            return True
-        for other in near.get(node, ()):
-            if other not in seen:
-                seen.add(other)
-                queue.append(other)
-    return False

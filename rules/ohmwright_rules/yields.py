@@ -54,4 +54,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("bank-voltage.off-nominal", "load-voltage"),
     Yield("bank-voltage.loop", "conflicting-sources"),
     Yield("open-terminal", "floating-island"),
+    Yield("open-terminal", "dead-load"),
+    Yield("floating-island", "dead-load"),
+    Yield("short-circuit", "dead-load"),
+    Yield("conflicting-sources", "dead-load"),
 )
