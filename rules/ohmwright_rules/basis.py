@@ -231,8 +231,13 @@ def names() -> tuple[str, ...]:
     >>> names()
     ('iec', 'us-premises', 'us-small-craft')
     """
-    passports = {path.stem for path in BASES.glob("*.csv")}
-    return tuple(sorted({path.stem for path in BASES.glob("*.toml")} - passports))
+    return _names_in(BASES)
+
+
+@cache
+def _names_in(folder: Path) -> tuple[str, ...]:
+    passports = {path.stem for path in folder.glob("*.csv")}
+    return tuple(sorted({path.stem for path in folder.glob("*.toml")} - passports))
 
 
 def get(name: str) -> Basis:

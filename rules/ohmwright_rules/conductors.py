@@ -80,12 +80,13 @@ def said_of_missing(missing: str) -> str:
 
 
 class _Memory:
-    """What was worked out of one build before: its cables by name, and ratings by conductor and temperature."""
+    """What was worked out of one build before: its cables by name, how conductors are laid, and ratings by conductor and temperature."""
 
-    __slots__ = ("cables", "ratings")
+    __slots__ = ("cables", "layings", "ratings")
 
     def __init__(self, study: Study) -> None:
         self.cables = {cable.name: cable for cable in study.of(Cable)}
+        self.layings: dict[tuple[str, float], Laying | Unknown] = {}
         self.ratings: dict[tuple[object, ...], Ampacity | Unknown] = {}
 
 
@@ -173,13 +174,22 @@ def laying_of(study: Study, branch: Branch, state: SolvedState | None = None, am
     A core of a flexible cord is judged as a cord, with as many loaded cores as the cable has cores that join something.
     Where nothing is said of the air or of what it lies with, the kindest is taken: `unsaid_of` names it.
     """
+    if ambient is None:
+        ambient = temperature_of_air(study, branch, state)[0]
+    known = _memory(study).layings
+    key = (branch.name, ambient)
+    found = known.get(key)
+    if found is None:
+        found = known[key] = _laying(study, branch, ambient)
+    return found
+
+
+def _laying(study: Study, branch: Branch, ambient: float) -> Laying | Unknown:
     conductor = branch.conductor
     assert conductor is not None
     gauge = conductor.gauge
     if not isinstance(gauge, Gauge):
         return Unknown("gauge")
-    if ambient is None:
-        ambient = temperature_of_air(study, branch, state)[0]
     cable = cable_of(study, branch)
     cord = is_cord(conductor, cable)
     together = 1
