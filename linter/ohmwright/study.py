@@ -214,8 +214,7 @@ class Study:
         """Return the circuit of a setup with every gate closed and no management system open."""
         whole = replace(setup, bms_open=frozenset()) if setup.bms_open else setup
         networker = self.networker
-        parts = networker.part_elements(whole, temperatures)
-        cut = networker.part_elements(whole, temperatures, at_cut_off=True)
+        parts, cut = networker.part_elements_twice(whole, temperatures)
         return Frame(self.bench, networker.branch_elements(temperatures), parts, cut)
 
     # what is declared --------------------------------------------------------------------------------------------
@@ -311,10 +310,11 @@ class Study:
         """The highest voltage of every node over all solved states [V], by absolute value."""
         highest: dict[str, float] = {}
         solved = [volts for state in self.all_states if (volts := state.voltages)]
-        for node, number in self.networker.number.items():
-            values = [abs(value) for volts in solved if (value := volts[number]) is not None]
+        columns = list(zip(*solved, strict=True))
+        for node, number in self.networker.number.items() if columns else ():
+            values = [value for value in columns[number] if value is not None]
             if values:
-                highest[node] = max(values)
+                highest[node] = max(max(values), -min(values))
         return highest
 
     def conflicts(self) -> Iterator[tuple[SolvedState, Conflict]]:

@@ -143,20 +143,32 @@ class Networker:
 
     def part_elements(self, setup: Setup, temperatures: Temperatures, at_cut_off: bool = False) -> tuple[el.Element, ...]:
         """Return the elements of sources and consumers in a state, and of a short that it declares."""
-        items: list[el.Element] = []
-        for source in self.circuit.sources:
-            element = self._source(source, setup, temperatures)
-            if element is not None:
-                items.append(element)
-        for consumer in self.circuit.consumers:
-            element = self._consumer(consumer, setup, at_cut_off)
-            if element is not None:
-                items.append(element)
+        return (*self._sources(setup, temperatures), *self._consumers(setup, at_cut_off), *self._short(setup))
+
+    def part_elements_twice(
+        self, setup: Setup, temperatures: Temperatures
+    ) -> tuple[tuple[el.Element, ...], tuple[el.Element, ...]]:
+        """Return the elements of sources and consumers as they are, and with constant-power consumers at their cut-off voltage."""
+        sources, short = self._sources(setup, temperatures), self._short(setup)
+        return (
+            (*sources, *self._consumers(setup, at_cut_off=False), *short),
+            (*sources, *self._consumers(setup, at_cut_off=True), *short),
+        )
+
+    def _sources(self, setup: Setup, temperatures: Temperatures) -> list[el.Element]:
+        found = (self._source(source, setup, temperatures) for source in self.circuit.sources)
+        return [element for element in found if element is not None]
+
+    def _consumers(self, setup: Setup, at_cut_off: bool) -> list[el.Element]:
+        found = (self._consumer(consumer, setup, at_cut_off) for consumer in self.circuit.consumers)
+        return [element for element in found if element is not None]
+
+    def _short(self, setup: Setup) -> list[el.Element]:
         if setup.short_at and setup.short_at in self.number:
             reference = self._minus_for(setup.short_at)
             if reference is not None:
-                items.append(el.Resistor(f"short at {setup.short_at}", self.number[setup.short_at], reference, 0.0))
-        return tuple(items)
+                return [el.Resistor(f"short at {setup.short_at}", self.number[setup.short_at], reference, 0.0)]
+        return []
 
     def bank_network(self, ohm_at: float, level: float, resistance: Callable[[Battery], float | None]) -> el.Network:
         """Return the linear part alone: batteries at one charge level behind a resistance of choice, and every closed branch."""
