@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import lark
-from lark import Lark, Token, Transformer
+from lark import Lark, Token
 from lark.exceptions import UnexpectedInput
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
@@ -37,8 +37,11 @@ class Parsed:
     diagnostics: tuple[Diagnostic, ...]
 
 
-class _Statements(Transformer[Token, Any]):
-    """Builds statements while the parser runs; no lark tree is made. It looks at the budget of the run at each statement."""
+class _Statements:
+    """Builds statements while the parser runs; no lark tree is made. It looks at the budget of the run at each statement.
+
+    It is no `Transformer`, whose default would stand between the parser and every piece that it takes in.
+    """
 
     budget: Budget = UNLIMITED
     path: str = ""
