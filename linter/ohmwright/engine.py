@@ -120,6 +120,10 @@ class _Heard:
             severity = (
                 grade.severity if self.severities is None else self.severities.get(f"{rule.id}.{grade.name}", grade.severity)
             )
+            if "~" in outcome.declare or "^" in outcome.declare:
+                from ohmwright.offering import fitted  # only where a line offers a voltage
+
+                outcome = replace(outcome, declare=fitted(outcome.declare, self.study, outcome.subject[0]))
             self.unchecked.append(Unchecked(rule, grade, severity, outcome))
         elif isinstance(outcome, DoesNotApply):
             self.leave(rule, outcome.condition, outcome.count)

@@ -127,7 +127,10 @@ class Passed:
 
 @record
 class NotChecked:
-    """A grade could not be checked because a datum is missing; `declare` is a line that would say it, inside the subject's own block."""
+    """A grade could not be checked because a datum is missing; `declare` is a line that would say it, inside the subject's own block.
+
+    Its numbers that go with the voltage are written for 12 V and marked: "~14.4 V", "^32 V" for a rating (`ohmwright.offering`).
+    """
 
     grade: str
     subject: tuple[str, ...]

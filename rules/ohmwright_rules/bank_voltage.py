@@ -55,7 +55,7 @@ _ROUNDING = 1e-9
 _SYSTEM = "nominal system voltage"
 _NOMINAL = "nominal voltage"
 _RESISTANCE = "internal resistance"
-_DECLARE = {_SYSTEM: "system 12 V", _NOMINAL: "LFP, 4 cells", _RESISTANCE: "internal resistance 5 mohm"}
+_DECLARE = {_SYSTEM: "system ~12 V", _NOMINAL: "LFP, ~4 cells", _RESISTANCE: "internal resistance 5 mohm"}
 
 
 @record

@@ -58,15 +58,15 @@ class _Check:
 _CHECKS = (
     _Check(
         "over-absorption", Charging.absorption_voltage, Battery.highest_charge_voltage, "at-most", "absorption", "highest charge voltage",
-        ("absorption 14.2 V", "charge to at most 14.6 V"),
+        ("absorption ~14.2 V", "charge to at most ~14.6 V"),
     ),
     _Check(
         "over-float", Charging.float_voltage, Battery.highest_float_voltage, "at-most", "float", "highest float voltage",
-        ("float 13.5 V", "float at most 13.8 V"),
+        ("float ~13.5 V", "float at most ~13.8 V"),
     ),
     _Check(
         "under-absorption", Charging.absorption_voltage, Battery.lowest_charge_voltage, "at-least", "absorption", "lowest useful charge voltage",
-        ("absorption 14.2 V", "lowest charge voltage 13.8 V"),
+        ("absorption ~14.2 V", "lowest charge voltage ~13.8 V"),
     ),
 )  # fmt: skip
 

@@ -114,7 +114,7 @@ def _outputs(study: Study) -> Iterator[Outcome]:
             yield NotChecked("unlike-outputs", (source.name,), "output voltage", part.span, declare="output 12 V")
         elif (silent := _silent(study, source)) is not None:
             yield NotChecked(
-                "unlike-outputs", (source.name, silent.name), "nominal voltage", silent.span, declare="LFP, 4 cells"
+                "unlike-outputs", (source.name, silent.name), "nominal voltage", silent.span, declare="LFP, ~4 cells"
             )
         else:
             yield from _output(study, source, float(part.output_voltage.nominal), converters, told)

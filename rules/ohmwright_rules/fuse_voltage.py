@@ -126,7 +126,7 @@ def _judge(study: Study, part: Fuse, highest: _Highest) -> Iterator[Outcome]:
     rating = part.voltage_dc
     line = highest.line
     if rating is None:
-        yield Missing("voltage rating for DC", part.span, "32 V dc").outcome("over-voltage", subject)
+        yield Missing("voltage rating for DC", part.span, "^32 V dc").outcome("over-voltage", subject)
         return
     limit = Amount(float(rating.low), "voltage", rating.unit)
     if line is not None and is_broken(line.value, limit.value, "at-most"):

@@ -66,7 +66,7 @@ def _judge(study: Study, side: Side) -> Outcome:
     subject = (controller.name, *(array.name for array in side.arrays))
     absorb = controller.absorption_voltage
     if absorb is None:
-        return Missing("absorption voltage", controller.span, "absorption 14.2 V").outcome(_GRADE, subject)
+        return Missing("absorption voltage", controller.span, "absorption ~14.2 V").outcome(_GRADE, subject)
     cell = _hottest_cell(study, side)
     if isinstance(cell, Missing):
         return cell.outcome(_GRADE, subject)

@@ -95,7 +95,7 @@ def _energy(study: Study, strings: tuple[tuple[str, ...], ...]) -> float | Missi
             assert isinstance(battery, Battery)
             nominal = nominal_voltage(battery)
             if nominal is None:
-                return Missing(f"nominal voltage of {name}", battery.span, "4 cells")
+                return Missing(f"nominal voltage of {name}", battery.span, "~4 cells")
             if battery.capacity is None or battery.capacity.charge.low <= 0:
                 return Missing(f"capacity of {name}", battery.span, "100 Ah")
             volt += nominal

@@ -82,7 +82,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _declare(part: Part) -> str:
-    return said_of_missing(_WINDOW) if isinstance(part, Load) else "input 10 V to 32 V"
+    return said_of_missing(_WINDOW) if isinstance(part, Load) else "input ~10 V to ~16 V"
 
 
 def _eaters(study: Study) -> Iterator[_Eater]:

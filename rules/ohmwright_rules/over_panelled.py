@@ -145,7 +145,7 @@ def _lowest(study: Study, controller: Controller) -> tuple[float, Step] | Missin
             assert isinstance(battery, Battery)
             low = lowest_voltage(battery)
             if low is None:
-                return Missing(f"lowest voltage of {name}", battery.span, "lowest 11 V")
+                return Missing(f"lowest voltage of {name}", battery.span, "lowest ~11 V")
             volt += low
         if lowest is None or volt < lowest[0]:
             lowest = volt, Step("V_low", " + ".join(string), volt, "V", "lowest voltage, cut-off of its BMS, or empty cells")

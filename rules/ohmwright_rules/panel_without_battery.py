@@ -111,7 +111,7 @@ def _exposure(study: Study, side: Side, subject: tuple[str, ...], ways: Ways, co
                 )
                 return _exposed(study, side, subject, way, worst, cold), way
     if silent is not None:
-        missing = Missing(f"highest voltage that {silent.part.name} bears", silent.part.span, "works on 10.5 V to 15 V")
+        missing = Missing(f"highest voltage that {silent.part.name} bears", silent.part.span, "works on ~10.5 V to ~15 V")
         return missing.outcome("load-exposed", subject), None
     if weakest is not None:
         return Passed("load-exposed", subject, Amount(cold.volt, "voltage"), Amount(weakest[0], "voltage")), None

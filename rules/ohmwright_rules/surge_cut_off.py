@@ -68,7 +68,7 @@ def _inverter(study: Study, part: Inverter) -> Iterator[Outcome]:
         yield NotChecked("below-cut-off", subject, "peak power", part.span, declare="peak 1000 W for 1 s")
         return
     if part.cut_off is None:
-        yield NotChecked("below-cut-off", subject, "cut-off voltage", part.span, declare="cut-off 10.5 V")
+        yield NotChecked("below-cut-off", subject, "cut-off voltage", part.span, declare="cut-off ~10.5 V")
         return
     cut_off = float(part.cut_off.high)
     met = [item for surge in surges if (item := _meet(study, part, surge)) is not None]
@@ -145,7 +145,7 @@ def _missing(study: Study, part: Inverter, met: list[_Met]) -> tuple[str, str] |
             if resistance_high(battery) is None:
                 return f"internal resistance of {battery.name}", "internal resistance 5 mohm"
             if rest_voltage_of(battery, 0.5) is None:
-                return f"chemistry and cells of {battery.name}", "LFP, 4 cells"
+                return f"chemistry and cells of {battery.name}", "LFP, ~4 cells"
     return None
 
 

@@ -239,7 +239,7 @@ def _lines_of(study: Study, part: Part, gaps: list[Gap], lowest: float | None) -
     if isinstance(part, Battery):
         full = rest_voltage_of(part, 1.0)
         if full is None:
-            gaps.append(Gap(f"chemistry and cells of {part.name}", part.span, "LFP, 4 cells"))
+            gaps.append(Gap(f"chemistry and cells of {part.name}", part.span, "LFP, ~4 cells"))
         else:
             step = Step("U_full", f"{part.name} full, at rest", full, "V", "rest voltages")
             yield Line(full, part.name, f"{part.name} full", (step,))
@@ -288,7 +288,7 @@ def _charging(part: Charging, gaps: list[Gap], lowest: float | None) -> Iterator
             gaps.append(Gap(f"{words} of {part.name}", part.span, declare))
 
     if part.absorption_voltage is None and part.float_voltage is None:
-        gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption 14.4 V"))
+        gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption ~14.4 V"))
     lithium_only = bool(part.chemistries) and _LITHIUM.issuperset(part.chemistries or ())
     if not lithium_only:
         silent(Charging.equalise_voltage, "equalising voltage", "no equalise")

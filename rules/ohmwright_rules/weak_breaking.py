@@ -103,7 +103,7 @@ def _judge(study: Study, shorts: _Shorts) -> Iterator[Outcome]:
     if rating is None:
         volt = shown(Amount(system, "voltage"))
         what = f"interrupting rating at {volt} or more" if part.breaks else "interrupting rating"
-        yield Missing(what, part.span, f"breaks {_round_up(most.ampere)} at 32 V dc").outcome(_GRADE, subject)
+        yield Missing(what, part.span, f"breaks {_round_up(most.ampere)} at ^32 V dc").outcome(_GRADE, subject)
         return
     limit = Amount(float(rating.current.low), "current", rating.current.unit)
     unknown = next((name for name in most.batteries if _unknown(study, name)), None)
@@ -113,7 +113,7 @@ def _judge(study: Study, shorts: _Shorts) -> Iterator[Outcome]:
         battery = study.part(unknown)
         assert isinstance(battery, Battery)
         if rest_voltage_of(battery, _FULL) is None:
-            missing = Missing(f"chemistry and cells of {unknown}", battery.span, "LFP, 4 cells")
+            missing = Missing(f"chemistry and cells of {unknown}", battery.span, "LFP, ~4 cells")
         else:
             what = f"measured internal resistance, or short-circuit current, of {unknown}"
             missing = Missing(what, battery.span, "internal resistance 3 mohm")

@@ -49,14 +49,14 @@ def _voltage(part: Charging, string: String) -> Outcome:
     subject = (part.name, *string.names)
     said = part.battery_voltages
     if said is None:
-        return Missing("battery voltages that it has steps for", part.span, "for 12 V batteries").outcome(
+        return Missing("battery voltages that it has steps for", part.span, "for ~12 V batteries").outcome(
             "wrong-voltage", subject
         )
     volts = [nominal_voltage(battery) for battery in string.batteries]
     known = [volt for volt in volts if volt is not None]
     if len(known) < len(volts):
         battery = string.batteries[volts.index(None)]
-        return Missing(f"nominal voltage of {battery.name}", battery.span, "4 cells").outcome("wrong-voltage", subject)
+        return Missing(f"nominal voltage of {battery.name}", battery.span, "~4 cells").outcome("wrong-voltage", subject)
     bank = sum(known)
     if any(_is_for(quantity, bank) for quantity in said.voltages):
         return Passed("wrong-voltage", subject)
