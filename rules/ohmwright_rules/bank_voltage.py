@@ -33,6 +33,7 @@ from ohmwright_grammar.spans import Span
 from ohmwright_rules.banks import Feeding, Loop, batteries, feeding, left_over, loop_resistance, loops, open_strings
 from ohmwright_rules.nets import SHORT_OHM, Field, Layout, Push, layout_of
 from ohmwright_rules.positions import Position, positions
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="bank-voltage",
@@ -215,7 +216,7 @@ def _verdict(study: Study, bank: tuple[Battery, ...], cases: list[tuple[Case, Se
     made = shown(Amount(wanted.low, "voltage"))
     if wanted.high > wanted.low:
         made += f" to {shown(Amount(wanted.high, 'voltage'))}"
-    who = " and ".join(names)
+    who = listed(names)
     where = f" in state {worst.state!r}" if worst.state else ""
     gives = "gives" if len(names) == 1 else "give"
     said = wanted.who if wanted.who and _says(study, wanted.who) else ""
@@ -353,7 +354,7 @@ def _loop_finding(
     return Finding(
         "loop",
         names,
-        f"{' and '.join(names)}: wires close a loop through them that leaves {told} over at equal charge in state "
+        f"{listed(names)}: wires close a loop through them that leaves {told} over at equal charge in state "
         f"{position.name!r}{flows}; at most {allowed} may be left.",
         study.span(names[0]),
         measured,

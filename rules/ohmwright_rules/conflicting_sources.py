@@ -19,6 +19,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.nets import Field, Layout, Push, layout_of
 from ohmwright_rules.positions import positions
 from ohmwright_rules.verdicts import failures_in
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="conflicting-sources",
@@ -79,7 +80,7 @@ def _conflict(study: Study, names: tuple[str, ...], states: list[tuple[SolvedSta
     fewest = min(failures_in(study, state.name) for state, _ in states)
     usual = [item for item in states if failures_in(study, item[0].name) == fewest]
     state, conflict = max(usual, key=lambda item: item[1].volt)
-    who = " and ".join(names)
+    who = listed(names)
     left = Amount(conflict.volt, "voltage")
     return Finding(
         "unlimited",
@@ -193,7 +194,7 @@ def _unlike(
     return Finding(
         "unlike-outputs",
         (source.name, *beside.names),
-        f"{source.name} gives {gives} onto {' and '.join(beside.names)}, {beside.words}, in state {state!r}; {word} {allowed} goes with that.",
+        f"{source.name} gives {gives} onto {listed(beside.names)}, {beside.words}, in state {state!r}; {word} {allowed} goes with that.",
         study.span(source.name),
         measured,
         limit,

@@ -5,7 +5,7 @@ Of tolerances the end that protects counts: the largest drain, the smallest capa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Reference
@@ -27,8 +27,9 @@ from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import groups_of, strings_in
+from ohmwright_rules.wording import listed
 
-__all__ = ["Bank", "Drain", "banks_in", "self_discharge_of"]
+__all__ = ["Bank", "Drain", "banks_in", "self_discharge_of", "summed_beyond"]
 
 _SELF_DISCHARGE = load(TABLES, "battery_self_discharge")
 _PER_MONTH = 0.01 / (730.0 * 3600.0)  # percent a month, as a share a second; a month is 730 h
@@ -66,7 +67,7 @@ class Bank:
     @property
     def words(self) -> str:
         """The batteries in words."""
-        return " and ".join(self.names)
+        return listed(self.names)
 
     @property
     def total(self) -> float:
@@ -305,3 +306,21 @@ def _rate(battery: Battery) -> tuple[float, str, Reference | None] | Missing:
     if cell is None:
         return Missing(f"self-discharge of {battery.name}", battery.span, "self-discharge 3 %/month")
     return cell.value * _PER_MONTH, f"{cell.value:g} %/month ({battery.chemistry}, the most)", cell.reference
+
+
+def summed_beyond(drains: Sequence[tuple[str, float]], total: float | None = None, most: int = 5) -> str:
+    """Return drains [A] with what each takes, the largest first, those beyond `most` in sum; with a `total` also the share of each.
+
+    >>> summed_beyond([("meter", 0.008), ("BMS", 0.004)]), summed_beyond([("meter", 0.006), ("BMS", 0.002)], 0.008)
+    ('meter 8 mA, BMS 4 mA', 'meter 6 mA (75 %), BMS 2 mA (25 %)')
+    """
+    ordered = sorted(drains, key=lambda drain: -drain[1])
+    if len(ordered) > most:
+        rest = ordered[most - 1 :]
+        ordered = [*ordered[: most - 1], (f"{len(rest)} more", sum(current for _, current in rest))]
+
+    def words(name: str, current: float) -> str:
+        takes = f"{name} {shown(Amount(current, 'current', 'mA'))}"
+        return f"{takes} ({current / total * 100:.2g} %)" if total else takes
+
+    return ", ".join(words(name, current) for name, current in ordered)

@@ -15,6 +15,7 @@ from ohmwright_grammar.kinds.inverter import Inverter
 
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="idle-inverter",
@@ -60,7 +61,7 @@ def _judge(study: Study, inverter: Inverter, strings: tuple[tuple[str, ...], ...
     if not is_broken(measured.value, limit.value, "at-most"):
         return Passed(_GRADE, subject, measured, limit)
     takes, allowed = shown_pair(measured, limit)
-    bank = " and ".join(dict.fromkeys(name for string in strings for name in string))
+    bank = listed(dict.fromkeys(name for string in strings for name in string))
     of_bank = measured.value / energy * 100
     draw = shown(Amount(float(idle.high), "power", idle.unit))
     most = shown(Amount(limit.value / (share * _DAY), "power", idle.unit))

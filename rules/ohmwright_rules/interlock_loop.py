@@ -26,6 +26,7 @@ from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Way, way_when_open
 from ohmwright_rules.sunside import Side, cold_of, sides
 from ohmwright_rules.verdicts import times_allowed
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="interlock-loop",
@@ -235,13 +236,13 @@ def _ends(study: Study, loop: Loop) -> Iterator[Outcome]:
     if not bare:
         yield Passed("unfused-end", loop.subject)
         return
-    where = " and ".join(f"{end.node} (from {name})" for end, name in bare)
+    where = named(f"{end.node} (from {name})" for end, name in bare)
     yield Finding(
         "unfused-end",
         loop.subject,
         f"{loop.words}: with its plug out, {where} stays live without any fuse between. A pinched loop wire then carries all that the battery gives.",
         loop.span,
-        remedy=f"Put a fuse of 1 A to 5 A where {' and '.join(end.node for end, _ in bare)} leaves the battery's lead.",
+        remedy=f"Put a fuse of 1 A to 5 A where {named(end.node for end, _ in bare)} leaves the battery's lead.",
         related=tuple(Related(f"{name} keeps it live", study.span(name)) for _, name in bare),
         reference=RULE.references[1],
     )
@@ -263,7 +264,7 @@ def _side(loop: Loop, left: Counter[str]) -> Iterator[Outcome]:
     yield Finding(
         "return-side",
         loop.subject,
-        f"{loop.words}: it breaks the return of {' and '.join(wrong)}. A loop wire that is pinched to the case or to minus looks like a plug that is in.",
+        f"{loop.words}: it breaks the return of {named(wrong)}. A loop wire that is pinched to the case or to minus looks like a plug that is in.",
         loop.span,
         remedy="Put the loop between the supply and the coil's plus, and join the coil's minus straight to the return.",
         related=tuple(Related(f"{coil.part.name}: its coil", coil.part.span) for coil, is_return in coils if is_return),

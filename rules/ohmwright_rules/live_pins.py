@@ -16,6 +16,7 @@ from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.liveness import LiveHalf, live_half
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="live-pins",
@@ -103,7 +104,7 @@ def _finding(found: LiveHalf, grade: str, limit: Amount | None) -> Finding:
     else:
         at = f" at up to {shown(measured)}" if measured is not None else ""
     pins = [pin for pin in found.pins if pin.unfused] if grade == "unfused" else list(found.pins)
-    names = " and ".join(pin.name for pin in pins)
+    names = listed(pin.name for pin in pins)
     device = next((pin.devices[-1].part for pin in pins if pin.devices), "")
     guarded = f", behind {device}" if device and grade != "unfused" else ""
     bare = ", without any fuse before it" if grade == "unfused" else ""

@@ -19,6 +19,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import verdict
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="load-output",
@@ -141,7 +142,7 @@ def _current(study: Study, controller: Controller, hanging: tuple[Consumer, ...]
 
 
 def _words(hanging: tuple[Consumer, ...]) -> str:
-    return " and ".join(dict.fromkeys(consumer.part.name for consumer in hanging))
+    return listed(dict.fromkeys(consumer.part.name for consumer in hanging))
 
 
 @record

@@ -26,6 +26,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import arrangements, joined, ways
 from ohmwright_rules.sunside import Side
+from ohmwright_rules.wording import listed
 
 __all__ = ["Exposed", "Way", "Ways", "way_when_open", "ways_without_battery"]
 
@@ -58,7 +59,7 @@ class Way:
     def words(self) -> str:
         """The shortest way into the state, in words: "isolator open while sun_plug is mated"."""
         moved = in_words(self.departures) or "everything closed"
-        return f"{moved} while {' and '.join(self.keeps)}" if self.keeps else moved
+        return f"{moved} while {listed(self.keeps)}" if self.keeps else moved
 
 
 @record

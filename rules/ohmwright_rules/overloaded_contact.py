@@ -14,6 +14,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.contacts import Contact, Mated, matings_of
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.verdicts import verdict
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="overloaded-contact",
@@ -74,7 +75,7 @@ def _currents(study: Study, contact: Contact) -> list[tuple[Loading, float]]:
 
 
 def _missing(mated: Mated, contact: Contact) -> NotChecked:
-    missing = f"current of a contact of {' and '.join(dict.fromkeys(contact.undeclared))}"
+    missing = f"current of a contact of {named(dict.fromkeys(contact.undeclared))}"
     return NotChecked("over-rating", mated.subject(contact), missing, mated.span, declare="15 A per contact")
 
 

@@ -10,8 +10,9 @@ from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 
-from ohmwright_rules.drains import Bank
+from ohmwright_rules.drains import Bank, summed_beyond
 from ohmwright_rules.storing import Stored, banks, stored
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="parasites",
@@ -44,7 +45,7 @@ def _judge(bank: Bank, state: Stored) -> Outcome:
             return bank.missing[0].outcome(_GRADE, bank.names, state.name)
         return Passed(_GRADE, bank.names, measured, limit, state=state.name)
     takes, allowed = shown_pair(measured, limit)
-    listed = ", ".join(f"{drain.name} {shown(Amount(drain.current, 'current', 'mA'))}" for drain in bank.drains)
+    drains = summed_beyond([(drain.name, drain.current) for drain in bank.drains])
     packs = f"{len(bank.strings)} packs" if len(bank.strings) > 1 else "one pack"
     empty = ""
     steps = [
@@ -61,7 +62,7 @@ def _judge(bank: Bank, state: Stored) -> Outcome:
     return Finding(
         _GRADE,
         bank.names,
-        f"{bank.words}: stored as in state {state.name!r}, {takes} stay on ({listed}); {allowed} is the usual allowance for {packs}.{empty}",
+        f"{bank.words}: stored as in state {state.name!r}, {takes} stay on ({drains}); {allowed} is the usual allowance for {packs}.{empty}",
         bank.batteries[0].span,
         measured,
         limit,
@@ -84,4 +85,4 @@ def _remedy(bank: Bank, limit: Amount) -> str:
         left -= drain.current
         cut.append(drain.name)
     rest = shown(Amount(max(left, 0.0), "current", "mA"))
-    return f"Put {' and '.join(cut)} behind a switch that is open in storage: {rest} {'stays' if left > 0 else 'stay'} on."
+    return f"Put {named(cut)} behind a switch that is open in storage: {rest} {'stays' if left > 0 else 'stay'} on."

@@ -17,6 +17,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.nets import Field, Layout, layout_of
 from ohmwright_rules.polarity import Port, field_of, ports
 from ohmwright_rules.positions import positions
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="reversed-polarity",
@@ -314,9 +315,9 @@ def _pin_finding(study: Study, group: _Pins) -> Finding:
     lower = [pin for pin in group.minus if pin in own]
     words = []
     if upper:
-        words.append(f"{' and '.join(upper)} promises plus and lies on the minus side")
+        words.append(f"{named(upper)} promises plus and lies on the minus side")
     if lower:
-        words.append(f"{' and '.join(lower)} promises minus and lies on the plus side")
+        words.append(f"{named(lower)} promises minus and lies on the plus side")
     behind = sorted({port.part for port in group.behind})
     more = f"; {', '.join(behind)} behind it is reversed" if behind else ""
     states = _worst(study, Port(half.name, upper[0], lower[0])) if upper and lower else ()
@@ -327,7 +328,7 @@ def _pin_finding(study: Study, group: _Pins) -> Finding:
         half.span,
         state=states[0].state if states else "",
         states=states,
-        remedy=f"Swap the wires at {' and '.join(own)}, or say what the pins carry."
+        remedy=f"Swap the wires at {named(own)}, or say what the pins carry."
         if len(own) > 1
         else f"Bring {own[0]} to the other side, or say what it carries.",
         related=tuple(Related(f"{name} is reversed by it", study.span(name)) for name in behind),

@@ -16,7 +16,7 @@ from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.drains import Bank, self_discharge_of
+from ohmwright_rules.drains import Bank, self_discharge_of, summed_beyond
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.storing import Stored, banks, stored
 
@@ -200,13 +200,10 @@ def _finding(
 
 def _shares(found: _Lasting) -> str:
     """List every drain by name, with what it takes and its share of the loss, the largest first."""
-    lost = found.lost
-    entries = [(drain.current, f"{drain.name} {_milliampere(drain.current)}") for drain in found.bank.drains]
+    entries = [(drain.name, drain.current) for drain in found.bank.drains]
     if found.self_discharge > 0:
-        entries.append((found.self_discharge, f"self-discharge {_milliampere(found.self_discharge)}"))
-    entries.sort(key=lambda entry: -entry[0])
-    listed = ", ".join(f"{words} ({current / lost * 100:.2g} %)" for current, words in entries)
-    return f"{_milliampere(lost)} empty it: {listed}"
+        entries.append(("self-discharge", found.self_discharge))
+    return f"{_milliampere(found.lost)} empty it: {summed_beyond(entries, found.lost)}"
 
 
 def _milliampere(current: float) -> str:

@@ -17,6 +17,7 @@ from ohmwright_rules.banks import loops
 from ohmwright_rules.nets import Layout, joins, layout_of
 from ohmwright_rules.positions import Position, positions
 from ohmwright_rules.verdicts import failures_in
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="short-circuit",
@@ -147,15 +148,15 @@ def _finding(study: Study, short: _Short) -> Finding:
     way = _way(study, short, position)
     culprit = _culprit(study, chief, way, position) if not _in_series(study, short, position) else None
     names = list(dict.fromkeys(_thing(branch) for branch in way if branch.kind != "joint"))
-    listed = ", ".join(names[:_SHOWN]) + (f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else "")
-    who = " and ".join(short.names)
+    things = ", ".join(names[:_SHOWN]) + (f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else "")
+    who = listed(short.names)
     seen = [branch for branch in way if branch.kind != "joint"][:_SHOWN]
     if not names:
         text = f"{who}: plus and minus are one node in state {worst.name!r}"
     elif _in_series(study, short, position):
-        text = f"{who}: {listed} close a ring through them in state {worst.name!r}, with nothing in it that uses power"
+        text = f"{who}: {things} close a ring through them in state {worst.name!r}, with nothing in it that uses power"
     else:
-        text = f"{who}: {listed} join plus to minus in state {worst.name!r}, with nothing between that uses power"
+        text = f"{who}: {things} join plus to minus in state {worst.name!r}, with nothing between that uses power"
     current = abs(worst.current(chief.name))
     steps: tuple[Step, ...] = ()
     if worst.solved and current > 0:

@@ -22,6 +22,7 @@ from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement, arrangements
+from ohmwright_rules.wording import listed
 
 __all__ = [
     "NO_ARRAY",
@@ -52,7 +53,7 @@ class Side:
     @property
     def names(self) -> str:
         """The arrays in words."""
-        return " and ".join(array.name for array in self.arrays)
+        return listed(array.name for array in self.arrays)
 
 
 @record

@@ -19,6 +19,7 @@ from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.surges import Surge, surges_of
 from ohmwright_rules.warm_copper import WarmState, warm_state
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="surge-cut-off",
@@ -258,7 +259,7 @@ def _steady(study: Study, part: Inverter, cut_off: float, limit: Amount) -> Iter
 def _opened(study: Study, met: _Met) -> str:
     """Say which low-voltage disconnect the surge itself opens, "" where none."""
     names = _pulled_open(study, met.state)
-    return f" The surge pulls {' and '.join(names)} open before that." if names else ""
+    return f" The surge pulls {named(names)} open before that." if names else ""
 
 
 def _working(met: _Met, name: str) -> tuple[Step, ...]:

@@ -22,6 +22,7 @@ from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.device_sizes import largest_device
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.unfused import Unfused, distance_of, unfused
+from ohmwright_rules.wording import counted_beyond, listed
 
 RULE = Rule(
     id="unfused-pack",
@@ -149,20 +150,23 @@ def _finding(study: Study, found: Unfused, name: str, beside: tuple[str, ...], w
     pack = study.part(name)
     assert isinstance(pack, Battery)
     guard = found.guard
-    names = " and ".join(beside) if len(beside) < 4 else f"{len(beside)} other packs"
+    names = counted_beyond(beside, "other packs", 3)
     near = guard.basis.fuse_distance
     sizes = [size for wire in way.wires if (size := largest_device(guard, wire)) is not None]
     fuse = f"a fuse of {min(sizes):g} A or less" if sizes else "a fuse that suits its lead"
     driven = _driven(study, beside)
     breaks = f", which interrupts {shown(Amount(driven, 'current'))} or more" if driven is not None else ""
-    through = f" over {', '.join(wire.name for wire in way.wires[:6])}" if way.wires else ""
-    they = "It drives" if len(beside) == 1 else "They drive"
-    drives = f" {they} up to {shown(Amount(driven, 'current'))} into it." if driven is not None else ""
+    at = f" at {way.meets}" if way.meets != way.other.node else ""
+    through = f" over {listed(wire.name for wire in way.wires)}" if way.wires else ""
+    if driven is None:
+        drives = f"a short in {name} or its lead is fed by {names if len(beside) == 1 else 'all of them'}"
+    else:
+        who = f"{names} drives" if len(beside) == 1 else "together they drive"
+        drives = f"{who} up to {shown(Amount(driven, 'current'))} into a short in {name} or its lead"
     return Finding(
         _GRADE,
         (name, *(wire.name for wire in way.wires)),
-        f"{name}: no fuse of its own stands between it and {way.meets}{through}, where {names} {'joins' if len(beside) == 1 else 'join'} it; a short in "
-        f"{name} or its lead is fed by {'it' if len(beside) == 1 else 'all of them'}.{drives}",
+        f"{name}: it joins {names}{at}{through} without a fuse of its own; {drives}.",
         pack.span,
         working=_steps(study, beside, driven),
         remedy=f"Put {fuse}{breaks}, within {shown(Amount(near.value, 'length', 'm'))} ({near.words}) of {name}.plus.",

@@ -20,6 +20,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.guarding import device_word, live_sides
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="weak-breaking",
@@ -165,7 +166,7 @@ def _finding(study: Study, part: Fuse, short: Prospective, rating: BreakingRatin
     drawn, breaks = shown_pair(measured, limit)
     word = device_word(part)
     at = shown(Amount(float(rating.at.low), "voltage", rating.at.unit))
-    who = " and ".join(short.batteries)
+    who = listed(short.batteries)
     message = f"{part.name}: a short beside it draws {drawn} from {who}; this {word} interrupts {breaks} at {at}."
     lithium = any(isinstance(battery := study.part(name), Battery) and battery.chemistry in LITHIUM for name in short.batteries)
     if lithium and limit.value <= _BLADE:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-__all__ = ["counted_beyond", "named"]
+__all__ = ["counted_beyond", "listed", "named"]
+
+_MOST = 4  # names that a sentence bears
 
 
 def named(names: Iterable[str]) -> str:
@@ -27,3 +29,13 @@ def counted_beyond(names: Iterable[str], kind: str, most: int = 2) -> str:
     """
     known = list(names)
     return named(known) if len(known) <= most else f"{len(known)} {kind}"
+
+
+def listed(names: Iterable[str], most: int = _MOST) -> str:
+    """Return names in a row as a sentence has them, the last ones counted where there are more than `most`.
+
+    >>> listed(["a", "b", "c", "d"]), listed(["a", "b", "c", "d", "e"])
+    ('a, b, c and d', 'a, b, c and 2 more')
+    """
+    known = list(names)
+    return named(known) if len(known) <= most else f"{', '.join(known[: most - 1])} and {len(known) - most + 1} more"

@@ -16,6 +16,7 @@ from ohmwright_grammar.quantities import Quantity, Volt
 
 from ohmwright_rules.charging import NO_BATTERY, String, charged
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="wrong-controller",
@@ -101,7 +102,7 @@ def _chemistry(part: Charging, string: String) -> Outcome:
     if not wrong:
         return Passed("wrong-chemistry", subject)
     battery = wrong[0]
-    profiles = " and ".join(part.chemistries)
+    profiles = named(part.chemistries)
     return Finding(
         "wrong-chemistry",
         subject,

@@ -36,7 +36,7 @@ def test_catalogue_example(said: Callable[..., Any]) -> None:
     assert found.grades == [("p4", "no-fuse", "error")]
     finding = found.finding("p4")
     assert finding.subject == ("p4", "lead4")
-    assert "They drive up to 6.3 kA into it." in finding.message
+    assert "without a fuse of its own; together they drive up to 6.3 kA into a short in " in finding.message
     assert "which interrupts 6.3 kA or more, within 0.178 m (7 in) of p4.plus" in finding.remedy
     assert "90 A or less" in finding.remedy  # 10 AWG at 105 degC: 60 A x 1.5
     assert {passed.subject[0] for passed in found.passes} == {"p1", "p2", "p3"}

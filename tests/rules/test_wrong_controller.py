@@ -23,7 +23,7 @@ def test_catalogue_b2(said) -> None:  # type: ignore[no-untyped-def]
     found = said(build("for 12 V batteries; charges flooded, AGM, gel"), "wrong_controller")
     assert found.grades == [("shore", "wrong-chemistry", "error")]
     assert found.finding("shore").message == (
-        "shore: it has steps for flooded and AGM and gel; house is LFP. It would keep charging it by another chemistry's voltages."
+        "shore: it has steps for flooded, AGM and gel; house is LFP. It would keep charging it by another chemistry's voltages."
     )
     assert found.passed("shore", "wrong-voltage").subject == ("shore", "house")
 

@@ -7,7 +7,7 @@ reaches the terminal with its control characters.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 
 from ohmwright_grammar.records import record
@@ -47,7 +47,10 @@ class TextOptions:
     most: int = MOST_FINDINGS
 
 
-def write(result: Result, options: TextOptions = TextOptions()) -> str:
+_PLAIN = TextOptions()
+
+
+def write(result: Result, options: TextOptions = _PLAIN) -> str:
     """Return the whole sheet."""
     sheet = _Sheet(options)
     lines: list[str] = []
@@ -89,8 +92,9 @@ class _Sheet:
             yield from self._list("Waived", len(build.waived), map(_waived, build.waived))
         yield from self._unchecked(build)
         if build.requirements:
-            rows = _promises(build.requirements)
-            yield from self._list("Requirements", len(rows), rows)
+            promised = _promises(build.requirements)
+            working = [steps for _, steps in promised] if self.options.working else []
+            yield from self._list("Requirements", len(promised), (row for row, _ in promised), working)
         if self.options.assumed:
             yield from self._assumed(build)
         yield ""
@@ -152,8 +156,7 @@ class _Sheet:
         if finding.remedy:
             yield from _entry("Remedy", finding.remedy)
         if self.options.working:
-            for number, step in enumerate(finding.working):
-                yield from _entry("Working" if number == 0 else "", _step(step))
+            yield from _working(finding.working)
         if item.reference is not None and item.rule.family not in OWN_FAMILIES:
             yield from _entry("Basis", _reference(item.reference))
         if item.because:
@@ -166,12 +169,14 @@ class _Sheet:
 
     # lists beside the findings -------------------------------------------------------------------------------------
 
-    def _list(self, title: str, count: int, rows: Iterable[str]) -> Iterator[str]:
+    def _list(self, title: str, count: int, rows: Iterable[str], working: Sequence[tuple[Step, ...]] = ()) -> Iterator[str]:
         yield ""
         yield self.ink.bold(title)
         most = min(MOST_GROUPS, max(self.lists_left, 0))
-        for row in islice(rows, most):
+        for number, row in enumerate(islice(rows, most)):
             yield from wrapped(row, 2, 2)
+            if working:
+                yield from _working(working[number])
         self.lists_left -= min(count, most)
         if count > most:
             yield f"  and {count - most:,} more"
@@ -187,19 +192,19 @@ class _Sheet:
         yield self.ink.bold(f"Could not be checked ({counted(len(build.not_checked), 'check')}), for want of")
         most = min(MOST_GROUPS, max(self.lists_left, 0))
         for (missing, declare), items in ordered[:most]:
-            yield from self._group(missing, declare, items)
+            yield from self._group(missing, declare, items, build.kinds)
         self.lists_left -= min(len(ordered), most)
         if len(ordered) > most:
             rest = sum(len(items) for _, items in ordered[most:])
             yield f"  and {len(ordered) - most:,} more data, for {counted(rest, 'check')}"
 
-    def _group(self, missing: str, declare: str, items: list[Unchecked]) -> Iterator[str]:
+    def _group(self, missing: str, declare: str, items: list[Unchecked], kinds: Mapping[str, str]) -> Iterator[str]:
         subjects = list(dict.fromkeys(item.outcome.subject[0] for item in items if item.outcome.subject))
         hard = any(item.severity is Severity.ERROR for item in items)
         counts = ""
         if hard:
             counts = " (counts as an error)" if self.options.require_checked else " (counts as a warning)"
-        of = f" of {listed(subjects)}" if subjects else ""
+        of = _of(missing, subjects, kinds)
         yield from wrapped(f"{missing}{of}{counts}", 2, 2)
         yield from _entry("For", listed(sorted({item.rule.id for item in items})))
         if declare:
@@ -298,6 +303,22 @@ def _other_states(states: tuple[StateMeasure, ...], worst: str) -> str:
     return f"; also in {listed(others, 2)}" if others else ""
 
 
+def _of(missing: str, subjects: list[str], kinds: Mapping[str, str]) -> str:
+    """Return the words that name the subjects of a missing datum, once: a datum of a thing that it names itself is missing for the others."""
+    if not subjects:
+        return ""
+    words = frozenset(word.strip("()',") for word in missing.split())
+    if all(name in words for name in subjects):
+        return ""
+    its_own = " of " in missing and any(word in kinds for word in words)
+    return f", for {listed(subjects)}" if its_own or missing.endswith(")") else f" of {listed(subjects)}"
+
+
+def _working(steps: Iterable[Step]) -> Iterator[str]:
+    for number, step in enumerate(steps):
+        yield from _entry("Working" if number == 0 else "", _step(step))
+
+
 def _step(step: Step) -> str:
     unit = "" if step.unit == "1" else f" {step.unit}"
     value = f" = {figures(step.value, 4)}{unit}" if step.value is not None else ""
@@ -341,16 +362,17 @@ def _waived(item: Judged) -> str:
 _VERDICTS = {"met": "met", "broken": "broken", "not-checked": "not checked"}
 
 
-def _promises(promises: Iterable[Promise]) -> list[str]:
-    """Return the verdicts of requirements; those that no rule could judge, and for one reason, stand together."""
-    rows: list[str] = []
+def _promises(promises: Iterable[Promise]) -> list[tuple[str, tuple[Step, ...]]]:
+    """Return the verdicts of requirements with their working; those that no rule could judge, and for one reason, stand together."""
+    rows: list[tuple[str, tuple[Step, ...]]] = []
     open_ones: dict[str, list[str]] = defaultdict(list)
     for promise in promises:
         if promise.verdict == "not-checked" and promise.value is None:
             open_ones[promise.formula].append(promise.name)
         else:
-            rows.append(_promise(promise))
-    rows.extend(f"not checked{f' ({reason})' if reason else ''}: {'; '.join(names)}" for reason, names in open_ones.items())
+            rows.append((_promise(promise), promise.working))
+    for reason, names in open_ones.items():
+        rows.append((f"not checked{f' ({reason})' if reason else ''}: {'; '.join(names)}", ()))
     return rows
 
 

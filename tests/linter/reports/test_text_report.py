@@ -10,9 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ohmwright.findings import Finding, NotChecked, Severity
-from ohmwright.references import Reference
+from ohmwright.references import Reference, Step
 from ohmwright.reports.text import TextOptions, write
 from ohmwright.reports.words import CAUTIONS, clean, counted, labelled, listed, wrapped
+from ohmwright.results import Promise
 from ohmwright.rules import Grade, Rule
 from ohmwright.values import Amount
 from ohmwright_grammar.spans import Span
@@ -162,3 +163,30 @@ def test_lists_are_counted() -> None:
     assert listed(list("abcdefgh"), 6) == "a, b, c, d, e, f and 2 more"
     assert counted(1, "check") == "1 check"
     assert counted(12345, "check") == "12,345 checks"
+
+
+@pytest.mark.parametrize("working", [False, True])
+def test_working_of_a_requirement_is_shown_with_that_of_findings(kit: Any, working: bool) -> None:
+    step = Step("t", "200 Ah / 0.05 A", 4000.0, "h", "as declared")
+    span = Span("bench.rig", 1, 1, 1, 2)
+    met = Promise("lasts long", "t = C / I", Amount(4.0, "current"), Amount(5.0, "current"), "broken", span, (step,))
+    text = write(kit.inspect(kit.bench, pack=pack(kit, met)), TextOptions(working=working))
+    assert "  lasts long: broken, 4 A against 5 A (t = C / I)\n" in text
+    assert ("    Working   t: 200 Ah / 0.05 A = 4000 h (as declared)\n" in text) is working
+
+
+@pytest.mark.parametrize(
+    ("missing", "subjects", "words"),
+    [
+        ("length", ("feed",), "length of feed (counts as a warning)"),
+        ("own drain of the BMS of house", ("house",), "own drain of the BMS of house (counts as a warning)"),
+        ("rated current of house", ("feed",), "rated current of house, for feed (counts as a warning)"),
+        ("a statement that could not be read (line 4)", ("feed",), "a statement that could not be read (line 4), for feed"),
+        ("how it lies (in free air)", ("feed", "home"), "how it lies (in free air), for feed, home"),
+    ],
+)
+def test_what_is_missing_is_named_once(kit: Any, missing: str, subjects: tuple[str, ...], words: str) -> None:
+    span = Span("bench.rig", 1, 1, 1, 2)
+    outcomes = [NotChecked("odd", (subject,), missing, span) for subject in subjects]
+    text = write(kit.inspect(kit.bench, pack=pack(kit, *outcomes)))
+    assert f"\n  {words}" in text
