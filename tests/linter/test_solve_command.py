@@ -85,6 +85,25 @@ def test_state_that_the_circuit_cannot_carry(solved: Any, kit: Any) -> None:
     assert on["parts"]["lamp"] == {"current": None, "power": None}
 
 
+def test_sources_that_nothing_limits(solved: Any, command: Any) -> None:
+    """Design, section 7: 2 is for a run that failed; unlike batteries in parallel without any resistance are a fault of the build."""
+    text = (
+        'rig "Two", revision 1\nbattery a { LFP, 4 cells }\nbattery b { LFP, 5 cells }\nbus p\nbus m\na.plus on p\nb.plus on p\na.minus on m\n'
+        "b.minus on m\nload lamp 1 A\nwire w from p to lamp.plus { 14 AWG; 1 m }\nwire v from lamp.minus to m { 14 AWG; 1 m }\n"
+    )
+    document, code = solved(text)
+    assert code == 0
+    on = state(document, "lamp on")
+    assert on["converged"] is False
+    assert on["reason"].startswith(
+        "Sources of different voltage, or one and a short circuit, are joined without any resistance: "
+    )
+    assert {"a", "b"} <= set(on["reason"].rstrip(".").replace(":", ",").split(", "))
+    ran = command("solve", "box.rig")
+    assert ran.code == 0
+    assert "Not solved: Sources of different voltage" in " ".join(ran.out.split())
+
+
 def test_table_is_readable_at_80_columns(command: Any, kit: Any) -> None:
     long = "a_name_so_long_that_it_does_not_fit_into_its_column_at_all"
     Path("box.rig").write_text(

@@ -15,7 +15,7 @@ from ohmwright.paths import gather
 from ohmwright.reports.figures import BuildFigures, write_json, write_text
 from ohmwright.rules import PackError
 from ohmwright.solving import figures_of
-from ohmwright.study import StudyOptions, make_study
+from ohmwright.study import SolvedState, StudyOptions, make_study
 
 __all__ = ["add_options", "run"]
 
@@ -89,7 +89,13 @@ def _one(path: str, loader: Loader, options: argparse.Namespace, limits: Limits,
     rig = resolved.build.rig
     figures = tuple(figures_of(study, state) for state in study.all_states)
     builds.append(BuildFigures(path, rig.title or "", rig.revision or "", figures, study.not_reached))
-    return not problems and all(state.solved or state.operation.collapse for state in study.all_states)
+    return not problems and all(_is_told(state) for state in study.all_states)
+
+
+def _is_told(state: SolvedState) -> bool:
+    """Tell whether a state is solved, or its lack of an operating point is what the build itself has: a collapse, or sources that nothing limits."""
+    operation = state.operation
+    return operation.solved or operation.collapse or bool(operation.conflicts)
 
 
 def _tell(problems: tuple[Diagnostic, ...]) -> None:
