@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
+from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.kinds.site import Zone
 from ohmwright_grammar.printing import say_value
 from ohmwright_grammar.things import Thing, data_of
 
@@ -12,6 +15,7 @@ from ohmwright.study import Study
 
 __all__ = ["everything_assumed"]
 
+_NOT_SUMMED = "the heat of its own losses is not summed yet; a range of temperature, said of a zone in it, holds that rise"
 _ORIGINS = {"default": "default", "group": "group", "derived": "derived"}
 
 
@@ -25,7 +29,25 @@ def everything_assumed(study: Study) -> tuple[Assumed, ...]:
     for thing in things:
         found.extend(_from_defaults(thing))
     found.extend(Assumed(item.subject, item.what, item.value, item.source) for item in study.assumptions())
+    found.extend(_own_heat(study))
     return tuple(found)
+
+
+def _own_heat(study: Study) -> Iterator[Assumed]:
+    """Yield the zones and closed cases whose warming by what is lost inside is not counted: those that give no range of temperature of their own.
+
+    A case that does not say whether it is closed counts as closed; one with a zone that gives its range is left to that.
+    """
+    cases = {
+        case.name: case for case in study.of(Enclosure) if case.closed is not False and not case.says_none(Enclosure.closed)
+    }
+    zones = list(study.of(Zone))
+    open_cases = {case.name for case in study.of(Enclosure)} - set(cases)
+    told = {zone.enclosure for zone in zones if zone.temperature is not None}
+    silent = [zone for zone in zones if zone.temperature is None and zone.enclosure not in open_cases]
+    held = {zone.enclosure for zone in silent}
+    for name in sorted({*(zone.name for zone in silent), *(set(cases) - told - held)}):
+        yield Assumed(name, "temperature rise inside", "0 K", _NOT_SUMMED)
 
 
 def _from_defaults(thing: Thing) -> list[Assumed]:
