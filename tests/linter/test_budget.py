@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -183,3 +184,24 @@ def test_chain_that_cannot_be_followed(kit: Any, monkeypatch: pytest.MonkeyPatch
     finding = over_limit(kit.one(kit.bench))
     assert "more things inside each other, or in one chain, than can be followed" in finding.message
     assert finding.span.path == "bench.rig"
+
+
+@pytest.mark.parametrize(("held", "cleared"), [((100, 350, 350), 0), ((100, 600, 600), 1), ((600, 700, 1200), 2), (None, 0)])
+def test_what_earlier_builds_left_is_cleared_once_it_is_much(
+    monkeypatch: pytest.MonkeyPatch, held: tuple[int, ...] | None, cleared: int
+) -> None:
+    """Megabytes in use before each of three builds; none where the system does not say, then after so many builds."""
+    from ohmwright.commands import common
+
+    now = [0]
+    collected: list[int] = []
+    monkeypatch.setattr(gc, "collect", lambda: collected.append(now[0]) or 0)
+    monkeypatch.setattr(gc, "freeze", lambda: None)
+    monkeypatch.setattr(common.Limits, "_hold_memory", lambda self: None)
+    monkeypatch.setattr(common, "_bytes_held", lambda: None if held is None else (0, held[now[0]] * 1_000_000))
+    limits = common.Limits(15.0, 1000.0)
+    for number in range(3):
+        now[0] = number
+        limits()
+    limits.release()
+    assert len(collected) == cleared

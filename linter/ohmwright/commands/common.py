@@ -24,7 +24,8 @@ __all__ = [
     "write_file",
 ]
 
-_BUILDS_BETWEEN_CLEARINGS = 64
+_CLEARED_AFTER = 400_000_000  # bytes more than after the last clearing
+_CLEARED_AFTER_BUILDS = 64  # where the system does not say what is held
 BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
 
 
@@ -85,7 +86,8 @@ def add_budget(parser: argparse.ArgumentParser) -> None:
 class Limits:
     """Makes the budget of each build, and has the system hold its memory where the system can.
 
-    The clock is looked at here and not in the engine, which has none. The limit on memory moves up with what earlier builds of the run hold.
+    The clock is looked at here and not in the engine, which has none. The limit on memory moves up with what earlier builds of the run hold, and
+    what they left behind is cleared once it is much: the command switches the collector off, for one build alone is over before it would pay.
     """
 
     def __init__(self, seconds: float, megabytes: float) -> None:
@@ -93,10 +95,12 @@ class Limits:
         self.megabytes = megabytes
         self._before: tuple[int, int] | None = None  # the limits that the system had
         self._builds = 0
+        self._cleared = 0  # bytes held after the last clearing
+        self._frozen = False
 
     def release(self) -> None:
         """Give the system's limit, and the collector, back as they were."""
-        if self._builds >= _BUILDS_BETWEEN_CLEARINGS:
+        if self._frozen:
             import gc
 
             gc.unfreeze()
@@ -109,28 +113,50 @@ class Limits:
     def __call__(self) -> Budget:
         from time import perf_counter
 
-        self._builds += 1
-        if self._builds % _BUILDS_BETWEEN_CLEARINGS == 0:
-            import gc
-
-            gc.collect()  # the command switches the collector off: one build alone is over before it would pay
-            gc.freeze()  # the results so far are kept to the end: no later clearing need look at them
+        self._clear()
         self._hold_memory()
         return Budget(self.seconds, self.megabytes, perf_counter)
+
+    def _clear(self) -> None:
+        """Clear away what earlier builds left behind, once it is much."""
+        held = _bytes_held()
+        much = held[1] > self._cleared + _CLEARED_AFTER if held else self._builds % _CLEARED_AFTER_BUILDS == 0
+        self._builds += 1
+        if self._builds > 1 and much:
+            import gc
+
+            gc.collect()
+            gc.freeze()  # the results so far are kept to the end: no later clearing need look at them
+            self._frozen = True
+            held = _bytes_held()
+            self._cleared = held[1] if held else 0
 
     def _hold_memory(self) -> None:
         try:
             import resource
 
-            with open("/proc/self/statm", encoding="ascii") as stream:
-                held = int(stream.read().split()[0]) * resource.getpagesize()
+            held = _bytes_held()
+            if held is None:
+                return
             if self._before is None:
                 self._before = resource.getrlimit(resource.RLIMIT_AS)
             most = [limit for limit in self._before if limit != resource.RLIM_INFINITY]
-            wanted = min([int(held + self.megabytes * 1e6), *most])
+            wanted = min([int(held[0] + self.megabytes * 1e6), *most])
             resource.setrlimit(resource.RLIMIT_AS, (wanted, self._before[1]))
-        except (ImportError, OSError, ValueError, AttributeError, IndexError):
+        except (ImportError, OSError, ValueError):
             return  # a system that cannot: the estimate of the engine is what is left
+
+
+def _bytes_held() -> tuple[int, int] | None:
+    """Return how many bytes the process has reserved and how many it uses, None where the system does not say."""
+    try:
+        import resource
+
+        with open("/proc/self/statm", encoding="ascii") as stream:
+            reserved, resident, *_ = stream.read().split()
+        return int(reserved) * resource.getpagesize(), int(resident) * resource.getpagesize()
+    except (ImportError, OSError, ValueError):
+        return None
 
 
 # names that are not known ------------------------------------------------------------------------------------------
