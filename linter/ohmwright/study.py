@@ -198,7 +198,7 @@ class Study:
 
     @property
     def circuits_solved(self) -> int:
-        """How many different circuits were solved; states in which the same elements can carry current are one."""
+        """How many different circuits were solved so far, at cut-off too; states in which the same elements can carry current are one."""
         return self.bench.solved
 
     def _bench(self) -> Bench:

@@ -122,6 +122,7 @@ class Frame:
                 mask = self.skeleton.mask(open_gates)
                 edges, live = self._strip(mask)
                 point.cut_off = self._solve(edges, live, mask, self.cut)
+                self.bench.solved += 1
         return point.cut_off
 
     def _strip(self, mask: int) -> tuple[list[int], int]:
