@@ -300,24 +300,27 @@ def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point
     beyond, over = _given(case, lead), excess(case) - _JUST_OVER
     here.restore(case)
     before, under = _given(case, lead), excess(case) - _JUST_OVER
-    side = 0
-    for _ in range(90):
-        if over <= _JUST_OVER or abs(before - beyond) <= 1e-15 * abs(before):
+    side = same = 0
+    far = over  # the excess itself: `over` is weighted down while only the near end moves
+    for _ in range(120):
+        if far <= _JUST_OVER or abs(before - beyond) <= 1e-15 * abs(before):
             break
         target = before + (beyond - before) * (under / (under - over) if under < over else 0.5)
-        if not min(before, beyond) < target < max(before, beyond):
-            target = 0.5 * (before + beyond)
+        if same >= 2 or not min(before, beyond) < target < max(before, beyond):
+            target = 0.5 * (before + beyond)  # also where the excess is flat on one side, as at a limit that is not this one's
         if _try(case, here, there, lead, target) is None:
             break
         value = excess(case)
-        if value > 1.0:
+        moved = 1 if value > 1.0 else -1
+        same = same + 1 if moved == side else 0
+        if moved > 0:
             beyond, over, there = target, value - _JUST_OVER, _Point(case.system)
+            far = over
             under *= 0.5 if side > 0 else 1.0
-            side = 1
         else:
             before, under, here = target, value - _JUST_OVER, _Point(case.system)
             over *= 0.5 if side < 0 else 1.0
-            side = -1
+        side = moved
     there.restore(case)
     after = there
     wrong = wrong_modes(case)

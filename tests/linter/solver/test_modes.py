@@ -361,3 +361,21 @@ class TestCurrentSource:
     def test_against_a_diode(self) -> None:
         answer = solve(BATTERY, CurrentSource("s", 2, 0, 2.0), Diode("d", 1, 2, 1e-9, 0.03))
         assert answer.modes == {"s": "open"}
+
+
+@pytest.mark.parametrize("share", [0.5, 0.7, 0.8, 0.85, 0.9, 0.95, 0.97, 0.98, 0.985, 0.99, 0.995, 0.999])
+@pytest.mark.parametrize("ohm", [0.01, 0.05, 0.2])
+def test_load_that_an_array_alone_does_not_carry_collapses_at_its_peak(share: float, ohm: float) -> None:
+    """Without a battery the output holds its voltage up to the array's peak: there 0.97 P_peak = P_load + I^2 R with I = 0.97 P_peak / U.
+
+    The converter that gives nothing stands at a limit of its own all the way, and must not hide how far the other is from its limit.
+    """
+    volt, ampere = peak(BEHIND_LEAD)
+    most = 0.97 * volt * ampere
+    carried = most - (most / 14.4) ** 2 * ohm
+    load = PowerLoad("p", 1, 0, carried / share)
+    idle = Converter("c", 1, 0, 5, 0, 5.0, 0.0, 0.9, 0.0, 5.0)
+    fold = Solver().fold(Network(6, (ARRAY, LEAD, tracker(), Resistor("w", 2, 1, ohm), load, idle), (0,)))
+    assert fold.found
+    assert fold.share == pytest.approx(share, rel=1e-8)
+    assert fold.elements[0] == "p"
