@@ -12,33 +12,23 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+from ohmwright_grammar.model import Build
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
 from ohmwright.judging import judged
 from ohmwright.results import Judged, Kept, Promise, RunError, Unchecked
-from ohmwright.rules import Grade, Pack, PackError, Rule, Yield
+from ohmwright.rules import Grade, Pack, PackError, Ready, Rule, Yield
 from ohmwright.study import Study
 from ohmwright.text_rules import ENGINE_RULES
 
 if TYPE_CHECKING:
     from ohmwright.unread import Unread
 
-__all__ = ["Loaded", "Ruled", "Terms", "every_rule", "load_rules", "run_rules"]
+__all__ = ["Ruled", "Terms", "every_rule", "kinds_in", "load_rules", "run_rules"]
 
 _ENGINE_IDS = frozenset(rule.id for rule in ENGINE_RULES)
-
-Check = Callable[[Study], Iterator["Outcome | Promise"]]
-
-
-@record
-class Loaded:
-    """A rule ready to run, with the pack it came from."""
-
-    rule: Rule
-    check: Check
-    pack: str
 
 
 @record
@@ -50,7 +40,7 @@ class Ruled:
     yielded: tuple[Judged, ...]
     passes: tuple[Kept, ...]
     not_checked: tuple[Unchecked, ...]
-    does_not_apply: tuple[tuple[Rule, DoesNotApply], ...]
+    does_not_apply: tuple[tuple[str, DoesNotApply], ...]  # with the id of the rule
     promises: tuple[Promise, ...]
     errors: tuple[RunError, ...]
     rules_run: int
@@ -69,22 +59,22 @@ class Terms:
     budget: Budget = UNLIMITED
 
 
-def load_rules(packs: Iterable[Pack], only: Iterable[str] = ()) -> tuple[tuple[Loaded, ...], tuple[Yield, ...]]:
-    """Import the rules of all packs, or only those named; PackError where a pack is broken."""
+def load_rules(packs: Iterable[Pack], only: Iterable[str] = ()) -> tuple[tuple[Ready, ...], tuple[Yield, ...]]:
+    """Return the rules of all packs, or only those named (by id or family); PackError where a pack is broken."""
     wanted = frozenset(only)
-    loaded: list[Loaded] = []
+    loaded: list[Ready] = []
     yields: list[Yield] = []
     packs_of: dict[str, str] = dict.fromkeys(_ENGINE_IDS, "the linter itself")
     for pack in packs:
         yields.extend(pack.yields)
-        for rule, check, _ in pack.load():
-            if rule.id in packs_of:
+        for item in pack.ready():
+            if item.id in packs_of:
                 raise PackError(
-                    f"the rule pack {pack.name} is broken: its rule {rule.id} has the name of one of {packs_of[rule.id]}"
+                    f"the rule pack {pack.name} is broken: its rule {item.id} has the name of one of {packs_of[item.id]}"
                 )
-            packs_of[rule.id] = f"the pack {pack.name}"
-            if not wanted or rule.id in wanted or rule.family in wanted:
-                loaded.append(Loaded(rule, check, pack.name))
+            packs_of[item.id] = f"the pack {pack.name}"
+            if not wanted or item.id in wanted or item.rule.family in wanted:
+                loaded.append(item)
     return tuple(loaded), tuple(yields)
 
 
@@ -103,7 +93,7 @@ class _Heard:
         self.findings: list[Judged] = []
         self.passes: list[Kept] = []
         self.unchecked: list[Unchecked] = []
-        self.nothing: dict[tuple[str, str], tuple[Rule, DoesNotApply]] = {}
+        self.nothing: dict[tuple[str, str], int] = {}
         self.promises: list[Promise] = []
 
     def hear(self, rule: Rule, outcome: Outcome | Promise) -> None:
@@ -126,7 +116,7 @@ class _Heard:
                 outcome = replace(outcome, declare=fitted(outcome.declare, self.study, outcome.subject[0]))
             self.unchecked.append(Unchecked(rule, grade, severity, outcome))
         elif isinstance(outcome, DoesNotApply):
-            self.leave(rule, outcome.condition, outcome.count)
+            self.leave(rule.id, outcome.condition, outcome.count)
         elif isinstance(outcome, Promise):
             self.promises.append(outcome)
         else:
@@ -146,14 +136,13 @@ class _Heard:
         where = f"line {place.line}" if place.path == self.path else f"{place.path} line {place.line}"
         return NotChecked(finding.grade, finding.subject, f"a statement that could not be read ({where})", place, finding.state)
 
-    def leave(self, rule: Rule, condition: str, count: int) -> None:
+    def leave(self, rule: str, condition: str, count: int) -> None:
         """Count subjects on which a rule has nothing to check."""
-        key = (rule.id, condition)
-        before = self.nothing[key][1].count if key in self.nothing else 0
-        self.nothing[key] = (rule, DoesNotApply(condition, before + count))
+        key = (rule, condition)
+        self.nothing[key] = self.nothing.get(key, 0) + count
 
 
-def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...], terms: Terms) -> Ruled:
+def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...], terms: Terms) -> Ruled:
     """Run every rule over the study and judge what they say.
 
     A rule that raises is an error of the run, named; where the budget runs out, the rules that did not run to their end are named in `left_out`.
@@ -164,10 +153,20 @@ def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...]
     ended: set[str] = set()
     left_out: tuple[str, ...] = ()
     ran = 0
+    kinds = kinds_in(study.build)
     for number, item in enumerate(rules):
-        rule = item.rule
+        if item.needs and item.needs.isdisjoint(kinds):
+            heard.leave(item.id, f"no {' or '.join(sorted(item.needs))} in this build", 1)
+            ended.add(item.id)
+            ran += 1
+            continue
+        try:
+            rule = item.rule
+        except PackError as error:
+            errors.append(RunError(str(error), item.pack, item.id, path))
+            continue
         if study.basis_name and study.basis_name not in rule.bases:
-            heard.leave(rule, f"not on basis {study.basis_name}", 1)
+            heard.leave(rule.id, f"not on basis {study.basis_name}", 1)
             ended.add(rule.id)
             continue
         ran += 1
@@ -178,7 +177,7 @@ def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...]
                 terms.budget.check()
             ended.add(rule.id)
         except OutOfBudgetError:
-            left_out = tuple(other.rule.id for other in rules[number:])
+            left_out = tuple(other.id for other in rules[number:])
             break
         except MemoryError:
             raise
@@ -197,12 +196,18 @@ def run_rules(study: Study, rules: tuple[Loaded, ...], yields: tuple[Yield, ...]
         tuple(_in_order(yielded)),
         tuple(heard.passes),
         tuple(heard.unchecked),
-        tuple(heard.nothing[key] for key in sorted(heard.nothing)),
+        tuple((rule, DoesNotApply(condition, count)) for (rule, condition), count in sorted(heard.nothing.items())),
         tuple(heard.promises),
         tuple(errors),
         ran,
         left_out,
     )
+
+
+def kinds_in(build: Build) -> frozenset[str]:
+    """Return the kinds of everything that a build holds, the more general ones of each included."""
+    types = {type(thing) for thing in (*build.parts.values(), *build.things, *build.states)}
+    return frozenset(kind for found in types for base in found.__mro__ if (kind := getattr(base, "KIND", "")))
 
 
 def _excused(

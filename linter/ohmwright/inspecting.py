@@ -17,11 +17,11 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright import __version__
-from ohmwright.engine import Loaded, Ruled, Terms, every_rule, load_rules, run_rules
+from ohmwright.engine import Ruled, Terms, every_rule, load_rules, run_rules
 from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
 from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Unchecked
-from ohmwright.rules import Pack, Rule, Yield, installed_packs
+from ohmwright.rules import Pack, Ready, Rule, Yield, installed_packs
 from ohmwright.study import Study, StudyOptions, make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
 
@@ -69,7 +69,7 @@ class _Run:
         self.loader = loader
         self.options = options
         self.packs = packs
-        self.rules: tuple[Loaded, ...]
+        self.rules: tuple[Ready, ...]
         self.yields: tuple[Yield, ...]
         self.rules, self.yields = load_rules(packs, options.only)
         self.builds: list[BuildResult] = []

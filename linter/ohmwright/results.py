@@ -121,7 +121,7 @@ class BuildResult:
     findings: tuple[Judged, ...] = ()
     passes: tuple[Kept, ...] = ()
     not_checked: tuple[Unchecked, ...] = ()
-    does_not_apply: tuple[tuple[Rule, DoesNotApply], ...] = ()
+    does_not_apply: tuple[tuple[str, DoesNotApply], ...] = ()
     requirements: tuple[Promise, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     waived: tuple[Judged, ...] = ()

@@ -22,7 +22,7 @@ from ohmwright.values import Amount
 if TYPE_CHECKING:
     from ohmwright.study import Study
 
-__all__ = ["Case", "Grade", "Pack", "PackError", "Rule", "Yield", "compare", "installed_packs", "is_broken"]
+__all__ = ["Case", "Grade", "Pack", "PackError", "Ready", "Rule", "Yield", "compare", "installed_packs", "is_broken"]
 
 GROUP = "ohmwright.rules"
 _ROUNDING = 1e-9  # comparisons at equality pass
@@ -75,10 +75,62 @@ class Yield:
     beside_chief: bool = False
 
 
+class Ready:
+    """A rule of a pack, imported when somebody asks for what it declares or does.
+
+    `id` is that of its module, with hyphens; `needs` are the kinds of things, one of which a build must hold for the rule to have anything to say of it
+    (none: it always may).
+    """
+
+    __slots__ = ("_module", "id", "needs", "pack", "path")
+
+    def __init__(self, pack: str, path: str, needs: Sequence[str] = ()) -> None:
+        self.pack = pack
+        self.path = path
+        self.id = path.rpartition(".")[2].replace("_", "-")
+        self.needs = frozenset(needs)
+        self._module: ModuleType | None = None
+
+    @classmethod
+    def of(cls, pack: str, module: ModuleType) -> Ready:
+        """Return a rule whose module is at hand."""
+        found = cls(pack, module.__name__)
+        found._module, found.id = module, module.RULE.id
+        return found
+
+    @property
+    def module(self) -> ModuleType:
+        """The module of the rule; PackError where it is missing or malformed."""
+        if self._module is None:
+            try:
+                module = import_module(self.path)
+                rule, check = module.RULE, module.check
+            except Exception as error:
+                raise PackError(f"the rule pack {self.pack} is broken: {self.path}: {error}") from error
+            if not isinstance(rule, Rule) or not callable(check):
+                raise PackError(f"the rule pack {self.pack} is broken: {self.path} has no RULE and check of the right kind")
+            if self.needs and rule.id != self.id:
+                raise PackError(f"the rule pack {self.pack} is broken: {self.path} holds the rule {rule.id}, not {self.id}")
+            self._module = module
+            self.id = rule.id
+        return self._module
+
+    @property
+    def rule(self) -> Rule:
+        """What the rule declares."""
+        return self.module.RULE  # type: ignore[no-any-return]
+
+    @property
+    def check(self) -> Callable[[Study], Iterator[Outcome]]:
+        """What the rule does."""
+        return self.module.check  # type: ignore[no-any-return]
+
+
 @record
 class Pack:
     """A rule pack: the modules of its rules (dotted names), and which findings yield to which.
 
+    `needs` names, by module, the kinds of things without any of which the rule has nothing to say of a build: such a rule is then not even imported.
     `numbers` returns, of a rule, what each basis says of each single number that the rule reads, in words with unit and source: its page prints side
     by side those on which the bases disagree.
     """
@@ -90,18 +142,20 @@ class Pack:
     bases: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
     numbers: Callable[[str], Mapping[str, Mapping[str, str]]] | None = None
+    needs: Mapping[str, Sequence[str]] = field(default_factory=dict)
+
+    def ready(self) -> Iterator[Ready]:
+        """Return every rule, importing those at once that may have something to say of any build; PackError where one is missing or malformed."""
+        for path in self.modules:
+            found = Ready(self.name, path, self.needs.get(path, ()))
+            if not found.needs:
+                found.module  # noqa: B018 (imported now, so that a broken pack is told before anything runs)
+            yield found
 
     def load(self) -> Iterator[tuple[Rule, Callable[[Study], Iterator[Outcome]], ModuleType]]:
         """Import every rule; PackError where one is missing or malformed."""
-        for name in self.modules:
-            try:
-                module = import_module(name)
-                rule, check = module.RULE, module.check
-            except Exception as error:
-                raise PackError(f"the rule pack {self.name} is broken: {name}: {error}") from error
-            if not isinstance(rule, Rule) or not callable(check):
-                raise PackError(f"the rule pack {self.name} is broken: {name} has no RULE and check of the right kind")
-            yield rule, check, module
+        for found in self.ready():
+            yield found.rule, found.check, found.module
 
 
 class PackError(Exception):

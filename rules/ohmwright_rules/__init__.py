@@ -1,7 +1,8 @@
 """The built-in rule pack.
 
 What lives here: one file and one page for each rule (`undersized_wire.py`, `undersized_wire.md`), the tables they rest on (`tables/`), the bases
-(`bases/`). What may not: a rule that imports another rule. To add a rule: write its file and page, and name it in `MODULES`.
+(`bases/`). What may not: a rule that imports another rule. To add a rule: write its file and page, and name it in `MODULES`; if it can say something only of
+builds that hold a thing of a certain kind, name the kinds in `NEEDS`, and it is not even imported for others.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from ohmwright.rules import Pack
 
 from ohmwright_rules.yields import YIELDS
 
-__all__ = ["MODULES", "PACK"]
+__all__ = ["MODULES", "NEEDS", "PACK"]
 
 MODULES: tuple[str, ...] = (
     # conductors
@@ -70,6 +71,36 @@ MODULES: tuple[str, ...] = (
     "parasites",
 )
 
+NEEDS: Mapping[str, tuple[str, ...]] = {
+    # conductors
+    "overloaded_cord": ("cable",),
+    "coiled_cord": ("cable",),
+    # contacts and switches
+    "overloaded_contact": ("connector",),
+    # voltages
+    "surge_cut_off": ("inverter",),
+    # protection
+    "nuisance_fuse": ("fuse",),
+    "weak_breaking": ("fuse",),
+    "fuse_voltage": ("fuse",),
+    # controllers
+    "cold_array_voltage": ("controller",),
+    "hot_array_voltage": ("controller",),
+    "array_current": ("controller",),
+    "over_panelled": ("controller",),
+    "wrong_controller": ("charger", "controller"),
+    "panel_without_battery": ("controller",),
+    "charge_set_point": ("charger", "controller"),
+    "load_output": ("controller",),
+    # wiring
+    "unsettled_relay": ("relay",),
+    # connectors
+    "interlock_loop": ("connector",),
+    "live_pins": ("connector",),
+    # storage
+    "idle_inverter": ("inverter",),
+}
+
 
 def _numbers(rule: str) -> Mapping[str, Mapping[str, str]]:
     from ohmwright_rules.side_by_side import numbers_of  # only a printed page asks
@@ -84,4 +115,5 @@ PACK = Pack(
     yields=YIELDS,
     bases=("us-small-craft", "us-premises", "iec"),
     numbers=_numbers,
+    needs={f"ohmwright_rules.{name}": kinds for name, kinds in NEEDS.items()},
 )

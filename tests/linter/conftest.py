@@ -19,7 +19,7 @@ from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passe
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.references import Reference, Step
 from ohmwright.results import BuildResult, Promise, Result
-from ohmwright.rules import Case, Grade, Pack, Rule, Yield, compare
+from ohmwright.rules import Case, Grade, Pack, Ready, Rule, Yield, compare
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.files import MemoryFiles
@@ -125,10 +125,12 @@ class SamplePack(Pack):
 
     rules: tuple[tuple[Rule, Check], ...] = ()
 
-    def load(self) -> Iterator[tuple[Rule, Check, ModuleType]]:
+    def ready(self) -> Iterator[Ready]:
         """Yield the rules."""
         for rule, check in self.rules:
-            yield rule, check, ModuleType(rule.id)
+            module = ModuleType(rule.id)
+            vars(module).update(RULE=rule, check=check)
+            yield Ready.of(self.name, module)
 
 
 def pack_of(*rules: tuple[Rule, Check], yields: tuple[Yield, ...] = ()) -> SamplePack:

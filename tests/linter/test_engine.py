@@ -207,7 +207,7 @@ def test_outcome_that_is_none(kit: Any, outcome: Any, words: str) -> None:
 
 def test_rule_on_another_basis_does_not_apply(kit: Any) -> None:
     result = kit.inspect(kit.bench.replace("us-small-craft", "iec"))
-    assert [(item.id, outcome.condition) for item, outcome in result.builds[0].does_not_apply] == [
+    assert [(rule, outcome.condition) for rule, outcome in result.builds[0].does_not_apply] == [
         ("unlabelled-battery", "not on basis iec")
     ]
 

@@ -56,7 +56,7 @@ class Said:
     @property
     def idle(self) -> list[DoesNotApply]:
         """What does not apply."""
-        return [item for rule, item in self.build.does_not_apply if rule.id == self.rule.id]
+        return [item for rule, item in self.build.does_not_apply if rule == self.rule.id]
 
     def finding(self, subject: str, grade: str = "") -> Finding:
         """The one finding on a chief subject."""

@@ -59,7 +59,7 @@ def _build(build: BuildResult) -> dict[str, Any]:
         "passes": [_pass(item) for item in build.passes],
         "not_checked": [_unchecked(item) for item in build.not_checked],
         "does_not_apply": [
-            {"rule": rule.id, "condition": outcome.condition, "count": outcome.count} for rule, outcome in build.does_not_apply
+            {"rule": rule, "condition": outcome.condition, "count": outcome.count} for rule, outcome in build.does_not_apply
         ],
         "requirements": [_promise(item) for item in build.requirements],
         "assumed": [_assumed(item) for item in build.assumed],
