@@ -93,6 +93,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "charge_set_point": ("charger", "controller"),
     "load_output": ("controller",),
     # wiring
+    "dead_load": ("state",),
     "unsettled_relay": ("relay",),
     # connectors
     "interlock_loop": ("connector",),
