@@ -63,9 +63,7 @@ def test_build_on_page(name: str, reached: bool, text: str) -> None:
     unreadable = [item.finding.message for item in build.findings if item.rule.family == "text"]
     assert not unreadable, unreadable
     found = sorted((item.finding.span.line, f"{item.rule.id}.{item.grade.name}") for item in build.findings)
-    expected = sorted(
-        (number, mark) for number, line in enumerate(text.splitlines(), start=1) for mark in MARK.findall(line)
-    )
+    expected = sorted((number, mark) for number, line in enumerate(text.splitlines(), start=1) for mark in MARK.findall(line))
     assert found == expected
     if not expected:
         assert any(kept.rule.id == rule.id for kept in build.passes), "the build on the page passes nothing"

@@ -68,7 +68,9 @@ def test_invented_rule_is_run_and_counted(pack: Pack) -> None:
     result = _inspect(pack)
     (build,) = result.builds
     assert result.packs == (("house", "1.0"),)
-    assert [(item.rule.id, item.finding.subject, item.finding.span.line) for item in build.findings] == [("nameless-load", ("l",), 4)]
+    assert [(item.rule.id, item.finding.subject, item.finding.span.line) for item in build.findings] == [
+        ("nameless-load", ("l",), 4)
+    ]
     assert [kept.passed.subject for kept in build.passes] == [("lamp",)]
     assert not result.errors
 
