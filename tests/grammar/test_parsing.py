@@ -46,9 +46,16 @@ def plain(statements: tuple[Statement, ...]) -> list[object]:
 # the shipped table ---------------------------------------------------------------------------------------------------
 
 
-def test_the_shipped_table_is_of_this_grammar_and_this_lark() -> None:
+def test_the_shipped_table_is_of_this_grammar() -> None:
     assert zlib.crc32(GRAMMAR_FILE.read_bytes()) == _rig_table.GRAMMAR_CRC, "run: python tools/make_tables.py"
-    assert lark.__version__ == _rig_table.LARK_VERSION, "run: python tools/make_tables.py"
+
+
+def test_the_shipped_table_is_of_this_lark() -> None:
+    if lark.__version__ != _rig_table.LARK_VERSION:
+        pytest.skip(
+            f"lark {lark.__version__} is here, the table is of {_rig_table.LARK_VERSION}: parsers are made from the grammar text"
+        )
+    assert parsing._load_parser().options.lexer == "contextual"
 
 
 def test_the_shipped_factors_are_those_of_pint() -> None:
