@@ -7,17 +7,15 @@ what Kirchhoff's law leaves at its end. Where they close a loop, the currents ar
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from .elimination import factor, solve
 from .ordering import Pattern
 
-if TYPE_CHECKING:
-    from .plan import Plan
-
 __all__ = ["Forest", "crossings", "grow"]
 
 Pairs = tuple[list[int], list[int]]
+Ends = tuple[Sequence[int], Sequence[int]]  # the first and the second node of each branch of a class
 
 
 class Forest:
@@ -140,10 +138,13 @@ def _loop(above: dict[int, tuple[int, int]], a: int, b: int, closing: int) -> li
     return [*way[: up[v]], *back, closing]
 
 
-def crossings(forest: Forest, branch: int, plan: Plan) -> list[tuple[int, int, int]]:
+def crossings(
+    forest: Forest, branch: int, branches: Sequence[Ends], pairs: Sequence[Sequence[int]], two_ports: Sequence[Sequence[int]]
+) -> list[tuple[int, int, int]]:
     """What the current of a joining branch is made of: (class, index, sign) of all that leaves its b side.
 
-    The classes are those of `Plan.ends`; the sum of sign * current over the result is the current from a to b in the branch.
+    The classes are those of `branches`, in their order, then pairs and two-ports; the sum of sign * current over the result is the current from a to b
+    in the branch.
     """
     inside: set[int] = set()
     sign = 1
@@ -154,17 +155,18 @@ def crossings(forest: Forest, branch: int, plan: Plan) -> list[tuple[int, int, i
         elif parent in inside:
             inside.add(child)
     found: list[tuple[int, int, int]] = []
-    for kind, edges in enumerate((plan.linear, plan.loads, plan.curves, plan.draws, plan.feeds)):
-        for k, (a, b) in enumerate(zip(edges.node_a, edges.node_b, strict=True)):
+    for kind, (starts, ends) in enumerate(branches):
+        for k, (a, b) in enumerate(zip(starts, ends, strict=True)):
             leaves = (a in inside) - (b in inside)
             if leaves:
                 found.append((kind, k, sign * leaves))
-    for k, four in enumerate(plan.pairs):
+    kind = len(branches)
+    for k, four in enumerate(pairs):
         leaves = (four[0] in inside) - (four[1] in inside)
         if leaves:
-            found.append((5, k, sign * leaves))
-    for k, four in enumerate(plan.two_ports):
+            found.append((kind, k, sign * leaves))
+    for k, four in enumerate(two_ports):
         leaves = (four[0] in inside) - (four[1] in inside) - (four[2] in inside) + (four[3] in inside)
         if leaves:
-            found.append((6, k, sign * leaves))
+            found.append((kind + 1, k, sign * leaves))
     return found

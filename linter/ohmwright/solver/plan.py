@@ -228,12 +228,11 @@ class Plan:
         places = [*rank, size + 1, size]  # number -1 is the fixed potential, -2 where nothing feeds
         self.group = [places[x] for x in number]
         self.held_rows = [(rank[j], merge, found) for j, merge, found in self.held_rows]
-        for edges in (self.linear, self.loads, self.curves, self.draws, self.feeds):
+        for edges in self._classes:
             self._place(edges, island, number, fixed)
         if self.forest is not None:
             members = set(self.forest.members)
-            classes_in_order = (self.linear, self.loads, self.curves, self.draws, self.feeds)
-            self.touching = [_touching(edges, members) for edges in classes_in_order]
+            self.touching = [_touching(edges, members) for edges in self._classes]
         if not (self.pairs or self.two_ports):
             self.pattern.where = []
 
@@ -267,7 +266,7 @@ class Plan:
             _join(adjacency, [number[v] for v in four if v >= 0])
         for j, (pair, merge) in enumerate(rows):
             assert self.forest is not None
-            reach = crossings(self.forest, merge, self)
+            reach = crossings(self.forest, merge, [(e.node_a, e.node_b) for e in self._classes], self.pairs, self.two_ports)
             self.held_rows.append((j, merge, reach))
             near = {number[v] for v in self.pairs[pair][:2]}
             for kind, k, _ in reach:
@@ -279,13 +278,17 @@ class Plan:
                     adjacency[j].add(x)
                     adjacency[x].add(j)
 
+    @property
+    def _classes(self) -> tuple[Edges, ...]:
+        return (self.linear, self.loads, self.curves, self.draws, self.feeds)
+
     def ends(self, kind: int, k: int) -> tuple[int, ...]:
         """The nodes of branch k of a class: 0 linear, 1 loads, 2 curves, 3 draws, 4 feeds, 5 pairs, 6 two-ports."""
         if kind == 5:
             return self.pairs[k]
         if kind == 6:
             return self.two_ports[k]
-        edges = (self.linear, self.loads, self.curves, self.draws, self.feeds)[kind]
+        edges = self._classes[kind]
         return (edges.node_a[k], edges.node_b[k])
 
 
