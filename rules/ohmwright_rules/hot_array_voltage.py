@@ -159,18 +159,22 @@ def _hot(study: Study, string: tuple[str, ...], cell: float, drops: dict[tuple[s
         if array.vmp is None:
             return Missing(f"voltage at maximum power of {name}", array.span, "Vmp 18.6 V")
         at_25 = float(array.vmp.low) * (array.in_series or 1)
-        if array.vmp_coefficient is None:
+        coefficient, whose = array.vmp_coefficient, ""
+        if coefficient is None:
             missing = missing or Missing(f"temperature coefficient of Vmp of {name}", array.span, "Vmp -0.40 %/K")
+            coefficient, whose = array.voc_coefficient, ", by the coefficient of Voc: that of Vmp is no smaller"
+        if coefficient is None:
             steps.append(Step("Vmp_hot", f"{name}: {at_25:.4g}, no coefficient declared", at_25, "V", "as declared"))
             volt += at_25
             continue
-        fall = max(abs(float(array.vmp_coefficient.low)), abs(float(array.vmp_coefficient.high)))
+        ends = (abs(float(coefficient.low)), abs(float(coefficient.high)))
+        fall = min(ends) if whose else max(ends)
         hot = at_25 * (1.0 - fall * (cell - _STANDARD_CELL))
         rise = (
             "declared" if array.cells_above_ambient is not None else f"{CELLS_ABOVE_AMBIENT:g} K over the air, common practice"
         )
         expression = f"{name}: {at_25:.4g} x (1 - {fall:.4g} x ({cell:g} - 25))"
-        steps.append(Step("Vmp_hot", expression, hot, "V", f"as declared; cells at {cell:g} degC, rise {rise}"))
+        steps.append(Step("Vmp_hot", expression, hot, "V", f"as declared{whose}; cells at {cell:g} degC, rise {rise}"))
         volt += hot
     drop = drops[string]
     if isinstance(drop, Missing):
