@@ -291,7 +291,7 @@ def _whole(path: str) -> Span:
 
 
 def _requirements(build: Build, promises: tuple[Promise, ...]) -> tuple[Promise, ...]:
-    """Return the verdict of every requirement; one that no rule answers is not checked."""
+    """Return the verdict of every requirement; one that no rule answers is not checked. One that could not be read at all has a finding of its own."""
     answered = {promise.name for promise in promises}
     rest = tuple(
         Promise(
@@ -303,7 +303,7 @@ def _requirements(build: Build, promises: tuple[Promise, ...]) -> tuple[Promise,
             _answerable(build, item.span),
         )
         for item in build.of(Requirement)
-        if item.name not in answered
+        if item.name and item.name not in answered
     )
     return (*promises, *rest)
 

@@ -121,3 +121,10 @@ def test_hundred_thousand_mistakes(command: Any) -> None:
     assert ran.code == 2
     assert "100,000 errors" in ran.out
     assert len(ran.out) < 200_000
+
+
+def test_requirement_that_could_not_be_read_is_told_once(command: Any) -> None:
+    Path("box.rig").write_text('rig "Box", revision 1\nrequire shelf happiness 3 months\n', encoding="utf-8")
+    printed = command("inspect", "box.rig")
+    assert printed.code == 2
+    assert "Requirements" not in printed.out
