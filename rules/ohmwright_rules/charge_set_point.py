@@ -179,7 +179,7 @@ def _equalising(part: Charging, string: String) -> Outcome:
         return Passed(grade, subject)
     said = part.equalise_voltage
     if said is None:
-        return Missing("whether it equalises", part.span, "no equalise").outcome(grade, subject)
+        return Missing("whether it equalises", part.span, "equalise off").outcome(grade, subject)
     volt = float(said.high)
     limit = _summed(string, Battery.highest_charge_voltage, lambda q: float(q.low))
     over = ""
@@ -197,7 +197,7 @@ def _equalising(part: Charging, string: String) -> Outcome:
         measured,
         allowed,
         working=(Step("V_equalise", part.name, volt, "V", "as declared"),),
-        remedy="Turn equalising off, and declare: no equalise",
+        remedy="Turn equalising off, and declare: equalise off",
         related=tuple(
             Related(f"{battery.name}: its chemistry", battery.place_of(Battery.chemistry)) for battery in string.batteries
         ),

@@ -63,7 +63,7 @@ def _judge(study: Study, side: Side) -> Iterator[Outcome]:
                 yield Passed(grade.name, subject)
         return
     if not controller.says_none(Controller.bears_no_battery) and controller.bears_no_battery is None:
-        missing = Missing("whether it bears PV with no battery", controller.span, "not bears PV with no battery")
+        missing = Missing("whether it bears PV with no battery", controller.span, "needs its battery")
         yield missing.outcome("by-hand", subject)
         if any(way.exposed for way in ways.found):
             yield missing.outcome("load-exposed", subject)

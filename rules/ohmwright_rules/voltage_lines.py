@@ -291,7 +291,7 @@ def _charging(part: Charging, gaps: list[Gap], lowest: float | None) -> Iterator
         gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption ~14.4 V"))
     lithium_only = bool(part.chemistries) and _LITHIUM.issuperset(part.chemistries or ())
     if not lithium_only:
-        silent(Charging.equalise_voltage, "equalising voltage", "no equalise")
+        silent(Charging.equalise_voltage, "equalising voltage", "equalise off")
     if not said:
         return
     words, highest = max(said.items(), key=lambda item: item[1])
