@@ -22,6 +22,7 @@ MODULES: tuple[str, ...] = (
     "overloaded_cord",
     "coiled_cord",
     "shared_return",
+    "wrong_conductor",
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
