@@ -23,6 +23,7 @@ MODULES: tuple[str, ...] = (
     "coiled_cord",
     "shared_return",
     "wrong_conductor",
+    "fragile_wire",
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
@@ -51,6 +52,7 @@ MODULES: tuple[str, ...] = (
     "charge_set_point",
     "charge_current_sum",
     "load_output",
+    "freezing_charge",
     # wiring
     "missing_length",
     "wire_range",
@@ -66,6 +68,8 @@ MODULES: tuple[str, ...] = (
     # connectors
     "interlock_loop",
     "live_pins",
+    # mains
+    "unisolated_mains",
     # storage
     "shelf_life",
     "idle_inverter",
@@ -93,12 +97,15 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "panel_without_battery": ("controller",),
     "charge_set_point": ("charger", "controller"),
     "load_output": ("controller",),
+    "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),
     "unsettled_relay": ("relay",),
     # connectors
     "interlock_loop": ("connector",),
     "live_pins": ("connector",),
+    # mains
+    "unisolated_mains": ("charger", "inverter"),
     # storage
     "idle_inverter": ("inverter",),
 }
