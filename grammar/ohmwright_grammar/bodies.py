@@ -40,6 +40,7 @@ class BodyReader:
         self.problems = problems
         self.values = values or {}
         self.facts = FactReader(path, problems)
+        self._unnamed_so_far: dict[tuple[type[Thing], str], Span] = {}  # of one body: what has no name of its own stands once
 
     def read(self, statements: tuple[Statement, ...]) -> Body:
         """Read all statements; parameters first, since the others may use their names."""
@@ -275,9 +276,9 @@ class BodyReader:
         words = " ".join(str(token) for token in rest[:6])
         facts = self.facts.read(kind, words or kind.KIND, rest, statement.block)
         name = self._words_of(kind, facts) if kind.KIND == "require" else ""
-        alike = [entry for entry in body.entries if entry.kind is kind and entry.name == name]
-        if alike:
-            self._twice("statement", name or kind.KIND, place, alike[0].span)
+        before = self._unnamed_so_far.setdefault((kind, name), place)
+        if before is not place:
+            self._twice("statement", name or kind.KIND, place, before)
             return
         body.entries.append(Entry(kind, name, place, facts.facts, facts.base, groups))
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Edit, Span
 
-__all__ = ["MOST_NEAR", "Diagnostic", "Related", "names_near", "near"]
+__all__ = ["MOST_NEAR", "Diagnostic", "Related", "names_near", "near", "worth_searching"]
 
 
 @record
@@ -37,6 +38,16 @@ class Diagnostic:
 MOST_NEAR = 1000  # of so many mistakes in one file names near the wrong ones are looked for: each search takes a quarter of a millisecond
 
 
+_MOST_COMPARED = (
+    300_000  # of so many names near ones are looked for in one file, whatever the mistakes: each takes two microseconds
+)
+
+
+def worth_searching(told: int, names: int) -> bool:
+    """Tell whether near ones are still looked for among so many names, where so many mistakes were told before."""
+    return told <= MOST_NEAR and told * names <= _MOST_COMPARED
+
+
 def near(wanted: str, known: object, most: int = 3) -> tuple[str, ...]:
     """Return the few of `known` (an iterable of str) that are spelt nearly like `wanted`, case ignored, nearest first."""
     return _near(wanted, tuple(sorted(known)), most)  # type: ignore[call-overload]
@@ -53,9 +64,10 @@ def _near(wanted: str, known: tuple[str, ...], most: int) -> tuple[str, ...]:
     return tuple(by_case[key] for key in close)
 
 
-def names_near(wanted: str, known: object, what: str = "Names", told: int = 0) -> str:
+def names_near(wanted: str, known: Iterable[str], what: str = "Names", told: int = 0) -> str:
     """Return "Names near this one: …." or "" where none is near, or where so many mistakes were `told` before that nobody reads on."""
-    if told > MOST_NEAR:
+    names = tuple(known)
+    if not worth_searching(told, len(names)):
         return ""
-    found = near(wanted, known)
+    found = near(wanted, names)
     return f"{what} near this one: {', '.join(found)}." if found else ""

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import lark
-from lark import Lark, Token
+from lark import Lark
 from lark.exceptions import UnexpectedInput
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError

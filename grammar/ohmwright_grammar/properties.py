@@ -6,10 +6,8 @@ in a head line. Whatever cannot be read is reported once, at its place, and the 
 
 from __future__ import annotations
 
-import functools
-import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from ohmwright_grammar.block_names import ALL, names_in
@@ -17,13 +15,14 @@ from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
 from ohmwright_grammar.phrases import leading_words
-from ohmwright_grammar.quantities import DIMENSIONS, Measure, Quantity
+from ohmwright_grammar.quantities import Measure
 from ohmwright_grammar.records import record
+from ohmwright_grammar.sense import why_senseless
 from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
-from ohmwright_grammar.units import dimensions_of
+from ohmwright_grammar.units import dimensions_of, plain_symbol
 from ohmwright_grammar.ways import Said, index_of, read_furthest, read_to_end
 
 __all__ = ["MOST_WORDS", "Base", "FactReader", "Facts"]
@@ -31,6 +30,7 @@ __all__ = ["MOST_WORDS", "Base", "FactReader", "Facts"]
 MOST_WORDS = 10_000  # in one statement
 
 _MOST_MISTAKES = 20  # of one statement
+_MOST_EXPLAINED = 1000  # mistakes of one file; of each further one it is said where it is, but not what it is
 
 
 @record
@@ -191,7 +191,7 @@ class FactReader:
         matcher = Matcher(tokens, self.parameters)
         while position < len(tokens):
             said = read_to_end(kind, matcher, position)
-            if said is None and not matcher.thorough:
+            if said is None and not matcher.thorough and self._worth_reading_again(tokens, position):
                 matcher = Matcher(tokens, self.parameters, thorough=True)
                 said = read_to_end(kind, matcher, position)
             if said is None:
@@ -210,6 +210,10 @@ class FactReader:
                     continue
                 self._keep(kind, subject, tokens, item, facts)
             return
+
+    def _worth_reading_again(self, tokens: tuple[Token, ...], position: int) -> bool:
+        """Tell whether to try all units: always, but after very many mistakes only where a word after a figure is in no table."""
+        return len(self.problems) <= _MOST_EXPLAINED or _may_have_unusual_unit(tokens, position)
 
     def _too_long(self, tokens: tuple[Token, ...], subject: str) -> None:
         self._say(
@@ -243,39 +247,29 @@ class FactReader:
 
     def _makes_sense(self, datum: Datum[Any], value: Any, place: Span, subject: str) -> bool:
         """Tell whether a value lies inside what its datum, or its unit's dimension, allows; say so where it does not."""
-        dimension = datum.dimension
-        if datum.make is not None and not isinstance(value, Quantity):
-            limits = [(low, high, *_limits_of_unit(unit)) for low, high, unit in _ends_of_record(value)]
-            if all(floor <= low and high <= ceiling for low, high, floor, ceiling in limits):
-                return True
-            self._senseless(datum, place, subject, None, None)
-            return False
-        if datum.above is None and datum.at_least is None and datum.at_most is None and dimension is None:
+        remedy = why_senseless(datum, value)
+        if remedy is None:
             return True
-        floor = dimension.low if dimension is not None else None
-        ceiling = dimension.high if dimension is not None else None
-        lowest = max((limit for limit in (floor, datum.at_least) if limit is not None), default=None)
-        highest = min((limit for limit in (ceiling, datum.at_most) if limit is not None), default=None)
-        for low, high in _ends(value):
-            too_low = (lowest is not None and low < lowest) or (datum.above is not None and low <= datum.above)
-            too_high = highest is not None and high > highest
-            if too_low or too_high:
-                self._senseless(datum, place, subject, lowest, highest if too_high or datum.at_most is not None else None)
-                return False
-        return True
-
-    def _senseless(self, datum: Datum[Any], place: Span, subject: str, lowest: float | None, highest: float | None) -> None:
-        from ohmwright_grammar.explaining import limits_of
-
         what = leading_words(datum.phrases[0]) or datum.name.replace("_", " ")
-        message = f"This value of {what!r} is outside what can be."
-        remedy = limits_of(datum, lowest, highest) if datum.make is None else "Check its numbers and their units."
-        self._say("senseless-value", message, place, subject, remedy)
+        self._say("senseless-value", f"This value of {what!r} is outside what can be.", place, subject, remedy)
+        return False
 
     # messages ----------------------------------------------------------------------------------------------------
 
     def _best_part(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], position: int, facts: Facts) -> int:
         """Keep what can be read up to the mistake, report the mistake, return where to go on (after the next comma)."""
+        if len(self.problems) > _MOST_EXPLAINED:
+            what = f"{kind.KIND} {subject}".strip() if subject != kind.KIND else subject
+            message = f"These words of {what} cannot be read."
+            place = span_over(self.path, tokens[position], tokens[-1])
+            self._say(
+                "unreadable-text",
+                message,
+                place,
+                subject,
+                f"Mend the first {_MOST_EXPLAINED:,} mistakes; then it is told what is wrong here.",
+            )
+            return len(tokens)
         from ohmwright_grammar.explaining import explain, no_number
 
         told = no_number(self.path, subject, tokens, position)
@@ -355,27 +349,11 @@ class FactReader:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject, edits))
 
 
-def _ends_of_record(value: Any) -> list[tuple[float, float, str]]:
-    """Return the ends and the unit of every quantity in a record."""
-    if not is_dataclass(value) or isinstance(value, type):
-        return []
-    found = [getattr(value, part.name) for part in fields(value)]
-    return [(low, high, item.unit) for item in found if isinstance(item, Quantity) for low, high in _ends(item)]
-
-
-@functools.cache
-def _limits_of_unit(unit: str) -> tuple[float, float]:
-    """Return what a value in this unit can be, at most: the widest of the dimensions that know it."""
-    known = [DIMENSIONS[name] for name in dimensions_of(unit)] if unit else []
-    if not known:
-        return -math.inf, math.inf
-    return min(item.low for item in known), max(item.high for item in known)
-
-
-def _ends(value: Any) -> list[tuple[float, float]]:
-    if isinstance(value, Quantity):
-        low = value.high if value.form == "at most" else value.low
-        return [(low, value.low if value.form == "at least" else value.high)]
-    if isinstance(value, int) and not isinstance(value, bool):
-        return [(float(value), float(value))]
-    return []
+def _may_have_unusual_unit(tokens: tuple[Token, ...], position: int) -> bool:
+    """Tell whether a word after a figure is in no table of units, so that another reading with all units might succeed."""
+    return any(
+        tokens[place].type == "NUMBER"
+        and tokens[place + 1].type == "WORD"
+        and not dimensions_of(plain_symbol(str(tokens[place + 1])))
+        for place in range(position, len(tokens) - 1)
+    )

@@ -79,7 +79,9 @@ def _made(cls: C, by_value: bool) -> C:
     return made  # type: ignore[no-any-return]
 
 
-_Put = tuple[str, Callable[[Any, Any], None], Any, Callable[[], Any] | None]  # a field: name, setter of its slot, default, factory
+_Put = tuple[
+    str, Callable[[Any, Any], None], Any, Callable[[], Any] | None
+]  # a field: name, setter of its slot, default, factory
 
 
 def _init(made: Any, defaults: dict[str, Any]) -> Callable[..., None]:
@@ -204,6 +206,8 @@ class _FieldsWhenAsked:
         for name, value in defaults.items():
             if value is not MISSING:
                 setattr(like, name, value if isinstance(value, Field) else field(default_factory=_giving(value)))
-        made: dict[str, Any] = getattr(dataclasses.dataclass(like, init=False, repr=False, eq=False), _FIELDS)  # compiles nothing
+        made: dict[str, Any] = getattr(
+            dataclasses.dataclass(like, init=False, repr=False, eq=False), _FIELDS
+        )  # compiles nothing
         setattr(owner, _FIELDS, made)  # asked for again with every `replace`
         return made

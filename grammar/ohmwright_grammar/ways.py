@@ -189,7 +189,9 @@ def _tail(datum: Datum[Any]) -> _Row:
     return _row(datum, datum.tail)
 
 
-_READ: dict[tuple[Any, ...], tuple[Said, ...]] = {}  # what was made of words and their distances, for builds say the same thing of many parts
+_READ: dict[
+    tuple[Any, ...], tuple[Said, ...]
+] = {}  # what was made of words and their distances (nothing: they cannot be read), for builds say the same of many parts
 _MOST_READ, _LONGEST_READ = 4_000, 40  # how many such runs are kept, of how many words
 
 
@@ -202,13 +204,10 @@ def read_to_end(kind: type[Thing], matcher: Matcher, position: int) -> tuple[Sai
     key = (kind, position, *[(str(token), (token.start_pos or 0) - start) for token in tokens])
     known = _READ.get(key)
     if known is None:
-        read = _read_to_end(kind, matcher, position)
-        if read is None:
-            return None
         if len(_READ) >= _MOST_READ:
             _READ.clear()
-        known = _READ[key] = read
-    return known
+        known = _READ[key] = _read_to_end(kind, matcher, position) or ()
+    return known or None
 
 
 def _read_to_end(kind: type[Thing], matcher: Matcher, position: int) -> tuple[Said, ...] | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.block_names import spread
-from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near, worth_searching
 from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry
 from ohmwright_grammar.kinds import kind_of
 from ohmwright_grammar.kinds.rig import Rig
@@ -134,7 +134,7 @@ def _find(
     else:
         index = known.get(name, known.get(f"state {name}") if kind is None else None)
     if index is None:
-        names = [key.removeprefix("state ") for key in known]
+        names = [key.removeprefix("state ") for key in known] if worth_searching(len(problems), len(known)) else []
         what = f"{head} {name!r}".strip() if head and name else repr(name) if name else head
         problems.append(
             Diagnostic(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ohmwright_grammar.diagnostics import Diagnostic, names_near
+from ohmwright_grammar.diagnostics import Diagnostic, names_near, worth_searching
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.resolve.terminals import is_one_node, terminal_names
 from ohmwright_grammar.spans import Span
@@ -13,7 +13,6 @@ from ohmwright_grammar.things import Thing
 __all__ = ["Names"]
 
 _MOST_POINTS = 100  # in one name
-_MOST_NEAR = 200  # unknown names of a build for which near ones are looked up
 
 
 class Names:
@@ -141,12 +140,13 @@ class Names:
         if {written, head, f"{prefix}{written}", f"{prefix}{head}"} & self.unread:
             return
         self._unknown_so_far += 1
-        if self._unknown_so_far > _MOST_NEAR:
-            self._say(f"There is no {'part' if point else 'thing'} named {_short(head or written)!r}.", place, "", subject)
-            return
-        known = [name[len(prefix) :] if prefix and name.startswith(prefix) else name for name in (*self.things, *self.extra)]
+        if not worth_searching(self._unknown_so_far, len(self.things) + len(self.extra)):
+            remedy = ""
+        else:
+            names = (*self.things, *self.extra)
+            known = [name[len(prefix) :] if prefix and name.startswith(prefix) else name for name in names]
+            remedy = names_near(head or written, known, what or "Names", self._unknown_so_far)
         wanted = head or written
-        remedy = names_near(wanted, known, what or "Names", len(self.problems))
         what_kind = "part" if point else "thing"
         self._say(
             f"There is no {what_kind} named {_short(wanted)!r}.", place, remedy or "Declare it, or correct the name.", subject

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
-from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
+from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near, worth_searching
 from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.kinds.assembly import Placement, Row
 from ohmwright_grammar.kinds.rig import Rig
@@ -160,12 +160,11 @@ class Placer:
                 found, scopes = shelved[0], (shelved[1],)
                 local = {name: item for name, (item, _) in self.shelf.entries.items()}
         if found is None or found is entry:
-            known = [*local, *self.shelf.entries]
             self._say(
                 "unknown-name",
                 f"There is no {base.name!r} that this could be the same as.",
                 base.span,
-                names_near(base.name, known),
+                self._near(base.name, local, self.shelf.entries),
                 entry.name,
             )
             return entry.facts, ()
@@ -290,8 +289,8 @@ class Placer:
         """Place one instance of an assembly; False where that cannot be done (said once)."""
         found = assemblies.get(name) or self.shelf.assemblies.get(name)
         if found is None:
-            known = [*assemblies, *self.shelf.assemblies]
-            self._say("unknown-name", f"There is no assembly {name!r}.", place, names_near(name, known, "Assemblies"), instance)
+            near = self._near(name, assemblies, self.shelf.assemblies, "Assemblies")
+            self._say("unknown-name", f"There is no assembly {name!r}.", place, near, instance)
             return False
         text, written_in = found
         if name in way:
@@ -336,7 +335,7 @@ class Placer:
                     "unknown-name",
                     f"The assembly {text.name!r} has no parameter {wanted!r}.",
                     place,
-                    names_near(wanted, text.inside.parameters, "Parameters"),
+                    self._near(wanted, text.inside.parameters, {}, "Parameters"),
                     instance,
                 )
                 continue
@@ -367,6 +366,11 @@ class Placer:
             told = {(problem.rule, problem.span) for problem in usual}
             self.problems.extend(problem for problem in problems if (problem.rule, problem.span) not in told)
         return known
+
+    def _near(self, name: str, known: Mapping[str, Any], more: Mapping[str, Any], what: str = "Names") -> str:
+        """Return which names are spelt nearly so, as long as it is worth while."""
+        told = len(self.problems)
+        return names_near(name, (*known, *more), what, told) if worth_searching(told, len(known) + len(more)) else ""
 
     def _say(self, rule: str, message: str, place: Span, remedy: str = "", subject: str = "") -> None:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject))
