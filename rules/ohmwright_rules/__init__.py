@@ -53,6 +53,8 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    # batteries
+    "loose_battery",
     # wiring
     "missing_length",
     "wire_range",
