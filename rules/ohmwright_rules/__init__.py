@@ -55,6 +55,7 @@ MODULES: tuple[str, ...] = (
     "freezing_charge",
     # batteries
     "loose_battery",
+    "clip_terminal",
     # wiring
     "missing_length",
     "wire_range",
