@@ -71,6 +71,7 @@ MODULES: tuple[str, ...] = (
     # connectors
     "interlock_loop",
     "live_pins",
+    "mistakable_plug",
     # mains
     "unisolated_mains",
     # storage
@@ -107,6 +108,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # connectors
     "interlock_loop": ("connector",),
     "live_pins": ("connector",),
+    "mistakable_plug": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     # storage
