@@ -38,9 +38,9 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
     """
     tokens = matcher.tokens
     what = f"{kind.KIND} {subject}".strip() if subject != kind.KIND else subject
-    turned = _range_turned_round(what, subject, path, tokens, position)
+    turned = turned_range(tokens, position)
     if turned is not None:
-        return turned
+        return _range_turned_round(kind, what, subject, path, tokens, *turned)
     if matcher.furthest > position or (tokens[position].type in ("NUMBER", "GAUGE") and matcher.misses):
         return _explain_miss(kind, what, subject, path, matcher, position)
     end = position
@@ -64,14 +64,21 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
     )
 
 
-def _range_turned_round(what: str, subject: str, path: str, tokens: tuple[Token, ...], position: int) -> Diagnostic | None:
-    """Return what is wrong with a range that goes from the higher to the lower value; `position` is that of its "to"."""
+def turned_range(tokens: tuple[Token, ...], position: int) -> tuple[int, int] | None:
+    """Return where a range begins and ends that goes from the higher to the lower value, None where there is none; `position` is that of its "to"."""
     if str(tokens[position]).lower() != "to" or position + 1 >= len(tokens) or tokens[position + 1].type != "NUMBER":
         return None
     first = position - 1 if position and tokens[position - 1].type == "NUMBER" else position - 2
     if first < 0 or tokens[first].type != "NUMBER" or _number(tokens[first]) <= _number(tokens[position + 1]):
         return None
-    end = position + 2 if position + 2 < len(tokens) and tokens[position + 2].type == "WORD" else position + 1
+    return first, position + 2 if position + 2 < len(tokens) and tokens[position + 2].type == "WORD" else position + 1
+
+
+def _range_turned_round(
+    kind: type[Thing], what: str, subject: str, path: str, tokens: tuple[Token, ...], first: int, end: int
+) -> Diagnostic:
+    """Return what is wrong with a range that goes from the higher to the lower value."""
+    position = next(place for place in range(first, end) if str(tokens[place]).lower() == "to")
     unit = "" if end == position + 1 or first == position - 1 else f" {tokens[position - 1]}"
     last = "" if end == position + 1 else f" {tokens[end]}"
     place = span_over(path, tokens[first], tokens[end])
@@ -79,6 +86,11 @@ def _range_turned_round(what: str, subject: str, path: str, tokens: tuple[Token,
         f"The range {tokens[first]}{unit} to {tokens[position + 1]}{last} of {what} goes from the higher to the lower value."
     )
     fixed = f"{tokens[position + 1]}{unit and last} to {tokens[first]}{unit or last}"
+    if kind.MAKES:
+        fixed = f"{kind.MAKES} {tokens[position + 1]}{last or unit}"
+        return Diagnostic(
+            "senseless-value", message, place, f"If that is what it makes of what it takes, write {fixed}.", subject, (Edit(place, fixed),)
+        )  # fmt: skip
     return Diagnostic("senseless-value", message, place, f"Write {fixed}.", subject, (Edit(place, fixed),))
 
 

@@ -270,13 +270,15 @@ class FactReader:
                 f"Mend the first {_MOST_EXPLAINED:,} mistakes; then it is told what is wrong here.",
             )
             return len(tokens)
-        from ohmwright_grammar.explaining import explain, no_number
+        from ohmwright_grammar.explaining import explain, no_number, turned_range
 
         told = no_number(self.path, subject, tokens, position)
         if told is None:
             chain, stop, matcher = read_furthest(kind, tokens, position, self.parameters)
+            turned = turned_range(tokens, stop)
             for item in chain:
-                self._keep(kind, subject, tokens, item, facts)
+                if turned is None or item.end <= turned[0]:  # its first figure is no value of its own
+                    self._keep(kind, subject, tokens, item, facts)
             problem = explain(kind, subject, self.path, matcher, stop, len(self.problems))
         else:
             problem, stop = told

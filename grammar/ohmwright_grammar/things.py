@@ -131,6 +131,7 @@ class Thing:
 
     KIND: ClassVar[str] = "thing"  # the words of its statement
     PLURAL: ClassVar[str] = ""  # the word after "all"
+    MAKES: ClassVar[str] = ""  # the word for what it makes of something higher, where it is a converter
     NAMED: ClassVar[bool] = True
 
     name: str

@@ -208,6 +208,8 @@ SENTENCES: tuple[tuple[str, str, str, Any], ...] = (
     ("require", "run pump, lamp for 4 h", "run", {"time": 14400.0, "loads": ("pump", "lamp")}),
     ("require", "run 60 W for 4 h", "run", {"time": 14400.0, "power": 60.0}),
     ("require", "on the shelf for 6 months", "shelf_time", 15768000.0),
+    ("require", "shelf life 6 months", "shelf_time", 15768000.0),
+    ("require", "shelf life of 6 months", "shelf_time", 15768000.0),
     ("require", "recharge by sun in 2 days", "recharge_by_sun", 172800.0),
     ("require", "recharge by mains in 8 h", "recharge_by_mains", 28800.0),
     ("require", "drop at lamp.plus at most 3 %", "drop", {"at": "lamp.plus", "drop": 0.03}),

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.files import MemoryFiles
+from ohmwright_grammar.kinds.inverter import Converter
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Edit
 
@@ -227,3 +228,18 @@ def test_file_without_a_statement(text: str) -> None:
 def test_long_row_of_properties_is_read_without_recursion() -> None:
     problems = problems_of(BENCH + "load fan " + ", ".join(["5 A"] * 3000) + "\n")
     assert {problem.rule for problem in problems} == {"said-twice"}
+
+
+def test_what_a_converter_makes_of_what_it_takes_is_no_range() -> None:
+    """Neither figure is kept: the first one is no output."""
+    text = BENCH + "converter step { 24 V to 12 V; 10 A }\n"
+    (problem,) = problems_of(text)
+    assert problem.rule == "senseless-value"
+    assert problem.remedy == "If that is what it makes of what it takes, write output 12 V."
+    assert problems_of(mended(text, problem.edits)) == ()
+    read = resolve("bench.rig", Loader(MemoryFiles({"bench.rig": text})))
+    assert isinstance(read, Resolved)
+    step = read.build.parts["step"]
+    assert isinstance(step, Converter)
+    assert step.output_voltage is None
+    assert step.output_current_limit is not None

@@ -221,6 +221,7 @@ class Converter(Part):
     __slots__ = ()
     KIND = "converter"
     PLURAL = "converters"
+    MAKES = "output"
     TERMINALS = ("in_plus", "in_minus", "out_plus", "out_minus")
     ALIASES = {
         "in+": "in_plus", "in-": "in_minus", "out+": "out_plus", "out-": "out_minus", "input_plus": "in_plus",

@@ -61,6 +61,7 @@ class Requirement(Thing):
         "on the shelf for <time>", "on the shelf <time>", "<time> on the shelf", "survive <time> on the shelf",
         "last <time> on the shelf",
         "storage for <time>", "stored for <time>", "keep <time> on the shelf",
+        "shelf life <time>", "shelf life of <time>",
         doc="how long it may stand on the shelf", above=0,
     )  # fmt: skip
     recharge_by_sun = say.time(
