@@ -74,6 +74,7 @@ MODULES: tuple[str, ...] = (
     "mistakable_plug",
     # mains
     "unisolated_mains",
+    "earthless_inlet",
     # storage
     "shelf_life",
     "idle_inverter",
@@ -111,6 +112,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "mistakable_plug": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
+    "earthless_inlet": ("charger", "inverter"),
     # storage
     "idle_inverter": ("inverter",),
 }
