@@ -24,6 +24,7 @@ MODULES: tuple[str, ...] = (
     "shared_return",
     "wrong_conductor",
     "fragile_wire",
+    "weak_insulation",
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
@@ -53,6 +54,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "load_dump",
     # batteries
     "loose_battery",
     "clip_terminal",
@@ -102,6 +104,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "panel_without_battery": ("controller",),
     "charge_set_point": ("charger", "controller"),
     "load_output": ("controller",),
+    "load_dump": ("charger",),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from itertools import islice, product
 
+from ohmwright.circuit.graph import Branch
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.study import Study
+from ohmwright_grammar.kinds.distribution import Diode
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
@@ -19,6 +21,7 @@ __all__ = ["Arrangement", "arrangements", "groups_of", "joined", "joined_without
 
 _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
+_ACROSS = ("clamp", "coil", "bypass")  # jobs of diodes that lie across a source, a coil, a module
 
 
 @record
@@ -62,9 +65,17 @@ def joined_without(study: Study, names: Collection[str]) -> dict[str, int]:
     number = {node: place for place, node in enumerate(study.circuit.nodes)}
     root = list(range(len(number)))
     for branch in study.circuit.branches:
-        if branch.kind != "resistor" and branch.name not in names:
+        if _joins(study, branch) and branch.name not in names:
             root[_find(root, number[branch.start])] = _find(root, number[branch.end])
     return {node: _find(root, place) for node, place in number.items()}
+
+
+def _joins(study: Study, branch: Branch) -> bool:
+    """Tell whether current passes a branch on its way; a resistor and a diode that lies across something (clamp, coil, bypass) join nothing."""
+    if branch.kind != "diode":
+        return branch.kind != "resistor"
+    part = study.part(branch.part)
+    return not (isinstance(part, Diode) and part.job in _ACROSS)
 
 
 def _find(root: list[int], node: int) -> int:
@@ -81,7 +92,7 @@ def _wired(study: Study) -> tuple[dict[str, int], list[int], list[tuple[str, int
     gated: list[tuple[str, int, int]] = []
     for branch in circuit.branches:
         start, end = number[branch.start], number[branch.end]
-        if branch.kind == "resistor":
+        if not _joins(study, branch):
             continue
         if branch.gate:
             gated.append((branch.gate, start, end))
