@@ -58,6 +58,7 @@ MODULES: tuple[str, ...] = (
     # batteries
     "loose_battery",
     "clip_terminal",
+    "long_string",
     # wiring
     "missing_length",
     "wire_range",
