@@ -59,6 +59,7 @@ MODULES: tuple[str, ...] = (
     "loose_battery",
     "clip_terminal",
     "long_string",
+    "tapped_string",
     # wiring
     "missing_length",
     "wire_range",
