@@ -60,6 +60,7 @@ MODULES: tuple[str, ...] = (
     "clip_terminal",
     "long_string",
     "tapped_string",
+    "unguarded_lithium",
     # wiring
     "missing_length",
     "wire_range",
