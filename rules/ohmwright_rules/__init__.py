@@ -77,9 +77,11 @@ MODULES: tuple[str, ...] = (
     "interlock_loop",
     "live_pins",
     "mistakable_plug",
+    "mains_socket_on_dc",
     # mains
     "unisolated_mains",
     "earthless_inlet",
+    "neutral_bonds",
     # storage
     "shelf_life",
     "idle_inverter",
@@ -116,9 +118,11 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "interlock_loop": ("connector",),
     "live_pins": ("connector",),
     "mistakable_plug": ("connector",),
+    "mains_socket_on_dc": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
+    "neutral_bonds": ("inverter",),
     # storage
     "idle_inverter": ("inverter",),
 }
