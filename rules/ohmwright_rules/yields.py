@@ -16,6 +16,10 @@ YIELDS: tuple[Yield, ...] = (
     Yield("coiled-cord", "overloaded-cord"),
     Yield("coiled-cord", "undersized-wire"),
     Yield("overloaded-cord", "undersized-wire"),
+    Yield("undersized-wire", "weak-insulation.too-hot"),
+    Yield("overloaded-cord", "weak-insulation.too-hot"),
+    Yield("coiled-cord", "weak-insulation.too-hot"),
+    Yield("shared-return", "weak-insulation.too-hot"),
     # contacts and switches
     Yield("overloaded-contact.over-rating", "overloaded-contact.ganged", beside_chief=True),
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),

@@ -1,0 +1,83 @@
+"""The highest voltage that each net of a build can be held at: what the insulation of a conductor there must stand.
+
+It counts against the minus of every source; on a net that no minus of a battery lies on, against every plus too (the minus of an array whose plus is joined to
+the battery's lies below it).
+"""
+
+from __future__ import annotations
+
+from ohmwright.study import SolvedState, Study
+from ohmwright_grammar.records import record
+
+from ohmwright_rules.kept import kept
+from ohmwright_rules.voltage_lines import Gap, Line, lines_of
+
+__all__ = ["Highest", "NetVoltages", "net_voltages"]
+
+
+@record
+class Highest:
+    """The highest voltage between a net and a pole of any source, None where nothing holds one, and what could make it higher and was not said."""
+
+    line: Line | None
+    gaps: tuple[Gap, ...]
+
+
+class NetVoltages:
+    """Highest voltages by node, for the states in which most is joined; a state in which less is joined than in another adds nothing."""
+
+    def __init__(self, study: Study) -> None:
+        self._lines = lines_of(study)
+        self._states = tuple(_widest(study))
+        self._pluses = sorted({source.plus for source in study.circuit.sources})
+        self._minuses = sorted({source.minus for source in study.circuit.sources})
+        self._returns = sorted({source.minus for source in study.circuit.sources if source.kind == "battery"})
+        self._known: dict[tuple[int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+
+    def of(self, node: str) -> Highest:
+        """Return the highest voltage of a node against any pole."""
+        lines: list[Line] = []
+        gaps: list[Gap] = []
+        for number, state in enumerate(self._states):
+            group = self._lines.groups(state.open_gates)
+            net = group.get(node, -1)
+            if net < 0:
+                continue
+            found = self._known.get((number, net))
+            if found is None:
+                found = self._known[number, net] = self._find(state, group, node, net)
+            lines.extend(found[0])
+            gaps.extend(found[1])
+        return Highest(max(lines, key=lambda line: line.value, default=None), tuple(dict.fromkeys(gaps)))
+
+    def _find(self, state: SolvedState, group: dict[str, int], node: str, net: int) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
+        pairs = [(node, minus) for minus in self._minuses if group.get(minus) != net]
+        if all(group.get(minus) != net for minus in self._returns):
+            pairs += [(plus, node) for plus in self._pluses if group.get(plus) != net]
+        told: set[tuple[int, int]] = set()
+        lines: list[Line] = []
+        gaps: list[Gap] = []
+        for plus, minus in pairs:
+            ends = (group.get(plus, -1), group.get(minus, -1))
+            if ends in told:
+                continue
+            told.add(ends)
+            held, silent = self._lines.between(state, plus, minus)
+            lines.extend(held)
+            gaps.extend(silent)
+        best = max(lines, key=lambda line: line.value, default=None)
+        return ((best,) if best is not None else ()), tuple(dict.fromkeys(gaps))
+
+
+def _widest(study: Study) -> list[SolvedState]:
+    """Return the states whose open gates hold those of no other state, one of each."""
+    found: list[SolvedState] = []
+    for state in sorted(study.states, key=lambda state: (len(state.open_gates), sorted(state.open_gates), state.name)):
+        if not any(other.open_gates <= state.open_gates for other in found):
+            found.append(state)
+    return found
+
+
+def net_voltages(study: Study) -> NetVoltages:
+    """Return the highest voltages of the nets of a build, worked out once."""
+    return kept(study, NetVoltages)

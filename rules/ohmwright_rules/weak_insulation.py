@@ -1,0 +1,212 @@
+"""Insulation that is rated for less than the voltage on its conductor, or for less than the temperature that it gets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ohmwright.circuit.graph import Branch
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.references import Step, common_practice
+from ohmwright.rules import Case, Grade, Rule, is_broken
+from ohmwright.study import Study
+from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.kinds.array import Array
+from ohmwright_grammar.records import record
+
+from ohmwright_rules.ampacity import Ampacity, ampacity, conductor_temperature
+from ohmwright_rules.basis import Basis
+from ohmwright_rules.conductors import AMBIENT, basis_of, laying_of, named_basis, said_of_missing, temperature_of_air
+from ohmwright_rules.duty import Loading, loadings
+from ohmwright_rules.laying import Unknown
+from ohmwright_rules.net_voltages import Highest, net_voltages
+from ohmwright_rules.verdicts import verdict
+from ohmwright_rules.voltage_lines import Gap
+
+RULE = Rule(
+    id="weak-insulation",
+    title="Insulation rated below its voltage or temperature",
+    family="conductors",
+    subject="conductor",
+    covers=("D10",),
+    grades=(
+        Grade("voltage", Severity.ERROR, "the highest voltage of the conductor is above the rating of its insulation"),
+        Grade("too-hot", Severity.ERROR, "the conductor gets hotter than its insulation bears"),
+    ),
+    references=(common_practice("insulation is used within its rating"),),
+)
+_VOLTS = "insulation voltage"
+_DEGREES = "insulation temperature"
+_LOWEST_SOLD = 30.0  # V: no conductor is sold for less (common practice, no source; the lamp flex of the catalogue's example)
+_COOLEST_CLASS = 60.0  # degC: nor for less than this
+_SET_POINTS = 2.0  # times the highest known voltage: no set-point of the same battery lies so high
+_COLD = 1.25  # times Voc: the largest factor of NEC 690.7 for the cold
+_HEATING_BASIS = "us-small-craft"  # whose table tells how a wire heats, where no basis is declared
+
+
+def check(study: Study) -> Iterator[Outcome]:
+    """Hold the insulation of every conductor against its highest voltage and temperature."""
+    left: dict[str, int] = {}
+    basis = basis_of(study) or named_basis(_HEATING_BASIS)
+    for wire in study.circuit.wires():
+        conductor = wire.conductor
+        assert conductor is not None
+        if conductor.inside_device:
+            reason = "inside a bought device or part of it"
+            left[reason] = left.get(reason, 0) + 1
+            continue
+        for outcome in (_voltage(study, wire), _temperature(study, basis, wire)):
+            if isinstance(outcome, str):
+                left[outcome] = left.get(outcome, 0) + 1
+            else:
+                yield outcome
+    mains = sum(1 for branch in study.circuit.ac_branches if branch.conductor is not None)
+    if mains:
+        left["carries mains or an inverter's output"] = mains
+    for condition in sorted(left):
+        yield DoesNotApply(condition, left[condition])
+
+
+# voltage -----------------------------------------------------------------------------------------------------------
+
+
+def _voltage(study: Study, wire: Branch) -> Outcome | str:
+    conductor = wire.conductor
+    assert conductor is not None
+    highest = max(
+        (net_voltages(study).of(node) for node in (wire.start, wire.end)),
+        key=lambda found: (found.line.value if found.line is not None else -1.0, len(found.gaps)),
+    )
+    if highest.line is None and not highest.gaps:
+        return "no source holds a voltage on it"
+    rating = conductor.insulation_voltage
+    limit = float(rating.low) if rating is not None else _LOWEST_SOLD
+    line = highest.line
+    if line is not None and is_broken(line.value, limit, "at-most"):
+        if rating is None:
+            return NotChecked("voltage", (wire.name,), _VOLTS, wire.span, declare="300 V insulation")
+        return _over_voltage(study, wire, highest, Amount(limit, "voltage", rating.unit))
+    gap = _deciding(study, highest, limit)
+    if gap is not None:
+        if rating is None:
+            return NotChecked("voltage", (wire.name,), _VOLTS, wire.span, declare="300 V insulation")
+        return NotChecked("voltage", (wire.name,), gap.missing, gap.span, declare=gap.declare)
+    if rating is None:
+        return f"not above {_LOWEST_SOLD:g} V, for which every insulation is good"
+    value = line.value if line is not None else 0.0
+    return Passed("voltage", (wire.name,), Amount(value, "voltage", rating.unit), Amount(limit, "voltage", rating.unit))
+
+
+def _deciding(study: Study, highest: Highest, limit: float) -> Gap | None:
+    """Return a datum that was not said and could lift the voltage above a limit, None where none could."""
+    known = highest.line.value if highest.line is not None else 0.0
+    for gap in highest.gaps:
+        array = next((array for array in study.of(Array) if gap.missing.endswith(f" of {array.name}")), None)
+        if array is None and gap.missing.startswith("record low"):
+            ends = [float(item.voc.high) * (item.in_series or 1) for item in study.of(Array) if item.voc is not None]
+            most = _COLD * max(ends, default=0.0)
+        elif array is not None:
+            voc = float(array.voc.high) if array.voc is not None else float("inf")
+            most = _COLD * voc * (array.in_series or 1)
+        else:
+            most = _SET_POINTS * known if known > 0.0 else float("inf")
+        if most > limit:
+            return gap
+    return None
+
+
+def _over_voltage(study: Study, wire: Branch, highest: Highest, limit: Amount) -> Finding:
+    line = highest.line
+    assert line is not None
+    measured = Amount(line.value, "voltage", limit.unit)
+    here, allowed = shown_pair(measured, limit)
+    return Finding(
+        "voltage",
+        (wire.name,),
+        f"{wire.name}: {here} can stand on it ({line.words}); its insulation is rated for {allowed}.",
+        wire.span,
+        measured,
+        limit,
+        working=line.steps,
+        remedy=f"Use a conductor whose insulation is rated for {here} or more.",
+        related=(Related(f"what holds the voltage: {line.holder}", study.span(line.holder)),),
+    )
+
+
+# temperature -------------------------------------------------------------------------------------------------------
+
+
+@record
+class _Heat:
+    """A state in which a conductor is warm: the current and the air that make it so."""
+
+    loading: Loading
+    current: float
+    air: float
+
+
+def _temperature(study: Study, basis: Basis, wire: Branch) -> Outcome | str:
+    conductor = wire.conductor
+    assert conductor is not None
+    subject = (wire.name,)
+    rating = conductor.insulation_temperature
+    laying = laying_of(study, wire)
+    if isinstance(laying, Unknown):
+        return NotChecked("too-hot", subject, laying.missing, wire.span, declare=said_of_missing(laying.missing))
+    cool = replace(laying, ambient=basis.reference_ambient.value, coiled=False, together=2, bundled_length=None)
+    table = ampacity(basis, replace(cool, insulation=float(rating.low) if rating is not None else _COOLEST_CLASS))
+    heats = list(_heats(study, wire))
+    if not heats:
+        return "no state is solved in which it could be warm"
+    if isinstance(table, Unknown):
+        return NotChecked("too-hot", subject, table.missing, wire.span, declare=said_of_missing(table.missing))
+    limit = Amount(float(rating.low) if rating is not None else _COOLEST_CLASS, "temperature", rating.unit if rating else "")
+    cases = [_case(table, heat, basis, limit) for heat in heats]
+    found = verdict(study, cases, "at-most", "burn")
+    worst = found.worst
+    if not is_broken(worst.measured.value, limit.value, "at-most"):
+        if not any(temperature_of_air(study, wire, heat.loading.state)[1] for heat in heats):
+            return NotChecked("too-hot", subject, AMBIENT, wire.span, declare=said_of_missing(AMBIENT))
+        return Passed("too-hot", subject, worst.measured, limit, state=worst.state)
+    if rating is None:
+        return NotChecked("too-hot", subject, _DEGREES, wire.span, worst.state, said_of_missing(_DEGREES))
+    heat = worst.note
+    assert isinstance(heat, _Heat)
+    measured, allowed = shown_pair(worst.measured, limit)
+    if heat.current > 0.0:
+        why = f"{shown(Amount(heat.current, 'current'))} in air of {shown(Amount(heat.air, 'temperature'))}"
+    else:
+        why = "as hot as the air around it"
+    rise = (
+        f"{heat.air:.4g} degC + ({heat.current:.4g} A / {table.table_value:.4g} A)^2 x "
+        f"({table.insulation:.4g} - {basis.reference_ambient.value:g}) K"
+    )
+    return Finding(
+        "too-hot",
+        subject,
+        f"{wire.name}: it gets {measured} hot in state {worst.state!r} ({why}); its insulation bears {allowed}.",
+        wire.span,
+        worst.measured,
+        limit,
+        state=worst.state,
+        states=found.broken,
+        working=(*table.steps[:1], Step("T", rise, worst.measured.value, "degC", "law of the temperature rise, from memory")),
+        remedy=f"Use insulation that bears {measured} or more, a larger size, or lay it where the air is cooler.",
+        at_most=found.at_most,
+    )
+
+
+def _heats(study: Study, wire: Branch) -> Iterator[_Heat]:
+    """Yield what heats a conductor in each steady state; of states that say the same the first."""
+    told: set[tuple[float, float]] = set()
+    for loading in loadings(study):
+        current = loading.total(wire.name)
+        air = temperature_of_air(study, wire, loading.state)[0]
+        if (current, air) not in told:
+            told.add((current, air))
+            yield _Heat(loading, current, air)
+
+
+def _case(table: Ampacity, heat: _Heat, basis: Basis, limit: Amount) -> Case:
+    hot = conductor_temperature(table, heat.current, heat.air, basis.reference_ambient.value)
+    return Case(heat.loading.name, Amount(hot, "temperature", limit.unit), limit, heat)
