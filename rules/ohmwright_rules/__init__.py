@@ -43,6 +43,7 @@ MODULES: tuple[str, ...] = (
     "one_ended_link",
     "charger_lead_fuse",
     "unfused_pack",
+    "weak_fault",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
@@ -78,6 +79,7 @@ MODULES: tuple[str, ...] = (
     "live_pins",
     "mistakable_plug",
     "mains_socket_on_dc",
+    "pins_to_pins",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -100,6 +102,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "nuisance_fuse": ("fuse",),
     "weak_breaking": ("fuse",),
     "fuse_voltage": ("fuse",),
+    "weak_fault": ("fuse",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),
@@ -119,6 +122,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "live_pins": ("connector",),
     "mistakable_plug": ("connector",),
     "mains_socket_on_dc": ("connector",),
+    "pins_to_pins": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),

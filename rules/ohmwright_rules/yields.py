@@ -40,6 +40,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("unfused-pack", "charger-lead-fuse"),
     Yield("unfused-pack", "far-fuse"),
     # connectors
+    Yield("pins-to-pins", "live-pins"),
     Yield("interlock-loop.over-current", "overloaded-contact"),
     Yield("interlock-loop.over-current", "undersized-wire"),
     Yield("interlock-loop.oversized-fuse", "oversized-fuse"),
