@@ -37,34 +37,34 @@ RANGES: dict[str, str] = {
     "voltage": "10 V to 15 V", "temperature": "-10 degC to 40 degC", "length": "6 mm to 10 mm", "count": "2",
 }  # fmt: skip
 OTHERS: dict[str, str] = {
-    "count": "3", "moment": "2 s", "number": "1.5", "name": "pump", "names": "pump, lamp", "term": "main_panel", "text": '"…"',
-    "texts": '"…", "…"', "word": "W7", "date": "2027-06-30", "gauge": "10 AWG", "gauges": "14 AWG to 4 AWG", "measure": "3 %",
+    "count": "3", "moment": "2 s", "number": "1.5", "name": "my_part", "names": "my_pump, my_lamp", "term": "my_panel", "text": '"…"',
+    "texts": '"…", "…"', "word": '"…"', "date": "2027-06-30", "gauge": "10 AWG", "gauges": "14 AWG to 4 AWG", "measure": "3 %",
     "dutys": "1.1, 1.9, 3.0, 4.2 h/day", "voltages": "12, 24 V",
 }  # fmt: skip
-NAMES: dict[str, str] = {"zone": "hot_side", "duct": "left_duct"}
+NAMES: dict[str, str] = {"zone": "my_zone", "duct": "my_duct"}
 
 # Examples that say more than the usual values would.
 EXAMPLES: dict[str, str] = {
     "Rig.title": 'rig "Pump box"', "Rig.revision": "revision 4.0", "Rig.basis": "basis us-small-craft", "Rig.parts_from": 'parts from "shelf.rig"',
-    "Rig.author": 'by "Kim"', "Rig.adapts": 'adapts "published/box.rig" revision 4.0 hash "3b1f…"', "Rig.joints": "main.line on house.plus",
-    "Rig.never_together": "never together pump, heater", "Rig.barred_together": "barred together shore_switch, inverter_switch",
-    "Rig.ports": "port inlet at plug",
-    "Part.joints": "line on house.plus", "Part.reference": "reference F1", "Part.mounted_on": "screwed to plywood", "Part.terminals": "terminal plus { M8 }",
+    "Rig.author": 'by "Kim"', "Rig.adapts": 'adapts "published/box.rig" revision 4.0 hash "3b1f…"', "Rig.joints": "my_fuse.line on my_battery.plus",
+    "Rig.never_together": "never together my_pump, my_heater", "Rig.barred_together": "barred together my_switch, my_other_switch",
+    "Rig.ports": "port my_port at my_plug",
+    "Part.joints": "line on my_battery.plus", "Part.reference": "reference F1", "Part.mounted_on": "screwed to plywood", "Part.terminals": "terminal plus { M8 }",
     "Part.own_drain": "own drain 3 mA", "Part.own_drain_power": "own drain 0.5 W", "Part.clearance": "clearance 50 mm", "Part.stand_off": "stand-off 10 mm",
     "Part.size": "size 120 x 80 x 60 mm", "Part.heat": "gives off 5 W", "Part.highest_temperature": "works up to 60 degC",
     "Bought.make": 'made by "…"', "Bought.series": 'product series "…"',
     "Terminal.temperature": "75 degC", "Terminal.own_metal": "made of brass", "Terminal.stud_size": "stud M8", "Terminal.lug_hole": "lug hole M8",
-    "Terminal.wires_allowed": "2 wires", "Terminal.lug_order": "lugs from the bottom feed, tail", "Terminal.tool": 'needs tool "…"',
+    "Terminal.wires_allowed": "2 wires", "Terminal.lug_order": "lugs from the bottom my_wire, my_other_wire", "Terminal.tool": 'needs tool "…"',
     "ConductorData.insulation_temperature": "105 degC insulation", "ConductorData.insulation_voltage": "600 V insulation",
-    "ConductorData.own_temperature": "at 55 degC", "ConductorData.holes": "through gland_hole", "ConductorData.measured_resistance": "measured 11 mohm",
-    "Conductor.ends": "from house.plus to main.line", "Conductor.sleeves": "sleeve red at house.plus", "Conductor.senses_for": "senses for monitor",
-    "Conductor.reference": "id W7", "Conductor.wire_ends": "ends in lugs",
+    "ConductorData.own_temperature": "at 55 degC", "ConductorData.holes": "through my_hole", "ConductorData.measured_resistance": "measured 11 mohm",
+    "Conductor.ends": "from my_battery.plus to my_fuse.line", "Conductor.sleeves": "sleeve red at my_battery.plus", "Conductor.senses_for": "senses for my_meter",
+    "Conductor.reference": 'id "…"', "Conductor.wire_ends": "ends in lugs",
     "Charging.absorption_voltage": "absorption 14.2 V", "Charging.float_voltage": "float 13.5 V", "Charging.equalise_voltage": "no equalise",
-    "Charging.cold_charge_cut": "low-temperature charge cut 0 degC", "Charging.sensor_on": "sensor on house",
-    "MainsPort.earth_pin_joined_to": "earth pin joined to box", "Switching.barred_with": "never closed with shore_switch", "Switching.ganged_with": "moves with pv_switch",
+    "Charging.cold_charge_cut": "low-temperature charge cut 0 degC", "Charging.sensor_on": "sensor on my_battery",
+    "MainsPort.earth_pin_joined_to": "earth pin joined to my_case", "Switching.barred_with": "never closed with my_switch", "Switching.ganged_with": "moves with my_other_switch",
     "Switching.breaks": "breaks 50 A at 14 V dc", "Switching.contact_resistance": "contact resistance 0.3 mohm",
     "Site.record_low": "record low -21 degC", "Site.sun_by_month": "sun by month 1.1, 1.9, 3.0, 4.2, 5.1, 5.6, 5.5, 4.8, 3.7, 2.3, 1.3, 0.9 h/day",
-    "Site.colour_roles": "colour red for plus", "Site.scheme_exceptions": "exceptions to the scheme sense_lead", "Site.label_language": "labels in English",
+    "Site.colour_roles": "colour red for plus", "Site.scheme_exceptions": "exceptions to the scheme my_wire", "Site.label_language": "labels in English",
     "Site.colour_scheme": 'colour scheme "…"', "Site.altitude": "altitude 310 m", "Site.night": "night 14 h",
     "Battery.rest_voltages": "rest 13.2 V at 60 %, 13.4 V at 100 %", "Battery.nominal_voltage": "12.8 V", "Battery.cells": "4 cells",
     "Battery.highest_charge_voltage": "charge voltage at most 14.4 V", "Battery.lowest_charge_voltage": "charge voltage at least 14 V",
@@ -75,38 +75,38 @@ EXAMPLES: dict[str, str] = {
     "Controller.pv_voltage_limit": "PV at most 100 V", "Controller.array_power_factor": "array at most 1.3 times its rated power",
     "Inverter.no_load_draw": "draws 8 W with no load", "Inverter.cut_off": "cut-off 10.5 V", "Inverter.rated_power": "600 W", "Inverter.efficiency": "efficiency 90 %",
     "Load.voltage_window": "works on 10.5 V to 15 V", "Load.own_cut_off": "own cut-off 10.5 V", "Load.start": "starts at 3 times its running current for 1 s",
-    "Fuse.breaks": "breaks 2 kA at 32 V dc", "Fuse.rated_current": "40 A", "Fuse.curve": "opens in 0.1 s at 200 A", "Fuse.held_by": "held by clip",
-    "Fuse.line_terminal": "line terminal is line", "Outlet.pattern": "household socket", "Selector.positions": "position left joins first",
-    "Half.mate": "mates with link_plug", "Half.pin_pairs": "meets 1 to 2, 2 to 1", "Half.ganged": "ganged 1, 2", "Half.family": 'family "…"',
+    "Fuse.breaks": "breaks 2 kA at 32 V dc", "Fuse.rated_current": "40 A", "Fuse.curve": "opens in 0.1 s at 200 A", "Fuse.held_by": "held by my_holder", "Fuse.joints": "in way 1 of my_block",
+    "Fuse.line_terminal": "line terminal is line", "Outlet.pattern": "household socket", "Selector.positions": "position my_position joins my_terminal",
+    "Half.mate": "mates with my_plug", "Half.pin_pairs": "meets 1 to 2, 2 to 1", "Half.ganged": "ganged 1, 2", "Half.family": 'family "…"',
     "Half.keying": 'keying "…"', "Half.colour_key": "colour key grey", "Half.contact_resistance": "contact resistance 0.8 mohm",
-    "Pin.function": '"pump plus"', "Pin.polarity": "plus", "Pin.mate_pin": "meets 2", "Pin.pin_name": "named feed",
-    "Interlock.members": "loop pump_socket.3, pump_plug.loop, pump_socket.4", "Interlock.stops": "stops pump_relay",
-    "Enclosure.inside_size": "inside 400 x 300 x 200 mm", "Enclosure.faces_blocked": "faces blocked bottom, back", "Enclosure.bonded_at": "bonded at ret",
-    "Cover.covers": "covers main, hub", "Hole.panel": "in front_panel", "Hole.centre": "centre 40 x 30 mm", "Hole.part": "for lamp_socket", "Hole.diameter": "22 mm",
-    "Hole.gland": "gland 6 mm to 10 mm", "Panel.extent": "size 300 x 200 mm", "Panel.thickness": "3 mm thick", "Label.at": "at house", "Label.size": "size 60 x 20 mm",
+    "Pin.function": '"pump plus"', "Pin.polarity": "plus", "Pin.mate_pin": "meets 2", "Pin.pin_name": "named my_pin",
+    "Interlock.members": "loop my_socket.3, my_plug.my_jumper, my_socket.4", "Interlock.stops": "stops my_relay",
+    "Enclosure.inside_size": "inside 400 x 300 x 200 mm", "Enclosure.faces_blocked": "faces blocked bottom, back", "Enclosure.bonded_at": "bonded at my_bus",
+    "Cover.covers": "covers my_fuse, my_bus", "Hole.panel": "in my_panel", "Hole.centre": "centre 40 x 30 mm", "Hole.part": "for my_socket", "Hole.diameter": "22 mm",
+    "Hole.gland": "gland 6 mm to 10 mm", "Panel.extent": "size 300 x 200 mm", "Panel.thickness": "3 mm thick", "Label.at": "at my_battery", "Label.size": "size 60 x 20 mm",
     "Label.language": "in English", "Sheet.model_hash": 'drawn from model "3b1f…"', "Sheet.rows": "lists 3 F1", "Sheet.file": 'file "wiring.pdf"',
-    "Procedure.connect_order": "connect in order house, panel_plug", "Procedure.disconnect_order": "disconnect in order panel_plug, house",
-    "Procedure.steps": 'then "…"', "Procedure.off_before_unplugging": "switch off pump_switch before unplugging",
+    "Procedure.connect_order": "connect in order my_battery, my_plug", "Procedure.disconnect_order": "disconnect in order my_plug, my_battery",
+    "Procedure.steps": 'then "…"', "Procedure.off_before_unplugging": "switch off my_switch before unplugging",
     "Procedure.storage_time": "store for 6 months", "Procedure.storage_start_level": "store from 60 %", "Procedure.storage_least_level": "store down to 20 %",
-    "Step.state": 'in state "evening"', "Step.points": "between house.plus and house.minus", "Step.at": "at house", "Step.expected": "expect 12.8 V to 13.6 V",
-    "Step.meter": 'meter "V dc"', "Version.changed": "changed pump_cord",
-    "State.settings": "isolator, pump_switch closed", "State.levels": "house at 60 %", "State.positions": "tank at left", "State.sources": "roof gives 11 A",
-    "State.joined": "packs 2 joined", "State.sun": "sun 900 W/m2", "State.bms_open": "bms of house open", "State.short_at": "short at hub",
+    "Step.state": 'in state "my evening"', "Step.points": "between my_battery.plus and my_battery.minus", "Step.at": "at my_battery", "Step.expected": "expect 12.8 V to 13.6 V",
+    "Step.meter": 'meter "V dc"', "Version.changed": "changed my_cord",
+    "State.settings": "my_switch, my_relay closed", "State.levels": "my_battery at 60 %", "State.positions": "my_selector at my_position", "State.sources": "my_array gives 11 A",
+    "Row.joined": "0 to 3 joined", "State.joined": "my_row 2 joined", "State.sun": "sun 900 W/m2", "State.bms_open": "bms of my_battery open", "State.short_at": "short at my_bus",
     "State.ambient": "31 degC", "State.inside": "inside 45 degC", "State.lasts": "lasts 1 s", "State.returns_after": "back after 10 min",
-    "Requirement.run": "run pump, lamp for 4 h", "Requirement.shelf_time": "on the shelf for 6 months", "Requirement.cord": "pump_cord of 6 m with drop at most 5 %",
-    "Requirement.drop": "drop at pump at most 5 %", "Requirement.start": "start pump", "Requirement.highest_mass": "weigh at most 23 kg",
-    "Requirement.fits": "fit 600 x 400 x 300 mm", "Requirement.tools": "built with crimper, screwdriver", "Requirement.life": "last 10 years",
+    "Requirement.run": "run my_pump, my_lamp for 4 h", "Requirement.shelf_time": "on the shelf for 6 months", "Requirement.cord": "my_cord of 6 m with drop at most 5 %",
+    "Requirement.drop": "drop at my_pump at most 5 %", "Requirement.start": "start my_pump", "Requirement.highest_mass": "weigh at most 23 kg",
+    "Requirement.fits": "fit 600 x 400 x 300 mm", "Requirement.tools": "built with my_crimper, my_screwdriver", "Requirement.life": "last 10 years",
     "Requirement.recharge_by_sun": "recharge by sun in 3 days", "Requirement.recharge_by_mains": "recharge by mains in 8 h", "Requirement.cycles": "last 3000 cycles",
     "Requirement.touch_voltage": "nothing touchable above 60 V", "Requirement.highest_cost": "cost at most 900 EUR",
     "Requirement.days_without_sun": "3 days without sun", "Requirement.work_temperatures": "work from -10 degC to 40 degC",
-    "Waiver.on": "on feed", "Waiver.up_to": "up to 0.3 m", "Waiver.down_to": "down to 10.9 V", "Waiver.because": 'because "…"', "Waiver.by": 'by "Kim"',
-    "Placement.assembly": "of lamp_pole", "Placement.values": "with height 3 m", "Row.of": "of 3 pack", "Row.start": "starts at pack_socket",
-    "Row.ports": "joins inlet to outlet", "Row.cord": "cord link", "Row.values": "with lead 0.25 m", "Zone.enclosure": "in box",
+    "Waiver.on": "on my_wire", "Waiver.up_to": "up to 0.3 m", "Waiver.down_to": "down to 10.9 V", "Waiver.because": 'because "…"', "Waiver.by": 'by "Kim"',
+    "Placement.assembly": "of my_assembly", "Placement.values": "with my_parameter 3 m", "Row.of": "of 3 my_assembly", "Row.start": "starts at pack_socket",
+    "Row.ports": "joins my_port to my_other_port", "Row.cord": "cord my_link", "Row.values": "with my_parameter 0.25 m", "Zone.enclosure": "in my_case",
     "Zone.temperature": "10 degC to 60 degC", "Core.spare_end": "cut back", "Cable.reel_wound": "reel marked 1000 W wound",
     "Cable.reel_unwound": "reel marked 3000 W unwound", "Array.voc": "Voc 22.6 V", "Array.vmp": "Vmp 18.9 V", "Array.isc": "Isc 6.1 A", "Array.imp": "Imp 5.8 A",
     "Array.cells_above_ambient": "cells 28 K above ambient", "Array.largest_series_fuse": "largest series fuse 15 A", "Diode.forward_drop": "drops 0.5 V",
     "FuseBlock.way_current": "30 A each", "FuseBlock.rated_current": "100 A total", "Shunt.rating": "50 mV at 200 A", "Meter.own_drain": "own drain 1 mA",
-    "Meter.reads_shunt": "reads shunt counter", "Converter.output_voltage": "output 5 V", "Converter.input_window": "input 10 V to 15 V",
+    "Meter.reads_shunt": "reads shunt my_shunt", "Converter.output_voltage": "output 5 V", "Converter.input_window": "input 10 V to 15 V",
     "Relay.coil_power": "coil 1.2 W", "Disconnect.opens_at": "opens at 11.6 V", "Disconnect.closes_at": "closes at 12.6 V",
 }  # fmt: skip
 
@@ -223,9 +223,9 @@ ORDER: tuple[tuple[str, str, str], ...] = (
     ("alternator", "alternator engine { 60 A }", ""),
     ("wind turbine", "wind turbine mill { 15 A }", ""),
     ("hydro turbine", "hydro turbine wheel { 15 A }", ""),
-    ("charger", "charger other { 10 A }", "Any other source that charges."),
+    ("charger", "charger other { 10 A }", "A plain `charger` is any other source that charges."),
     ("inverter", "inverter mains { 600 W; peak 1200 W for 5 s; efficiency 90 %; draws 8 W with no load; cut-off 10.5 V }", ""),
-    ("inverter-charger", "inverter-charger both { 1000 W; efficiency 90 %; 30 A }", ""),
+    ("inverter-charger", "inverter-charger both { 1000 W; efficiency 90 %; 30 A }", "Of an inverter-charger also what is said of everything that charges."),
     ("converter", "converter five_volt { input 10 V to 15 V; gives 5 V; gives at most 3 A; efficiency 88 % }", ""),
     ("load", "load fan { 24 W; works on 10.5 V to 15 V; for 6 h/day }", ""),
     ("ac load", "AC load kettle { 800 W; for 0.3 h/day }", ""),
@@ -245,7 +245,7 @@ ORDER: tuple[tuple[str, str, str], ...] = (
     ("wire", "wire tail from house.plus to hub, 8 AWG, 0.4 m, red", ""),
     ("cable", "cable cord { 14 AWG; 6 m; core out from house.plus to lamp.plus, red; core back from lamp.minus to house.minus, black }", ""),
     ("core", "", "A line of its cable."),
-    ("jumper", "", "A line inside a connector half: `jumper loop from 3 to 4 { 16 AWG; 40 mm }`."),
+    ("jumper", "", "A jumper is a line inside a connector half: `jumper loop from 3 to 4 { 16 AWG; 40 mm }`."),
     ("connector", "connector socket with plug { 15 A; pin 1 plus; pin 2 minus; plug { cap } }", "Its terminals are its pins."),
     ("pin", "", "A line of its connector."),
     ("interlock", "interlock loop { loop lamp_socket.3, lamp_socket.4; stops pump_relay }", ""),
@@ -264,9 +264,14 @@ ORDER: tuple[tuple[str, str, str], ...] = (
     ("state", 'state "evening" { lamp on for 4 h/day; house at 60 %; sun 0 % }', ""),
     ("require", "require run lamp for 6 h", "One promise a statement."),
     ("waive", 'waive far-fuse on feed up to 0.3 m because "moves at the next refit" until 2027-06-30', "Its name is the rule, or rule.grade."),
-    ("place", "", "See assemblies."),
-    ("row", "", "See assemblies."),
+    ("place", "place extra of spare_pack { in box }", "One assembly, placed; see [assemblies and rows](#assemblies-and-rows)."),
+    ("row", "row packs of 3 spare_pack { starts at lamp_socket; joins inlet to outlet; 0 to 3 joined }", "Alike assemblies, one behind the other; see [assemblies and rows](#assemblies-and-rows)."),
 )  # fmt: skip
+# Kinds that share a section, since nothing is said of one that is not said of the others.
+TOGETHER = {
+    "mains charger": ("dc-dc charger", "alternator", "wind turbine", "hydro turbine", "charger"),
+    "inverter": ("inverter-charger",), "load": ("ac load",), "fuse": ("breaker",), "wire": ("jumper",),
+}  # fmt: skip
 BLOCKS = {"bms": "battery:Bms", "outlet": "outlet:Outlet"}  # blocks of a thing that have a table of their own
 PREAMBLE = "box"  # what the examples of kinds are completed by, see tests/grammar/test_manual.py
 
@@ -298,19 +303,26 @@ def kinds() -> list[str]:
     lines: list[str] = []
     listed: set[Datum[Any]] = set(in_shared)
     for words, sample, explained in ORDER:
+        if any(words in others for others in TOGETHER.values()):
+            continue
         kind = _kind(words)
-        lines += [f"### {kind.KIND}", ""]
+        with_it = [other for other in ORDER if other[0] in TOGETHER.get(words, ())]
+        lines += [f"### {', '.join([kind.KIND, *(_kind(other).KIND for other, _, _ in with_it)])}", ""]
+        sample = "\n".join(text for text in (sample, *(more for _, more, _ in with_it)) if text)
+        explained = " ".join(text for text in (explained, *(more for _, _, more in with_it)) if text)
         heads = [other for other in KINDS if kind_of(other) is kind and other != kind.KIND.lower()]
         facts = [explained] if explained else []
         if heads:
             facts.append(f"Also: {', '.join(f'`{head}`' for head in heads)}.")
-        facts += list(_terminals(kind))
+        facts += list(_terminals(kind, tuple(_kind(other) for other, _, _ in with_it)))
         beside = [title for title, _, classes in SHARED if any(issubclass(kind, _class(name)) for name in classes)]
         base = next((other for other, _, _ in ORDER if _kind(other) in kind.__mro__[1:]), None)
-        if base is not None and own_data(_kind(base)):
-            beside.append(f"what is said of a {_kind(base).KIND}")
+        if base is not None and set(own_data(_kind(base))) - in_shared:
+            beside.append(f"what is said of {'an' if _kind(base).KIND[0] in 'aeiou' else 'a'} {_kind(base).KIND}")
         if beside:
-            facts.append(f"Beside the table: {'; '.join(title[0].lower() + title[1:] for title in beside)}.")
+            facts.append(
+                f"Beside the table: {'; '.join(title if title[:2].isupper() else title[0].lower() + title[1:] for title in beside)}."
+            )
         if facts:
             lines += [" ".join(facts), ""]
         if sample:
@@ -336,22 +348,28 @@ def kinds() -> list[str]:
     return lines
 
 
-def _terminals(kind: type[Thing]) -> Iterator[str]:
+def _terminals(kind: type[Thing], others: tuple[type[Thing], ...] = ()) -> Iterator[str]:
     if not issubclass(kind, Part) or not kind.TERMINALS:
         return
     if kind.KIND == "fuse block":
         yield "Terminals: `feed` and the numbers of its ways."
         return
     yield f"Terminals: {', '.join(f'`{name}`' for name in kind.TERMINALS)}."
+    for names in dict.fromkeys(other.TERMINALS for other in others if issubclass(other, Part)):
+        if names == kind.TERMINALS:
+            continue
+        alike = [other.KIND for other in others if issubclass(other, Part) and names == other.TERMINALS]
+        yield f"Of {', '.join(alike)}: {', '.join(f'`{name}`' for name in names)}."
     signs = [f"`{alias}`" for alias in kind.ALIASES]
     if signs:
         yield f"Read as well: {', '.join(signs)}."
 
 
 def plurals() -> list[str]:
-    """Return which kinds each plural covers."""
+    """Return which kinds each plural covers: those that cover more than their own kind in a table, the others in a list."""
     every = [_kind(words) for words, _, _ in ORDER] + [kind_of(words) for words in INNER]
     lines = ["| after `all`, or before a group | covers |", "|---|---|"]
+    alone: list[str] = []
     by_kind: dict[type[Thing], list[str]] = {}
     for plural, words in PLURALS.items():
         by_kind.setdefault(kind_of(words), []).append(plural)
@@ -364,8 +382,11 @@ def plurals() -> list[str]:
         )
         if kind is kind_of("part"):
             names = ["everything with terminals, and cases"]
-        lines.append(f"| {', '.join(f'`{word}`' for word in words)} | {', '.join(names)} |")
-    return lines
+        if len(words) == 1 and names == [kind.KIND] and words[0] != "pins":
+            alone.append(words[0])
+        else:
+            lines.append(f"| {', '.join(f'`{word}`' for word in words)} | {', '.join(names)} |")
+    return [*lines, "", f"Each of these covers its own kind: {', '.join(f'`{word}`' for word in alone)}."]
 
 
 def units() -> list[str]:

@@ -37,6 +37,10 @@ load pump 60 W
 relay pump_relay 30 A
 connector lamp_socket with lamp_plug { pins 1, 2, 3, 4 { 10 A } }
 wire feed from house.plus to hub, 8 AWG, 0.4 m
+assembly spare_pack {
+  connectors 50 A { inlet { pins 1, 2, 3, 4 }; outlet { pins 1, 2, 3, 4 } }
+  battery cells { LFP; 4 cells; 50 Ah }
+}
 """,
 }
 
@@ -123,3 +127,28 @@ def test_the_tables_hold_every_datum_of_every_kind() -> None:
         if make_manual._write(datum) not in said
     ]
     assert not missing
+
+
+RULES = Path(__file__).parents[2] / "rules" / "ohmwright_rules"
+
+
+def test_every_rule_that_the_manual_names_is_one() -> None:
+    """In a waiver, and in backquotes as "rule.grade"; the grades stand in the file of the rule."""
+    named = set(re.findall(r"^waive ([a-z.-]+)", MANUAL, re.MULTILINE)) | set(
+        re.findall(r"`([a-z]+-[a-z-]+\.[a-z-]+)`", MANUAL)
+    )
+    assert len(named) >= 4
+    for name in sorted(named):
+        rule, _, grade = name.partition(".")
+        file = RULES / f"{rule.replace('-', '_')}.py"
+        assert file.exists(), f"there is no rule {rule}"
+        assert not grade or f'Grade("{grade}"' in file.read_text(encoding="utf-8"), f"{rule} has no grade {grade}"
+
+
+def test_the_contents_list_every_section() -> None:
+    """One link for each, in their order; those of the tables at the end."""
+    anchors = [
+        re.sub(r"[^a-z0-9 -]", "", title.lower()).replace(" ", "-") for title in re.findall(r"^## (.+)$", MANUAL, re.MULTILINE)
+    ]
+    contents = MANUAL[MANUAL.index("Contents:") : MANUAL.index("\n## ")]
+    assert re.findall(r"\(#([^)]+)\)", contents) == anchors
