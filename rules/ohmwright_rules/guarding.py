@@ -42,7 +42,17 @@ from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.voltage_lines import lines_of
 
-__all__ = ["Guarding", "WireFacts", "device_word", "guarding", "live_sides", "rating_of", "silent_controllers", "table_family"]
+__all__ = [
+    "Guarding",
+    "WireFacts",
+    "device_word",
+    "guarding",
+    "live_sides",
+    "live_sides_without",
+    "rating_of",
+    "silent_controllers",
+    "table_family",
+]
 
 _SLACK = 1e-9
 _INFINITE = float("inf")
@@ -317,6 +327,13 @@ def _live_sides(study: Study) -> tuple[Poles, ...]:
     back, earthed = _passages_back(study), _earthed(study)
     gates = settings(study.circuit, _barred_gates(study))
     return tuple(Poles(Ways(study.circuit, opened, back), earthed) for opened in gates)
+
+
+def live_sides_without(study: Study, apart: frozenset[str]) -> tuple[Poles, ...]:
+    """Return what is live while some gates stay open, once for every setting; ways back through controllers are left out."""
+    earthed = _earthed(study)
+    found = {opened | apart for opened in settings(study.circuit, _barred_gates(study))}
+    return tuple(Poles(Ways(study.circuit, opened), earthed) for opened in sorted(found, key=sorted))
 
 
 def _barred_gates(study: Study) -> tuple[tuple[str, ...], ...]:

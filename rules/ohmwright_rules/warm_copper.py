@@ -23,7 +23,7 @@ from ohmwright_rules.duty import steady_state
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Unknown
 
-__all__ = ["Part", "WarmState", "warm_state"]
+__all__ = ["Part", "WarmState", "rise_of", "warm_state"]
 
 _CLASSES = (60.0, 75.0, 90.0, 105.0)
 _HEATING_BASIS = "us-small-craft"  # whose table tells how a wire heats, where no basis is declared
@@ -81,6 +81,11 @@ class _Rises:
         found = [ampacity(self.basis, replace(cool, insulation=degrees)) for degrees in classes]
         rises = [(item.insulation - reference) / item.table_value**2 for item in found if isinstance(item, Ampacity)]
         return max(rises, default=0.0)
+
+
+def rise_of(study: Study, branch: Branch) -> float:
+    """Return how much a conductor warms up for each ampere squared that it carries for long [K/A2]; 0 where its size is not known."""
+    return kept(study, _Rises).of(branch)
 
 
 class WarmState:

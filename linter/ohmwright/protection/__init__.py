@@ -7,7 +7,8 @@ What lives here: walks over the circuit of a build that know devices, sources an
 - `walking`: one walk from a source, with lengths, covers and devices along it;
 - `reaching`: which source reaches which conductor past everything that is small enough for it;
 - `flows`: the most that can flow into either end of a conductor;
-- `prospective`: the current of a bolted short at each device.
+- `prospective`: the current of a bolted short at each device;
+- `far_ends`: where a short lies far from the source, and the way there and back.
 """
 
 from __future__ import annotations

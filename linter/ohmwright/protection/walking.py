@@ -291,6 +291,22 @@ class Walk:
                     told.add(way)
                     yield way
 
+    def came_by(self, cluster: int) -> int:
+        """Return the edge by which the walk came to a cluster, -1 at the source and where it does not come."""
+        return self._through.get(cluster, -1)
+
+    def before(self, cluster: int) -> int:
+        """Return the cluster from which the walk came to one, -1 at the source."""
+        return self._parent[cluster]
+
+    def distance(self, cluster: int) -> float:
+        """Return how far a cluster lies from the source [m]."""
+        return self._distance[cluster]
+
+    def smallest(self, cluster: int) -> int:
+        """Return the edge of the smallest device on the way to a cluster, -1 without any."""
+        return self._device[cluster]
+
     def way(self, cluster: int) -> tuple[tuple[int, int], ...]:
         """Return the way from the source to a cluster that it reaches: each edge with the cluster that it leads to."""
         found: list[tuple[int, int]] = []
