@@ -71,6 +71,16 @@ def test_libraries_may_read_libraries_each_once_and_with_their_own_defaults() ->
     assert {fuse.name: fuse.family for fuse in build.of(Fuse)} == {"x": "bolt-down", "y": "blade", "z": None}
 
 
+def test_how_far_the_defaults_of_a_library_reach() -> None:
+    shelf = "all fuses { bolt-down; 32 V dc }\nfuse kept 5 A\nassembly box { fuse inside 5 A }\n"
+    text = 'rig "A"\nparts from "shelf.rig"\n{}fuse taken same as kept\nfuse own 7 A\nplace b of box\n'
+    alone = build_of(text.format(""), {"shelf.rig": shelf})
+    assert {fuse.name: fuse.family for fuse in alone.of(Fuse)} == {"b.inside": "bolt-down", "own": None, "taken": "bolt-down"}
+    said = build_of(text.format("all fuses { blade }\n"), {"shelf.rig": shelf})
+    assert {fuse.name: fuse.family for fuse in said.of(Fuse)} == {"b.inside": "bolt-down", "own": "blade", "taken": "blade"}
+    assert {fuse.name: fuse.voltage_dc is not None for fuse in said.of(Fuse)} == {"b.inside": True, "own": False, "taken": True}
+
+
 @pytest.mark.parametrize(
     ("path", "message"),
     [
