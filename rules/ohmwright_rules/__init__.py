@@ -25,6 +25,7 @@ MODULES: tuple[str, ...] = (
     "wrong_conductor",
     "fragile_wire",
     "weak_insulation",
+    "thin_array_lead",
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
@@ -55,6 +56,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "endless_charge",
     "load_dump",
     # batteries
     "loose_battery",
@@ -94,6 +96,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # conductors
     "overloaded_cord": ("cable",),
     "coiled_cord": ("cable",),
+    "thin_array_lead": ("array",),
     # contacts and switches
     "overloaded_contact": ("connector",),
     # voltages
@@ -113,6 +116,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "charge_set_point": ("charger", "controller"),
     "load_output": ("controller",),
     "load_dump": ("charger",),
+    "endless_charge": ("charger", "controller", "inverter-charger"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),
