@@ -68,10 +68,17 @@ class PlacedRow:
 
 @record
 class FileRead:
-    """One file that the build was read from, with the SHA-256 of its text."""
+    """One file that the build was read from, with its text."""
 
     path: str
-    sha256: str
+    text: str = field(repr=False)
+
+    @property
+    def sha256(self) -> str:
+        """The SHA-256 of its text, in hexadecimal digits."""
+        import hashlib  # 2 ms that few need
+
+        return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 @record

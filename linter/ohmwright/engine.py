@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Ruled", "Terms", "every_rule", "kinds_in", "load_rules", "run_rules"]
 
+_Key = tuple[str, ...]  # of a finding
+
 _ENGINE_IDS = frozenset(rule.id for rule in ENGINE_RULES)
 
 
@@ -237,9 +239,9 @@ def _what(error: Exception) -> str:
 
 def _one_per_subject(findings: list[Judged]) -> list[Judged]:
     """Keep one finding per rule, grade and subject: the worst, with the states of all."""
-    groups: dict[str, list[Judged]] = defaultdict(list)
+    groups: dict[_Key, list[Judged]] = defaultdict(list)
     for item in findings:
-        groups[item.fingerprint].append(item)
+        groups[item.key].append(item)
     kept: list[Judged] = []
     for items in groups.values():
         if len(items) == 1:
@@ -289,7 +291,7 @@ def _yield(
         by_rule[item.rule.id].append(item)
         by_rule[f"{item.rule.id}.{item.grade.name}"].append(item)
         by_rule["*"].append(item)
-    gone: dict[str, str] = {}
+    gone: dict[_Key, _Key] = {}
     for rule in yields:
         losers, winners = by_rule.get(rule.loser), by_rule.get(rule.winner)
         if not losers or not winners:
@@ -301,38 +303,38 @@ def _yield(
                 for name in dict.fromkeys(winner.finding.subject[rule.beside_chief :]):
                     named[name].append(winner)
         for loser in losers:
-            if loser.fingerprint not in gone:
+            if loser.key not in gone:
                 found = next(_causes(loser, loser.finding.subject[rule.beside_chief :], named, gone), None)
                 if found is not None:
-                    gone[loser.fingerprint] = found.fingerprint
-    because: dict[str, list[str]] = defaultdict(list)
-    for fingerprint in gone:
-        because[_last(fingerprint, gone)].append(fingerprint)
+                    gone[loser.key] = found.key
+    because: dict[_Key, list[_Key]] = defaultdict(list)
+    for key in gone:
+        because[_last(key, gone)].append(key)
     standing = [
-        replace(item, because=tuple(sorted(because[item.fingerprint]))) if item.fingerprint in because else item
+        replace(item, because=tuple(sorted(because[item.key]))) if item.key in because else item
         for item in findings
-        if item.fingerprint not in gone
+        if item.key not in gone
     ]
-    return standing, [item for item in findings if item.fingerprint in gone]
+    return standing, [item for item in findings if item.key in gone]
 
 
 def _causes(
-    loser: Judged, subject: Iterable[str], named: Mapping[str, list[Judged]], gone: Mapping[str, str]
+    loser: Judged, subject: Iterable[str], named: Mapping[str, list[Judged]], gone: Mapping[_Key, _Key]
 ) -> Iterator[Judged]:
     theirs = _states_of(loser)
     for name in subject:
         for winner in named.get(name, ()):
             if winner.rule.id == loser.rule.id and winner.grade.name == loser.grade.name:
                 continue
-            if winner.severity < loser.severity or _last(winner.fingerprint, gone) == loser.fingerprint:
+            if winner.severity < loser.severity or _last(winner.key, gone) == loser.key:
                 continue
             ours = _states_of(winner)
             if not ours or not theirs or ours & theirs:
                 yield winner
 
 
-def _last(fingerprint: str, gone: Mapping[str, str]) -> str:
+def _last(key: _Key, gone: Mapping[_Key, _Key]) -> _Key:
     """Follow a finding to the one that stands at the end."""
-    while fingerprint in gone:
-        fingerprint = gone[fingerprint]
-    return fingerprint
+    while key in gone:
+        key = gone[key]
+    return key

@@ -1,21 +1,19 @@
-"""From what a rule found to a judged finding: its severity, and the fingerprint by which it is known from run to run."""
+"""From what a rule found to a judged finding: its severity, and the key by which it is known from run to run."""
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 
 from ohmwright.findings import Finding, Severity
 from ohmwright.results import Judged
 from ohmwright.rules import Rule
 
-__all__ = ["fingerprint_of", "judged"]
+__all__ = ["judged", "key_of"]
 
 
-def fingerprint_of(path: str, rule: str, grade: str, subject: Iterable[str]) -> str:
+def key_of(path: str, rule: str, grade: str, subject: Iterable[str]) -> tuple[str, ...]:
     """Return the identity of a finding: build path, rule, grade and sorted subject names, never the state or the line."""
-    text = "\0".join((path, rule, grade, *sorted(set(subject))))
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:20]
+    return (path, rule, grade, *sorted(set(subject)))
 
 
 def judged(path: str, rule: Rule, finding: Finding, severities: Mapping[str, Severity] | None = None) -> Judged:
@@ -29,4 +27,4 @@ def judged(path: str, rule: Rule, finding: Finding, severities: Mapping[str, Sev
         severity = severities.get(f"{rule.id}.{grade.name}", severity)
     if finding.at_most is not None:
         severity = min(severity, finding.at_most)
-    return Judged(rule, grade, severity, finding, fingerprint_of(path, rule.id, grade.name, finding.subject))
+    return Judged(rule, grade, severity, finding, key_of(path, rule.id, grade.name, finding.subject))

@@ -25,22 +25,38 @@ __all__ = [
     "StateRow",
     "Unchecked",
     "Verdict",
+    "fingerprint_of",
 ]
 
 Verdict = Literal["met", "broken", "not-checked"]
 
 
+def fingerprint_of(key: tuple[str, ...]) -> str:
+    """Return the key of a finding as twenty hexadecimal digits."""
+    import hashlib  # 2 ms that no sheet of text needs
+
+    return hashlib.sha256("\0".join(key).encode("utf-8", "surrogatepass")).hexdigest()[:20]
+
+
 @record
 class Judged:
-    """A finding with the rule it came from and the severity that counts; `because` are fingerprints of what yielded to it."""
+    """A finding with the rule it came from and the severity that counts.
+
+    `key` is its identity: build path, rule, grade and sorted subject names, never the state or the line. `because` are keys of what yielded to it.
+    """
 
     rule: Rule
     grade: Grade
     severity: Severity
     finding: Finding
-    fingerprint: str
-    because: tuple[str, ...] = ()
+    key: tuple[str, ...]
+    because: tuple[tuple[str, ...], ...] = ()
     waiver: Waiver | None = None
+
+    @property
+    def fingerprint(self) -> str:
+        """The key as twenty hexadecimal digits, for other programs."""
+        return fingerprint_of(self.key)
 
     @property
     def reference(self) -> Reference | None:

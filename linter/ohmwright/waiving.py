@@ -48,15 +48,15 @@ class Waived:
 def apply_waivers(waivers: Iterable[Waiver], findings: Iterable[Judged], scene: Scene) -> Waived:
     """Hold the findings of one build against its waivers."""
     findings = tuple(findings)
-    waived: dict[str, Judged] = {}
+    waived: dict[tuple[str, ...], Judged] = {}
     about: list[Judged] = []
     for waiver in waivers:
         about.extend(_apply(waiver, findings, waived, scene))
-    standing = tuple(item for item in findings if item.fingerprint not in waived)
+    standing = tuple(item for item in findings if item.key not in waived)
     return Waived(standing, tuple(waived.values()), tuple(about))
 
 
-def _apply(waiver: Waiver, findings: tuple[Judged, ...], waived: dict[str, Judged], scene: Scene) -> list[Judged]:
+def _apply(waiver: Waiver, findings: tuple[Judged, ...], waived: dict[tuple[str, ...], Judged], scene: Scene) -> list[Judged]:
     unknown = _unknown(waiver, scene)
     if unknown is not None:
         return [unknown]
@@ -130,11 +130,11 @@ def _unused(waiver: Waiver, name: str, ours: list[Judged], scene: Scene) -> Judg
     return _about(waiver, scene, "unused-waiver", "unused", message, remedy, name)
 
 
-def _excuse(waiver: Waiver, item: Judged, waived: dict[str, Judged], scene: Scene) -> Judged | None:
+def _excuse(waiver: Waiver, item: Judged, waived: dict[tuple[str, ...], Judged], scene: Scene) -> Judged | None:
     """Waive one finding, or return what keeps the waiver from excusing it."""
     measured, sense = item.finding.measured, item.finding.sense
     if measured is None:  # a yes/no check has no value to be excused up to
-        waived.setdefault(item.fingerprint, replace(item, waiver=waiver))
+        waived.setdefault(item.key, replace(item, waiver=waiver))
         return None
     name = item.finding.subject[0]
     word = _word(sense)
@@ -153,7 +153,7 @@ def _excuse(waiver: Waiver, item: Judged, waived: dict[str, Judged], scene: Scen
     slack = 1e-9 * max(abs(limit.value), abs(measured.value))
     holds = measured.value <= limit.value + slack if sense == "at-most" else measured.value >= limit.value - slack
     if holds:
-        waived.setdefault(item.fingerprint, replace(item, waiver=waiver))
+        waived.setdefault(item.key, replace(item, waiver=waiver))
         return None
     message = f"The waiver of {waiver.name} on {name} holds {word} {shown(limit)}; now it is {shown(measured, limit.unit)}."
     return _about(waiver, scene, "outgrown-waiver", "outgrown", message, "The finding stands: mend it, or decide anew.", name)

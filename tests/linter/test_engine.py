@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from ohmwright.engine import load_rules
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Passed, Severity, StateMeasure
-from ohmwright.judging import fingerprint_of
+from ohmwright.judging import key_of
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, PackError, Rule, Yield, compare, is_broken
 from ohmwright.values import Amount
@@ -114,9 +114,9 @@ def test_other_grades_and_subjects_are_other_findings(kit: Any) -> None:
 
 
 def test_fingerprint_knows_neither_state_nor_line_nor_order() -> None:
-    assert fingerprint_of("a.rig", "r", "g", ("x", "y")) == fingerprint_of("a.rig", "r", "g", ("y", "x", "y"))
-    assert fingerprint_of("a.rig", "r", "g", ("x",)) != fingerprint_of("b.rig", "r", "g", ("x",))
-    assert fingerprint_of("a.rig", "r", "g", ("x", "y")) != fingerprint_of("a.rig", "r", "g", ("xy",))
+    assert key_of("a.rig", "r", "g", ("x", "y")) == key_of("a.rig", "r", "g", ("y", "x", "y"))
+    assert key_of("a.rig", "r", "g", ("x",)) != key_of("b.rig", "r", "g", ("x",))
+    assert key_of("a.rig", "r", "g", ("x", "y")) != key_of("a.rig", "r", "g", ("xy",))
 
 
 # yields -------------------------------------------------------------------------------------------------------------
@@ -131,7 +131,7 @@ def test_consequence_yields_to_its_cause(kit: Any) -> None:
     build = run(kit, *rules, yields=(Yield("cause", "effect"),)).builds[0]
     assert standing(build) == ["cause"]
     assert [item.rule.id for item in build.yielded] == ["effect"]
-    assert build.findings[0].because == (build.yielded[0].fingerprint,)
+    assert build.findings[0].because == (build.yielded[0].key,)
 
 
 @pytest.mark.parametrize("words", [("effect", "effect"), ("effect.one", "effect"), ("*", "effect")])
@@ -176,7 +176,7 @@ def test_chain_of_causes_ends_at_the_one_that_stands(kit: Any) -> None:
     for yields in ((Yield("first", "second"), Yield("second", "third")), (Yield("second", "third"), Yield("first", "second"))):
         build = run(kit, *rules, yields=yields).builds[0]
         assert standing(build) == ["first"]
-        assert build.findings[0].because == tuple(sorted(item.fingerprint for item in build.yielded))
+        assert build.findings[0].because == tuple(sorted(item.key for item in build.yielded))
         assert len(build.yielded) == 2
 
 

@@ -70,7 +70,7 @@ def test_a_surge_of_an_inverter_that_collapses_in_steady_use_yields() -> None:
         assert [item.rule.id for item in result.findings] == standing
         if standing == ["voltage-collapse"]:
             assert [item.rule.id for item in result.yielded] == ["surge-cut-off"]
-            assert result.findings[0].because == (result.yielded[0].fingerprint,)
+            assert result.findings[0].because == (result.yielded[0].key,)
 
 
 @pytest.mark.parametrize(("about", "grade"), [("", ("surge-collapse", "warning")), ("; promised", ("collapse", "error"))])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -201,10 +200,7 @@ class _Builder:
             nodes=nodes,
             zones=self.zones,
             terminals=self.terminals,
-            files=tuple(
-                FileRead(file.path, hashlib.sha256(file.text.encode("utf-8", "surrogatepass")).hexdigest())
-                for file in self.files
-            ),
+            files=tuple(FileRead(file.path, file.text) for file in self.files),
             adapted=base,
         )
 

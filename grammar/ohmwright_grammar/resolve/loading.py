@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -50,6 +49,8 @@ def said(body: Body, datum: Datum[Any]) -> Fact[Any] | None:
 
 def content_hash(files: tuple[LoadedFile, ...]) -> str:
     """Return the SHA-256 over a build and every file it reads, in reading order, with LF line ends."""
+    import hashlib  # only an adaptation has a hash
+
     digest = hashlib.sha256()
     for loaded in files:
         digest.update(loaded.text.encode("utf-8", "surrogatepass"))

@@ -15,7 +15,7 @@ from ohmwright_grammar.spans import Edit, Span
 
 from ohmwright.findings import StateMeasure
 from ohmwright.references import Reference, Step
-from ohmwright.results import Assumed, BuildResult, Judged, Kept, Promise, Result, Unchecked
+from ohmwright.results import Assumed, BuildResult, Judged, Kept, Promise, Result, Unchecked, fingerprint_of
 from ohmwright.values import Amount
 from ohmwright.waiving import bound_of
 
@@ -91,7 +91,7 @@ def _finding(item: Judged) -> dict[str, Any]:
         "working": [_step(step) for step in finding.working],
         "remedy": finding.remedy or None,
         "edits": [_edit(edit) for edit in finding.edits],
-        "because": list(item.because),
+        "because": sorted(fingerprint_of(key) for key in item.because),
         "reference": reference_in_json(item.reference),
         "span": span_in_json(finding.span),
         "related": [{"message": related.message, "span": span_in_json(related.span)} for related in finding.related],

@@ -126,7 +126,7 @@ class _Sheet:
 
     def _findings(self, build: BuildResult) -> Iterator[str]:
         written = 0
-        names = {item.fingerprint: item for item in build.yielded}
+        names = {item.key: item for item in build.yielded}
         for findings in _by_subject(build):
             if self.left <= 0:
                 break
@@ -142,7 +142,7 @@ class _Sheet:
             verb = "is" if len(build.findings) - written == 1 else "are"
             yield f"{more} {verb} not written out here; the JSON output holds them all."
 
-    def _finding(self, item: Judged, build: BuildResult, yielded: dict[str, Judged]) -> Iterator[str]:
+    def _finding(self, item: Judged, build: BuildResult, yielded: dict[tuple[str, ...], Judged]) -> Iterator[str]:
         finding, word = item.finding, item.severity.word
         self.number += 1
         name = item.rule.id if item.rule.family == "text" else f"{item.rule.id}.{item.grade.name}"
@@ -159,13 +159,13 @@ class _Sheet:
             yield from _working(finding.working)
         if item.reference is not None and item.rule.family not in OWN_FAMILIES:
             yield from _entry("Basis", _reference(item.reference))
-        if item.because:
+        if item.because and yielded:
             entries = [
                 f"{known.rule.id} on {known.finding.subject[0]}"
                 for name in item.because
                 if (known := yielded.get(name)) is not None
             ]
-            yield from _entry("Explains", f"{listed(entries or item.because, 4)}: the same cause, not told again")
+            yield from _entry("Explains", f"{listed(entries, 4)}: the same cause, not told again")
 
     # lists beside the findings -------------------------------------------------------------------------------------
 
