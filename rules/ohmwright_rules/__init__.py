@@ -56,6 +56,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "missing_sensor",
     "endless_charge",
     "load_dump",
     # batteries
@@ -64,6 +65,7 @@ MODULES: tuple[str, ...] = (
     "long_string",
     "tapped_string",
     "unguarded_lithium",
+    "overdrawn_battery",
     # wiring
     "missing_length",
     "wire_range",
@@ -82,6 +84,7 @@ MODULES: tuple[str, ...] = (
     "mistakable_plug",
     "mains_socket_on_dc",
     "pins_to_pins",
+    "late_interlock",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -117,6 +120,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "load_output": ("controller",),
     "load_dump": ("charger",),
     "endless_charge": ("charger", "controller", "inverter-charger"),
+    "missing_sensor": ("charger", "controller", "inverter-charger"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),
@@ -127,6 +131,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "mistakable_plug": ("connector",),
     "mains_socket_on_dc": ("connector",),
     "pins_to_pins": ("connector",),
+    "late_interlock": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
