@@ -14,7 +14,7 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.records import record
 
-__all__ = ["MOTOR_START", "Surge", "start_power", "surges_of"]
+__all__ = ["MOTOR_START", "Surge", "start_power", "starts_of_loads", "surges_of"]
 
 MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
 _START = 1.0  # s, of a start that does not say how long it lasts
@@ -117,3 +117,45 @@ def _starts(study: Study, inverter: Inverter, base: Setup) -> Iterator[Surge]:
             lasts=min(lasts, _LONGEST),
         )
         yield Surge(_charged(setup, level, study), f"the start of {name}", bool(load.promised))
+
+
+def starts_of_loads(study: Study, most: int = 4) -> Iterator[Surge]:
+    """Yield the starts of those DC loads that add most to what runs, with everything running that may; at most so many, the largest first.
+
+    A load that says nothing of its start and is no motor has none.
+    """
+    base = _base(study)
+    if base is None:
+        return
+    found: list[tuple[float, Load, Running]] = []
+    for consumer in study.circuit.consumers:
+        part = consumer.part
+        if consumer.kind == "load" and isinstance(part, Load):
+            volt = float(part.nominal_voltage.low) if part.nominal_voltage is not None else study.system_voltage
+            running = _dc_current(part, volt)
+            at_start = _dc_start(part, running)
+            if at_start is not None:
+                found.append((at_start - (running or 0.0), part, Running(current=at_start)))
+    for _, load, level in sorted(found, key=lambda item: (-item[0], item[1].name))[:most]:
+        lasts = float(load.start.lasts.high) if load.start is not None and load.start.lasts is not None else _START
+        charge = float(load.lowest_charge_level.low) if load.lowest_charge_level is not None else DEFAULT_CHARGE
+        running_then = {**base.setup.running, load.name: level}
+        setup = replace(base.setup, name=f"{load.name} starts", running=running_then, lasts=min(lasts, _LONGEST))
+        yield Surge(_charged(setup, charge, study), f"the start of {load.name}", bool(load.promised))
+
+
+def _dc_current(load: Load, volt: float | None) -> float | None:
+    if load.current is not None:
+        return float(load.current.high)
+    return float(load.power.high) / volt if load.power is not None and volt else None
+
+
+def _dc_start(load: Load, running: float | None) -> float | None:
+    start = load.start
+    if start is None:
+        return MOTOR_START * running if load.motor and running is not None else None
+    if start.current is not None:
+        return float(start.current.high)
+    if start.power is not None and load.power is not None and running is not None and load.power.high > 0:
+        return float(start.power.high) / float(load.power.high) * running
+    return float(start.times.high) * running if start.times is not None and running is not None else None
