@@ -76,7 +76,7 @@ class FileRead:
     @property
     def sha256(self) -> str:
         """The SHA-256 of its text, in hexadecimal digits."""
-        import hashlib  # 2 ms that few need
+        import hashlib  # few ask
 
         return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
 

@@ -33,7 +33,7 @@ Verdict = Literal["met", "broken", "not-checked"]
 
 def fingerprint_of(key: tuple[str, ...]) -> str:
     """Return the key of a finding as twenty hexadecimal digits."""
-    import hashlib  # 2 ms that no sheet of text needs
+    import hashlib  # no sheet of text asks
 
     return hashlib.sha256("\0".join(key).encode("utf-8", "surrogatepass")).hexdigest()[:20]
 

@@ -18,7 +18,7 @@ NEVER = (
     "asyncio", "concurrent", "multiprocessing", "threading", "socket", "ssl", "selectors",
     "http", "urllib.request", "email", "ftplib", "xml",
     "unittest", "doctest", "pdb", "pydoc", "inspect",
-    "json", "csv", "logging", "hashlib", "subprocess", "tempfile", "sqlite3", "ctypes", "difflib",
+    "json", "csv", "logging", "subprocess", "tempfile", "sqlite3", "ctypes", "difflib",
 )  # fmt: skip
 # Pulled in by the parser or the standard library, whatever we do.
 UNAVOIDABLE = {
