@@ -44,6 +44,10 @@ YIELDS: tuple[Yield, ...] = (
     Yield("interlock-loop.over-current", "overloaded-contact"),
     Yield("interlock-loop.over-current", "undersized-wire"),
     Yield("interlock-loop.oversized-fuse", "oversized-fuse"),
+    # arrays
+    Yield("thin-array-lead", "undersized-wire"),
+    Yield("thin-array-lead", "overloaded-cord"),
+    Yield("thin-array-lead", "hot-terminal"),
     # wiring
     Yield("short-circuit", "undersized-wire"),
     Yield("short-circuit", "shared-return"),
