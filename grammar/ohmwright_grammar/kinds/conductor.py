@@ -137,7 +137,10 @@ class ConductorData(Bought):
     duct = say.name("duct <name>", "in [the] duct <name>", "shares duct <name>", doc="name of the duct that it lies in")
     zone = say.name("in [the] <name>", "zone <name>", "in zone <name>", "compartment <name>", doc="zone that it lies in")
     own_temperature = say.temperature(
-        "at <temperature>", "own temperature <temperature>", "runs at <temperature>", doc="temperature around it, in place of its zone's"
+        "at <temperature>",
+        "own temperature <temperature>",
+        "runs at <temperature>",
+        doc="temperature around it, in place of its zone's",
     )
     measured_resistance = say.resistance(
         "measured <resistance>",
