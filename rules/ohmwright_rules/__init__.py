@@ -56,6 +56,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "bypassed_controller",
     "missing_sensor",
     "endless_charge",
     "load_dump",
@@ -121,6 +122,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "load_dump": ("charger",),
     "endless_charge": ("charger", "controller", "inverter-charger"),
     "missing_sensor": ("charger", "controller", "inverter-charger"),
+    "bypassed_controller": ("controller",),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),

@@ -62,6 +62,8 @@ def test_what_ends_a_charge(said, ends: str) -> None:  # type: ignore[no-untyped
         ("13.5 V", "AGM, 6 cells; float at most 13.5 V; in inside", False),
         ("13.6 V", "AGM, 6 cells; float at most 13.5 V; in inside", True),
         ("13.6 V", "gel; in inside", True),
+        ("13.7 V plus or minus 0.2 V", "flooded, 6 cells; in inside", True),
+        ("13.5 V", "AGM, 6 cells; float at most 13.5 V plus or minus 0.1 V; in inside", True),
     ],
 )
 def test_a_voltage_that_is_borne_for_good(said, volt: str, battery: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
