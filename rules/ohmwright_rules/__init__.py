@@ -86,6 +86,7 @@ MODULES: tuple[str, ...] = (
     "mains_socket_on_dc",
     "pins_to_pins",
     "late_interlock",
+    "late_earth_pin",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -134,6 +135,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "mains_socket_on_dc": ("connector",),
     "pins_to_pins": ("connector",),
     "late_interlock": ("connector",),
+    "late_earth_pin": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
