@@ -45,6 +45,7 @@ MODULES: tuple[str, ...] = (
     "charger_lead_fuse",
     "unfused_pack",
     "weak_fault",
+    "weak_array_device",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
@@ -56,6 +57,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "one_way_disconnect",
     "bypassed_controller",
     "missing_sensor",
     "endless_charge",
@@ -95,6 +97,8 @@ MODULES: tuple[str, ...] = (
     "shelf_life",
     "idle_inverter",
     "parasites",
+    # enclosures
+    "hot_case",
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {
@@ -111,6 +115,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "weak_breaking": ("fuse",),
     "fuse_voltage": ("fuse",),
     "weak_fault": ("fuse",),
+    "weak_array_device": ("array",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),
@@ -124,6 +129,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "endless_charge": ("charger", "controller", "inverter-charger"),
     "missing_sensor": ("charger", "controller", "inverter-charger"),
     "bypassed_controller": ("controller",),
+    "one_way_disconnect": ("disconnect", "relay", "selector", "switch"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),
@@ -142,6 +148,8 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "neutral_bonds": ("inverter",),
     # storage
     "idle_inverter": ("inverter",),
+    # enclosures
+    "hot_case": ("case",),
 }
 
 
