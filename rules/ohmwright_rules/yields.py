@@ -48,6 +48,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("thin-array-lead", "undersized-wire"),
     Yield("thin-array-lead", "overloaded-cord"),
     Yield("thin-array-lead", "hot-terminal"),
+    Yield("weak-array-device.ac-only", "fuse-voltage.ac-only"),
+    Yield("weak-array-device.under-voltage", "fuse-voltage.over-voltage"),
     # wiring
     Yield("short-circuit", "undersized-wire"),
     Yield("short-circuit", "shared-return"),

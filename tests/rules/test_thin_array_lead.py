@@ -132,11 +132,7 @@ def test_the_return_by_a_common_minus_counts(said) -> None:  # type: ignore[no-u
     ("isc", "air", "severity"),
     [
         ("18 A", "30 degC", "error"),  # 1.5625 x 18 A over the 27 A of the table: borrowed from NEC 690.8(B)
-        (
-            "15 A",
-            "50 degC",
-            "warning",
-        ),  # only 1.25 x 15 A is over 27 x 0.71 A (Table B.52.14), and on iec that 1.25 is from memory
+        ("15.5 A", "50 degC", "warning"),  # 1.25 x 15.5 A over 27 x 0.71 A (Table B.52.14): here 1.25 is from memory
         ("20 A", "50 degC", "error"),  # 20 A as they are
     ],
 )
