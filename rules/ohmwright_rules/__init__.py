@@ -89,6 +89,7 @@ MODULES: tuple[str, ...] = (
     "pins_to_pins",
     "late_interlock",
     "late_earth_pin",
+    "parted_under_load",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -142,6 +143,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "pins_to_pins": ("connector",),
     "late_interlock": ("connector",),
     "late_earth_pin": ("connector",),
+    "parted_under_load": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
