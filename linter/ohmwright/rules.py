@@ -20,6 +20,8 @@ from ohmwright.references import Reference
 from ohmwright.values import Amount
 
 if TYPE_CHECKING:
+    from ohmwright.results import Judged
+    from ohmwright.sizing.offers import Offer
     from ohmwright.study import Study
 
 __all__ = ["Case", "Grade", "Pack", "PackError", "Ready", "Rule", "Yield", "compare", "installed_packs", "is_broken"]
@@ -132,7 +134,8 @@ class Pack:
 
     `needs` names, by module, the kinds of things without any of which the rule has nothing to say of a build: such a rule is then not even imported.
     `numbers` returns, of a rule, what each basis says of each single number that the rule reads, in words with unit and source: its page prints side
-    by side those on which the bases disagree.
+    by side those on which the bases disagree. `offers` returns, the smallest change first, other sizes that may mend a finding: each is tried before
+    anybody is told.
     """
 
     name: str
@@ -143,6 +146,7 @@ class Pack:
     not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
     numbers: Callable[[str], Mapping[str, Mapping[str, str]]] | None = None
     needs: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    offers: Callable[[Study, Judged], Iterator[Offer]] | None = None
 
     def ready(self) -> Iterator[Ready]:
         """Return every rule, importing those at once that may have something to say of any build; PackError where one is missing or malformed."""
