@@ -7,11 +7,17 @@ builds that hold a thing of a certain kind, name the kinds in `NEEDS`, and it is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from ohmwright.rules import Pack
 
 from ohmwright_rules.yields import YIELDS
+
+if TYPE_CHECKING:
+    from ohmwright.results import Judged
+    from ohmwright.sizing.offers import Offer
+    from ohmwright.study import Study
 
 __all__ = ["MODULES", "NEEDS", "PACK"]
 
@@ -161,6 +167,12 @@ def _numbers(rule: str) -> Mapping[str, Mapping[str, str]]:
     return numbers_of(rule)
 
 
+def _offers(study: Study, finding: Judged) -> Iterator[Offer]:
+    from ohmwright_rules.offers import offers  # only `size` asks
+
+    return offers(study, finding)
+
+
 PACK = Pack(
     "ohmwright",
     "0.1.0",
@@ -168,5 +180,6 @@ PACK = Pack(
     yields=YIELDS,
     bases=("us-small-craft", "us-premises", "iec"),
     numbers=_numbers,
+    offers=_offers,
     needs={f"ohmwright_rules.{name}": kinds for name, kinds in NEEDS.items()},
 )

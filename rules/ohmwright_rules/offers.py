@@ -1,0 +1,130 @@
+"""Which other sizes may mend a finding: a larger conductor, a smaller fuse, a shorter wire. Each is tried on the whole build before it is told.
+
+Only choices are offered, never facts: no rating, temperature, laying or ambient. A fuse that opens too early (F4, F5) is never answered with a larger fuse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from ohmwright.results import Judged
+from ohmwright.sizing.offers import Choice, Offer
+from ohmwright.study import Study
+from ohmwright.values import Amount, shown
+from ohmwright_grammar.kinds.conductor import Conductor
+from ohmwright_grammar.kinds.fuse import Fuse
+from ohmwright_grammar.quantities import Gauge
+
+from ohmwright_rules.conductors import basis_of
+from ohmwright_rules.fusing import standard_ratings
+from ohmwright_rules.sizing import gauges
+from ohmwright_rules.warm_copper import warm_state
+
+__all__ = ["offers"]
+
+_SHARE = 0.25  # a conductor that takes less of the drop than this share of the largest one is left as it is
+_MOST_SIZES = 6
+
+
+def offers(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Yield what may mend a finding, the smallest change first; nothing where no size does."""
+    for make in _BY_RULE.get(finding.rule.id, ()):
+        yield from make(study, finding)
+
+
+def _larger_wire(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer the next larger sizes of the conductors that a finding is about."""
+    wires = [wire for name in finding.finding.subject if (wire := _conductor(study, name)) is not None]
+    yield from _larger(wires)
+
+
+def _larger_leads(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer larger sizes of the conductors that take most of the drop on the way to what a finding is about, all a step up, then two, and so on."""
+    found = finding.finding
+    state = next((state for state in study.all_states if state.name == found.state), None)
+    consumer = next((item for item in study.circuit.consumers if item.part.name == found.subject[0]), None)
+    if state is None or consumer is None or not state.solved:
+        return
+    parts = [part for part in warm_state(study, state).parts(consumer.plus, consumer.minus) if part.branch.conductor is not None]
+    if not parts:
+        return
+    least = max(part.volt for part in parts) * _SHARE
+    wires = [wire for part in parts if part.volt >= least and (wire := _conductor(study, part.branch.name)) is not None]
+    yield from _larger(wires)
+
+
+def _larger(wires: Sequence[Conductor]) -> Iterator[Offer]:
+    ladders = [(wire, _larger_sizes(wire)) for wire in wires]
+    if not ladders or not all(sizes for _, sizes in ladders):
+        return
+    for step in range(min(_MOST_SIZES, max(len(sizes) for _, sizes in ladders))):
+        chosen = [(wire, sizes[min(step, len(sizes) - 1)]) for wire, sizes in ladders]
+        choices = tuple(Choice(wire, Conductor.gauge, gauge.text) for wire, gauge in chosen)
+        yield Offer(choices, ", ".join(f"{wire.name} {gauge.text}" for wire, gauge in chosen))
+
+
+def _larger_sizes(wire: Conductor) -> list[Gauge]:
+    gauge = wire.gauge
+    if not isinstance(gauge, Gauge):
+        return []
+    return [size for size in gauges(gauge.text.endswith("mm2")) if size.area > gauge.area * (1 + 1e-9)]
+
+
+def _smaller_fuse(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer the largest standard ratings that the limit of a finding leaves, for the devices that it names."""
+    basis = basis_of(study)
+    limit = finding.finding.limit
+    if basis is None or limit is None or limit.dimension != "current":
+        return
+    ratings = [size for size in reversed(standard_ratings(basis)) if size <= limit.value * (1 + 1e-9)][:3]
+    for fuse in _fuses(study, finding):
+        if fuse.rated_current is None or len(_fuses(study, finding)) > 1:
+            continue
+        for rating in ratings:
+            if rating < float(fuse.rated_current.low):
+                words = shown(Amount(rating, "current", "A"))
+                yield Offer((Choice(fuse, Fuse.rated_current, words),), f"{fuse.name} {words}")
+
+
+def _shorter_wire(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer the length that the limit of a finding leaves, where it is about one conductor alone."""
+    limit = finding.finding.limit
+    wire = _conductor(study, finding.finding.subject[0])
+    if limit is None or limit.dimension != "length" or wire is None or wire.length is None or limit.value <= 0.0:
+        return
+    if float(wire.length.high) - limit.value < 1e-9:
+        return
+    words = shown(Amount(limit.value, "length", wire.length.unit))
+    yield Offer((Choice(wire, Conductor.length, words),), f"{wire.name} {words} long")
+
+
+def _conductor(study: Study, name: str) -> Conductor | None:
+    branch = next((branch for branch in study.circuit.branches if branch.name == name), None)
+    return branch.conductor if branch is not None else None
+
+
+def _fuses(study: Study, finding: Judged) -> list[Fuse]:
+    """Return the devices that a finding names, as its subject or at another place that belongs to it."""
+    spans = {related.span for related in finding.finding.related}
+    names = frozenset(finding.finding.subject)
+    return [
+        fuse
+        for fuse in study.of(Fuse)
+        if fuse.name in names or fuse.span in spans or fuse.place_of(Fuse.rated_current) in spans
+    ]
+
+
+_BY_RULE: dict[str, tuple[Callable[[Study, Judged], Iterator[Offer]], ...]] = {
+    "undersized-wire": (_larger_wire,),
+    "hot-terminal": (_larger_wire,),
+    "overloaded-cord": (_larger_wire,),
+    "shared-return": (_larger_wire,),
+    "wire-range": (_larger_wire,),
+    "fragile-wire": (_larger_wire,),
+    "two-feeds": (_larger_wire,),
+    "oversized-fuse": (_smaller_fuse, _larger_wire),
+    "far-fuse": (_shorter_wire,),
+    "voltage-drop": (_larger_leads,),
+    "load-voltage": (_larger_leads,),
+    "surge-cut-off": (_larger_leads,),
+}
