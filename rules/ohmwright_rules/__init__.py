@@ -106,6 +106,7 @@ MODULES: tuple[str, ...] = (
     "parasites",
     # enclosures
     "hot_case",
+    "hot_case",
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {

@@ -1,0 +1,85 @@
+"""What lies in each case: its zones, parts and conductors; how closed it is; where air may pass.
+
+A part or conductor lies in a case where its zone does, or where it names the case itself. A zone that names no case lies in the only one there is, unless
+another zone names that one: then whoever wrote it tells which zones are in it. What is in no zone is outside.
+"""
+
+from __future__ import annotations
+
+from ohmwright.circuit.graph import Branch
+from ohmwright.study import Study
+from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.site import Zone
+from ohmwright_grammar.records import record
+
+from ohmwright_rules.kept import kept
+
+__all__ = ["Contents", "contents_of", "is_closed", "water_code"]
+
+_SPLASH = "456789"  # second digit of an ingress code from which a case counts as closed (declared data: IPx4 and up)
+
+
+@record
+class Contents:
+    """One case with what lies in it, in name order; `zones` holds the name of the case itself too."""
+
+    case: Enclosure
+    zones: frozenset[str]
+    parts: tuple[Part, ...]
+    branches: tuple[Branch, ...]
+
+
+def contents_of(study: Study) -> tuple[Contents, ...]:
+    """Return what lies in every case of a build, in name order."""
+    return kept(study, _contents)
+
+
+def _contents(study: Study) -> tuple[Contents, ...]:
+    cases = sorted(study.of(Enclosure), key=lambda case: case.name)
+    zones = sorted(study.of(Zone), key=lambda zone: zone.name)
+    names = {case.name for case in cases}
+    said = {zone.name: zone.enclosure for zone in zones if zone.enclosure is not None}
+    only = cases[0].name if len(cases) == 1 and cases[0].name not in said.values() else ""
+    of_zone = {name: name for name in names}
+    for zone in zones:
+        case = said.get(zone.name, "" if zone.says_none(Zone.enclosure) else only)
+        if case in names:
+            of_zone[zone.name] = case
+    parts: dict[str, list[Part]] = {name: [] for name in names}
+    for name, part in sorted(study.build.parts.items()):
+        case = of_zone.get(study.zone_of(name), "")
+        if case and case != name:
+            parts[case].append(part)
+    branches: dict[str, list[Branch]] = {name: [] for name in names}
+    halves = {mating.name: (mating.first, mating.second) for mating in study.build.matings}
+    for branch in study.circuit.branches:
+        if branch.conductor is not None:
+            at = {of_zone.get(branch.zone, "")}
+        else:
+            at = {of_zone.get(study.zone_of(name), "") for name in halves.get(branch.part, (branch.part,))}
+        for case in sorted(at - {""}):
+            branches[case].append(branch)
+    return tuple(
+        Contents(
+            case,
+            frozenset(zone for zone, its in of_zone.items() if its == case.name),
+            tuple(parts[case.name]),
+            tuple(branches[case.name]),
+        )
+        for case in cases
+    )
+
+
+def water_code(case: Enclosure) -> str:
+    """Return the second digit of a case's ingress code, "" where none is declared."""
+    code = case.ingress or ""
+    return code[3] if len(code) > 3 else ""
+
+
+def is_closed(case: Enclosure) -> bool | None:
+    """Tell whether a case is closed: as it says, by its gasket, or by an ingress code from X4 up; None where nothing is said."""
+    if case.closed is not None:
+        return case.closed
+    code = water_code(case)
+    return True if case.gasketed or (code and code in _SPLASH) else None

@@ -1,0 +1,269 @@
+"""A case in which it gets hotter, by what is lost in it, than the parts inside bear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
+from ohmwright.references import Reference, Step, common_practice
+from ohmwright.rules import Case, Grade, Rule, is_broken
+from ohmwright.study import SolvedState, Study
+from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.charging import Charging
+from ohmwright_grammar.kinds.distribution import Meter
+from ohmwright_grammar.kinds.enclosure import Enclosure
+from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.records import record
+
+from ohmwright_rules.case_contents import Contents, contents_of, is_closed
+from ohmwright_rules.case_heat import WALLS_FROM, Warmth, free_area, is_long, wall_heat, warmths_of
+from ohmwright_rules.missing import Missing
+from ohmwright_rules.verdicts import Verdict, verdict
+from ohmwright_rules.wording import listed
+
+RULE = Rule(
+    id="hot-case",
+    title="Case hotter than its parts bear",
+    family="enclosure",
+    subject="case",
+    covers=("L5",),
+    grades=(
+        Grade("over-limit", Severity.ERROR, "it gets hotter inside than the highest temperature of a part"),
+        Grade("over-derating", Severity.WARNING, "it gets hotter inside than where a part derates or ages faster"),
+    ),
+    references=(
+        WALLS_FROM,
+        Reference("charge and discharge temperatures of lithium cells", "a maker's specification as quoted", "", "secondary"),
+        Reference("ageing of lithium iron phosphate above 45 degC", "as a supplier quotes it", "", "secondary"),
+        common_practice("a bought device that does not say bears 40 degC"),
+    ),
+)
+_LITHIUM = frozenset({"LFP", "other lithium"})
+_CELLS_BEAR = 60.0  # degC: battery_temperatures.csv, charge and discharge of lithium
+_LFP_AGES = 45.0  # degC: battery_temperatures.csv, LFP charge, recommended
+_SILENT_BEARS = 40.0  # degC: what every bought device works at (common practice, no source)
+_SENSITIVE = (Battery, Charging, Inverter, Converter, Load, Meter)
+_HIGHEST = "highest temperature"
+
+
+@record
+class _Limit:
+    """The temperature [degC] that a part bears, where that is said, and by how much it is warmer than the case."""
+
+    part: Part
+    grade: str
+    value: float
+    words: str
+    reference: Reference
+    above: float = 0.0
+    charging: bool = False  # holds only while the battery is charged
+    silent: bool = False  # taken, because the part does not say
+
+
+@record
+class _Seen:
+    """A part's limit in one state."""
+
+    limit: _Limit
+    state: SolvedState
+    warmth: Warmth
+
+
+def check(study: Study) -> Iterator[Outcome]:
+    """Work out how warm it gets in every case in every state, and hold that against what the parts inside bear."""
+    contents = contents_of(study)
+    if not contents:
+        yield DoesNotApply("no case")
+    for found in contents:
+        if not found.parts:
+            yield DoesNotApply("a case with nothing in it")
+        elif found.case.closed is False:
+            yield DoesNotApply("a case that is not closed")
+        else:
+            yield from _judge(study, found)
+
+
+def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
+    case = contents.case
+    limits = [limit for part in contents.parts for limit in _limits(part)]
+    seen: list[_Seen] = []
+    lacking: dict[str, tuple[Missing, str]] = {}
+    for state in study.telling_states:
+        if not state.solved or not is_long(state):
+            continue
+        study.options.budget.check()
+        by_zone: dict[str, Warmth | Missing] = {}
+        for limit in limits:
+            zone = study.zone_of(limit.part.name)
+            if zone not in by_zone:
+                at = warmths_of(study)
+                by_zone[zone] = at.inside(case.name, state) if zone == case.name else at.of_zone(zone, state)
+            warmth = by_zone[zone]
+            if isinstance(warmth, Missing):
+                lacking.setdefault(warmth.what, (warmth, state.name))
+            elif not limit.charging or state.current(limit.part.name) < -1e-9:
+                seen.append(_Seen(limit, state, warmth))
+    if not seen and not lacking:
+        yield DoesNotApply("no part in the case that says what it bears, in any state that lasts")
+        return
+    for grade in RULE.grades:
+        yield from _grade(study, case, grade.name, [item for item in seen if item.limit.grade == grade.name], lacking)
+
+
+def _limits(part: Part) -> Iterator[_Limit]:
+    """Yield what a part bears: as it says, as its chemistry does, and where it does not say what every such part bears."""
+    read, cells = common_practice("as the part says"), RULE.references[1]
+    above = 0.0
+    if isinstance(part, Battery) and part.cells_above_zone is not None:
+        above = float(part.cells_above_zone.high)
+    said = part.highest_temperature
+    lithium = isinstance(part, Battery) and part.chemistry in _LITHIUM
+    if said is not None:
+        yield _Limit(part, "over-limit", float(said.low), "its highest temperature", read, above)
+    elif lithium:
+        yield _Limit(part, "over-limit", _CELLS_BEAR, "the limit of lithium cells", cells, above)
+    elif isinstance(part, _SENSITIVE):
+        silent = RULE.references[3]
+        yield _Limit(part, "over-limit", _SILENT_BEARS, "what every such part bears", silent, above, silent=True)
+    if isinstance(part, Battery) and part.charge_temperatures is not None:
+        highest = float(part.charge_temperatures.high)
+        yield _Limit(part, "over-limit", highest, "the highest temperature at which it may be charged", read, above, True)
+    if part.derating_temperature is not None:
+        yield _Limit(part, "over-derating", float(part.derating_temperature.low), "where it derates or ages", read, above)
+    elif isinstance(part, Battery) and part.chemistry == "LFP":
+        yield _Limit(part, "over-derating", _LFP_AGES, "from which its cells age faster", RULE.references[2], above)
+
+
+def _case(item: _Seen, most: bool = False) -> Case:
+    degrees = (item.warmth.high if most else item.warmth.low) + item.limit.above
+    return Case(item.state.name, Amount(degrees, "temperature"), Amount(item.limit.value, "temperature"), item)
+
+
+def _over(item: _Seen, most: bool = False) -> bool:
+    return is_broken((item.warmth.high if most else item.warmth.low) + item.limit.above, item.limit.value, "at-most")
+
+
+def _grade(
+    study: Study, case: Enclosure, grade: str, seen: list[_Seen], lacking: dict[str, tuple[Missing, str]]
+) -> Iterator[Outcome]:
+    subject = (case.name,)
+    broken = [item for item in seen if not item.limit.silent and _over(item)]
+    silent = {item.limit.part.name: item for item in seen if item.limit.silent and _over(item, most=True)}
+    for name in sorted(silent):
+        part, state = silent[name].limit.part, silent[name].state.name
+        yield NotChecked(grade, (case.name, name), f"{_HIGHEST} of {name}", part.span, state, "works up to 60 degC")
+    if broken:
+        open_to = _unsure(case, broken)
+        if open_to is not None:
+            yield open_to.outcome(grade, subject, broken[0].state.name)
+        else:
+            yield _finding(study, case, grade, broken)
+        return
+    if lacking:
+        missing, told = next(iter(lacking.values()))
+        yield missing.outcome(grade, subject, told)
+        return
+    for item in seen:
+        if _over(item, most=True) and not item.limit.silent and item.warmth.missing is not None:
+            yield item.warmth.missing.outcome(grade, subject, item.state.name)
+            return
+    held = [item for item in seen if item.limit.part.name not in silent]
+    if held:
+        worst = min(held, key=lambda item: (item.limit.value - item.limit.above - item.warmth.high, item.state.name))
+        passed = _case(worst, most=True)
+        yield Passed(grade, subject, passed.measured, passed.limit, state=passed.state)
+
+
+def _unsure(case: Enclosure, broken: list[_Seen]) -> Missing | None:
+    """Return what would have to be said before a case counts as too hot: whether it is closed, and its heat where air or a fan passes."""
+    if all(item.warmth.told for item in broken):
+        return None
+    if (
+        any(vent.free_area is None or float(vent.free_area.high) > 0.0 for vent in case.vents or ())
+        and case.heat_through_walls is None
+    ):
+        return Missing("heat through its walls, vents counted", case.span, "walls pass 8 W/m2K")
+    if case.fan and case.heat_with_fan is None and case.heat_through_walls is None:
+        return Missing("heat through its walls with the fan running", case.span, "with the fan 9 W/m2K")
+    return Missing("whether it is closed", case.span, "closed") if is_closed(case) is None and not case.vents else None
+
+
+def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> Finding:
+    broken = sorted(broken, key=lambda item: -item.state.temperatures.outside)  # of states alike the hottest is told
+    found = verdict(study, [_case(item) for item in broken], "at-most", "burn" if grade == "over-limit" else "life")
+    worst = found.worst
+    item = worst.note
+    assert isinstance(item, _Seen)
+    part, warmth = item.limit.part, item.warmth
+    names = [part.name, *sorted({other.limit.part.name for other in broken} - {part.name})]
+    measured, allowed = shown_pair(worst.measured, worst.limit)
+    others = f" It is too hot for {listed(names[1:])} too." if names[1:] else ""
+    hot = f"the cells of {part.name} get" if item.limit.above else "it gets"
+    if grade == "over-limit":
+        text = f"{case.name}: {hot} {measured} hot in it in state {worst.state!r}; {part.name} bears {allowed} ({item.limit.words})."
+    else:
+        text = f"{case.name}: {hot} {measured} hot in it in state {worst.state!r}; from {allowed} on {part.name} derates or ages faster."
+    why = (
+        ""
+        if warmth.told
+        else f" {shown(Amount(warmth.power, 'power'))} are lost inside, {shown(Amount(warmth.rise, 'difference'))} above the air outside."
+    )
+    steps = warmth.steps
+    if warmth.told:
+        steps = (Step("T", f"as {_told_by(item)} says, the rise inside included", warmth.low, "degC", "as declared"),)
+    if item.limit.above:
+        steps = (
+            *steps,
+            Step("T_cells", f"{warmth.low:.4g} degC + {item.limit.above:.4g} K", worst.measured.value, "degC", "as declared"),
+        )
+    return Finding(
+        grade,
+        (case.name, *names),
+        f"{text}{why}{others}",
+        case.span,
+        worst.measured,
+        worst.limit,
+        state=worst.state,
+        states=_each_state(found),
+        working=steps,
+        remedy=_remedy(case, item),
+        related=tuple(Related(f"{name} lies in it", study.span(name)) for name in names[:8]),
+        reference=item.limit.reference
+        if warmth.told or item.limit.reference.status != "common-practice"
+        else RULE.references[0],
+        at_most=found.at_most,
+    )
+
+
+def _told_by(item: _Seen) -> str:
+    return f"state {item.state.name!r}" if item.state.setup.inside is not None else "its zone"
+
+
+def _each_state(found: Verdict) -> tuple[StateMeasure, ...]:
+    """Keep of several parts in one state the worst."""
+    kept: dict[str, StateMeasure] = {}
+    for state in found.broken:
+        before = kept.get(state.state)
+        if before is None or (state.margin or 0.0) < (before.margin or 0.0):
+            kept[state.state] = state
+    return tuple(kept.values())
+
+
+def _remedy(case: Enclosure, item: _Seen) -> str:
+    limit, warmth = item.limit, item.warmth
+    bears = limit.value - limit.above
+    if warmth.told or bears <= warmth.ambient:
+        return f"Use a part that bears {shown(Amount(warmth.low + limit.above, 'temperature'))}, or put {limit.part.name} where it is cooler."
+    area = free_area(case)
+    heat = wall_heat(case)[0]
+    assert area is not None
+    allowed = (bears - warmth.ambient) * heat * area
+    needed = warmth.power / ((bears - warmth.ambient) * heat)
+    most = shown(Amount(allowed, "power"))
+    return (
+        f"Bring the heat inside to {most} or less, use a case with {needed:.3g} m2 of free walls or more ({area:.3g} m2 now), "
+        f"or let air through and declare what its walls then pass."
+    )
