@@ -106,7 +106,6 @@ MODULES: tuple[str, ...] = (
     "parasites",
     # enclosures
     "hot_case",
-    "hot_case",
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {
