@@ -106,6 +106,8 @@ MODULES: tuple[str, ...] = (
     "parasites",
     # enclosures
     "hot_case",
+    # energy
+    "run_time",
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {
