@@ -52,6 +52,7 @@ MODULES: tuple[str, ...] = (
     "unfused_pack",
     "weak_fault",
     "weak_array_device",
+    "string_fuse",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
@@ -63,6 +64,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "cut_off_order",
     "one_way_disconnect",
     "bypassed_controller",
     "missing_sensor",
@@ -96,6 +98,7 @@ MODULES: tuple[str, ...] = (
     "late_interlock",
     "late_earth_pin",
     "parted_under_load",
+    "live_spare_pin",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -125,6 +128,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "fuse_voltage": ("fuse",),
     "weak_fault": ("fuse",),
     "weak_array_device": ("array",),
+    "string_fuse": ("array",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),
@@ -152,6 +156,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "late_interlock": ("connector",),
     "late_earth_pin": ("connector",),
     "parted_under_load": ("connector",),
+    "live_spare_pin": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
