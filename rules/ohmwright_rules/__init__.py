@@ -35,6 +35,7 @@ MODULES: tuple[str, ...] = (
     # contacts and switches
     "overloaded_contact",
     "overloaded_switch",
+    "bare_coil",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -120,6 +121,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "thin_array_lead": ("array",),
     # contacts and switches
     "overloaded_contact": ("connector",),
+    "bare_coil": ("relay",),
     # voltages
     "surge_cut_off": ("inverter",),
     # protection
