@@ -108,6 +108,7 @@ MODULES: tuple[str, ...] = (
     "shelf_life",
     "idle_inverter",
     "parasites",
+    "hungry_coil",
     # enclosures
     "hot_case",
     # energy
@@ -165,6 +166,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "neutral_bonds": ("inverter",),
     # storage
     "idle_inverter": ("inverter",),
+    "hungry_coil": ("relay",),
     # enclosures
     "hot_case": ("case",),
 }
