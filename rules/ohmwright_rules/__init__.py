@@ -100,6 +100,7 @@ MODULES: tuple[str, ...] = (
     "late_earth_pin",
     "parted_under_load",
     "live_spare_pin",
+    "mixed_plugs",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -160,6 +161,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "late_earth_pin": ("connector",),
     "parted_under_load": ("connector",),
     "live_spare_pin": ("connector",),
+    "mixed_plugs": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
