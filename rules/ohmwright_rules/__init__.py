@@ -101,6 +101,7 @@ MODULES: tuple[str, ...] = (
     "parted_under_load",
     "live_spare_pin",
     "mixed_plugs",
+    "charged_capacitors",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -162,6 +163,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "parted_under_load": ("connector",),
     "live_spare_pin": ("connector",),
     "mixed_plugs": ("connector",),
+    "charged_capacitors": ("inverter",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
