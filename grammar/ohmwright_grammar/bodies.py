@@ -111,7 +111,7 @@ class BodyReader:
             body.removals.extend(read_removals(tokens, self.path, self.problems))
         elif first == "assembly" and statement.block is not None:
             self._assembly(statement, body)
-        elif statement.block is not None and group_words(tokens) and not head_of(tokens):
+        elif statement.block is not None and not head_of(tokens) and group_words(tokens):
             self._group(statement, body, groups)
         else:
             self._thing(statement, body, groups)

@@ -38,6 +38,8 @@ def may_begin(tokens: tuple[Token, ...], place: int, has_block: bool) -> bool:
 def head_of(tokens: tuple[Token, ...]) -> str:
     """Return the words of the kind that the statement begins with, or ""."""
     for words in _HEADS_BY_WORD.get(str(tokens[0]).lower(), ()) if tokens else ():
+        if len(words) == 1:
+            return words[0]
         if len(tokens) >= len(words) and all(str(t).lower() == w for t, w in zip(tokens, words, strict=False)):
             return " ".join(words)
     return ""

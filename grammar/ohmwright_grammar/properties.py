@@ -22,7 +22,7 @@ from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
-from ohmwright_grammar.units import dimensions_of, plain_symbol
+from ohmwright_grammar.units import dimension_of_unit, dimensions_of, plain_symbol
 from ohmwright_grammar.ways import Said, index_of, read_furthest, read_to_end
 
 __all__ = ["MOST_WORDS", "Base", "FactReader", "Facts"]
@@ -89,10 +89,11 @@ class FactReader:
 
     def _sub(self, kind: type[Thing], tokens: tuple[Token, ...]) -> tuple[Datum[Any], int, bool] | None:
         """Return the block datum whose words the tokens begin with, how many words, and whether it names several."""
+        first = str(tokens[0]).lower() if tokens else ""
         for words, datum, several in index_of(kind).subs:
-            if len(tokens) >= len(words) and all(
-                str(token).lower() == word for token, word in zip(tokens, words, strict=False)
-            ):
+            if words[0] != first or len(tokens) < len(words):
+                continue
+            if all(str(token).lower() == word for token, word in zip(tokens, words, strict=False)):
                 after = tokens[len(words)] if len(tokens) > len(words) else None
                 if after is not None and after.type == "WORD" and str(after).lower() in ("none", "per"):
                     return None
@@ -212,8 +213,8 @@ class FactReader:
             return
 
     def _worth_reading_again(self, tokens: tuple[Token, ...], position: int) -> bool:
-        """Tell whether to try all units: always, but after very many mistakes only where a word after a figure is in no table."""
-        return len(self.problems) <= _MOST_EXPLAINED or _may_have_unusual_unit(tokens, position)
+        """Tell whether to try all units: always, but after very many mistakes only where there is an unusual unit."""
+        return len(self.problems) <= _MOST_EXPLAINED or _has_unusual_unit(tokens, position)
 
     def _too_long(self, tokens: tuple[Token, ...], subject: str) -> None:
         self._say(
@@ -351,11 +352,11 @@ class FactReader:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject, edits))
 
 
-def _may_have_unusual_unit(tokens: tuple[Token, ...], position: int) -> bool:
-    """Tell whether a word after a figure is in no table of units, so that another reading with all units might succeed."""
-    return any(
-        tokens[place].type == "NUMBER"
-        and tokens[place + 1].type == "WORD"
-        and not dimensions_of(plain_symbol(str(tokens[place + 1])))
-        for place in range(position, len(tokens) - 1)
-    )
+def _has_unusual_unit(tokens: tuple[Token, ...], position: int) -> bool:
+    """Tell whether a word after a figure is a unit that is in no table, so that another reading with all units might succeed."""
+    for place in range(position, len(tokens) - 1):
+        if tokens[place].type == "NUMBER" and tokens[place + 1].type == "WORD":
+            symbol = plain_symbol(str(tokens[place + 1]))
+            if not dimensions_of(symbol) and dimension_of_unit(symbol) is not None:
+                return True
+    return False

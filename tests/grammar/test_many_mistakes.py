@@ -46,8 +46,10 @@ def test_after_very_many_mistakes_a_statement_with_usual_units_is_read_once(monk
         ways, "_read_to_end", lambda kind, matcher, place: (tried.append(kind.KIND), read(kind, matcher, place))[1]
     )
     wrong = "".join(f"fuse f{number} {{ {number} }}\n" for number in range(MANY))
-    problems_of(f"{wrong}switch s {{ colour 40 A wrong }}\nrelay r {{ colour 40 zz wrong }}\n")
-    assert (tried.count("switch"), tried.count("relay")) == (1, 2)
+    problems_of(
+        f"{wrong}switch s {{ colour 40 A wrong }}\nrelay r {{ colour 40 um wrong }}\nbreaker b {{ colour 40 zz wrong }}\n"
+    )
+    assert (tried.count("switch"), tried.count("relay"), tried.count("breaker")) == (1, 2, 1)
 
 
 TEXTS = {
