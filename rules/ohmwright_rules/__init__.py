@@ -78,6 +78,7 @@ MODULES: tuple[str, ...] = (
     "tapped_string",
     "unguarded_lithium",
     "overdrawn_battery",
+    "joining_surge",
     # wiring
     "missing_length",
     "wire_range",
