@@ -114,6 +114,7 @@ MODULES: tuple[str, ...] = (
     "hungry_coil",
     # enclosures
     "hot_case",
+    "unvented_battery",
     # energy
     "run_time",
 )
@@ -173,6 +174,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "idle_inverter": ("inverter",),
     "hungry_coil": ("relay",),
     # enclosures
+    "unvented_battery": ("case",),
     "hot_case": ("case",),
 }
 

@@ -1,4 +1,4 @@
-"""What lies in each case: its zones, parts and conductors; how closed it is; where air may pass.
+"""What lies in each case: its zones, parts and conductors.
 
 A part or conductor lies in a case where its zone does, or where it names the case itself. A zone that names no case lies in the only one there is, unless
 another zone names that one: then whoever wrote it tells which zones are in it. What is in no zone is outside.
@@ -15,9 +15,8 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Contents", "contents_of", "is_closed", "water_code"]
+__all__ = ["Contents", "contents_of"]
 
-_SPLASH = "456789"  # second digit of an ingress code from which a case counts as closed (declared data: IPx4 and up)
 
 
 @record
@@ -69,17 +68,3 @@ def _contents(study: Study) -> tuple[Contents, ...]:
         )
         for case in cases
     )
-
-
-def water_code(case: Enclosure) -> str:
-    """Return the second digit of a case's ingress code, "" where none is declared."""
-    code = case.ingress or ""
-    return code[3] if len(code) > 3 else ""
-
-
-def is_closed(case: Enclosure) -> bool | None:
-    """Tell whether a case is closed: as it says, by its gasket, or by an ingress code from X4 up; None where nothing is said."""
-    if case.closed is not None:
-        return case.closed
-    code = water_code(case)
-    return True if case.gasketed or (code and code in _SPLASH) else None

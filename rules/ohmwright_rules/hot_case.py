@@ -18,8 +18,9 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.case_contents import Contents, contents_of, is_closed
+from ohmwright_rules.case_contents import Contents, contents_of
 from ohmwright_rules.case_heat import WALLS_FROM, Warmth, free_area, is_long, wall_heat, warmths_of
+from ohmwright_rules.casing import is_closed
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.wording import listed
