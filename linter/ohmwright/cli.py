@@ -21,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "inspect": "inspect build files or folders and say what is unsafe or will not work",
     "solve": "currents, drops and powers of every state",
     "basis": "what a rule checks, why, its formula, its reference",
+    "size": "which other gauges, fuses and lengths would mend what is found",
     "tidy": "put the text of a build into its canonical layout",
 }
 

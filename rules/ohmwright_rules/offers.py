@@ -45,7 +45,9 @@ def _larger_leads(study: Study, finding: Judged) -> Iterator[Offer]:
     consumer = next((item for item in study.circuit.consumers if item.part.name == found.subject[0]), None)
     if state is None or consumer is None or not state.solved:
         return
-    parts = [part for part in warm_state(study, state).parts(consumer.plus, consumer.minus) if part.branch.conductor is not None]
+    parts = [
+        part for part in warm_state(study, state).parts(consumer.plus, consumer.minus) if part.branch.conductor is not None
+    ]
     if not parts:
         return
     least = max(part.volt for part in parts) * _SHARE

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 from ohmwright_grammar.budget import Budget
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
 __all__ = [
     "BUDGET",
     "Limits",
     "add_budget",
+    "add_today",
     "colour_wanted",
     "complain",
     "put",
@@ -73,6 +75,20 @@ def _budget(text: str) -> tuple[float, float]:
             f"{text!r} is no budget that can be kept: write seconds and megabytes, such as 15,1000"
         )
     return found
+
+
+def _day(text: str) -> date:
+    from datetime import date
+
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no date: write year-month-day, such as 2026-03-01") from None
+
+
+def add_today(parser: argparse.ArgumentParser) -> None:
+    """Declare the option for the day that counts."""
+    parser.add_argument("--today", metavar="DATE", type=_day, help="the day that counts for waivers (default: today's date)")
 
 
 def add_budget(parser: argparse.ArgumentParser) -> None:

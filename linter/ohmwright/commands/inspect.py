@@ -10,7 +10,17 @@ from pathlib import Path
 from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.resolve import Loader
 
-from ohmwright.commands.common import Limits, add_budget, colour_wanted, complain, put, unknown_basis, unknown_rules, write_file
+from ohmwright.commands.common import (
+    Limits,
+    add_budget,
+    add_today,
+    colour_wanted,
+    complain,
+    put,
+    unknown_basis,
+    unknown_rules,
+    write_file,
+)
 from ohmwright.findings import Severity
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.paths import gather
@@ -18,16 +28,9 @@ from ohmwright.reports import WRITERS
 from ohmwright.results import Result
 from ohmwright.rules import PackError
 
-__all__ = ["add_options", "exit_code", "run"]
+__all__ = ["BARS", "add_options", "exit_code", "run"]
 
-_BARS = {"error": Severity.ERROR, "warning": Severity.WARNING, "note": Severity.NOTE}
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no date: write year-month-day, such as 2026-03-01") from None
+BARS = {"error": Severity.ERROR, "warning": Severity.WARNING, "note": Severity.NOTE}
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -38,7 +41,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--to", action="append", metavar="FILE",
         help="write to a file instead of the screen (may be repeated, one for each --output in their order)",
     )  # fmt: skip
-    parser.add_argument("--bar", choices=list(_BARS), default="error", help="exit with 1 from this severity on (default error)")
+    parser.add_argument("--bar", choices=list(BARS), default="error", help="exit with 1 from this severity on (default error)")
     parser.add_argument(
         "--require-checked", action="store_true", help="what could not be checked counts as an error at the bar"
     )
@@ -50,7 +53,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--state", metavar="NAME", default="", help="look at one state only")
     parser.add_argument("--only", metavar="RULE", action="append", default=[], help="run this rule only (may be repeated)")
-    parser.add_argument("--today", metavar="DATE", type=_day, help="the day that counts for waivers (default: today's date)")
+    add_today(parser)
     add_budget(parser)
     parser.add_argument("--no-implied", action="store_true", help=argparse.SUPPRESS)
 
@@ -106,7 +109,7 @@ def run(options: argparse.Namespace) -> int:
         if problem:
             complain(problem)
             wrong = (*wrong, problem)
-    return 2 if wrong else exit_code(result, _BARS[options.bar], options.require_checked)
+    return 2 if wrong else exit_code(result, BARS[options.bar], options.require_checked)
 
 
 def _joined(results: list[Result]) -> Result:

@@ -68,17 +68,26 @@ class _Overlay:
         return (self.above if path in self.above.texts else self.below).read(path, asked_at)
 
 
-def size_build(path: str, sources: Sources, options: InspectOptions, packs: tuple[Pack, ...]) -> BuildAnswers | None:
-    """Return what sizes can do against the findings of a build; None for a library or what cannot be read in full.
+def size_build(
+    path: str, sources: Sources, options: InspectOptions, packs: tuple[Pack, ...]
+) -> tuple[BuildAnswers | None, str]:
+    """Return what sizes can do against the findings of a build (None for a library), and what kept it from being asked, "" where nothing did.
 
     `options` are those of the inspection; every try is one more of the kind. Raises PackError where a pack is broken.
     """
     loader = Loader(sources)
-    (before, *_) = (build for build in inspect_files((path,), loader, options, packs).builds if build.path == path)
+    inspected = inspect_files((path,), loader, options, packs)
+    if inspected.errors:
+        return None, f"cannot be inspected: {inspected.errors[0].message}"
+    before = next(build for build in inspected.builds if build.path == path)
     resolved = resolve(path, loader)
-    if before.is_library or before.partial or not isinstance(resolved, Resolved):
-        return None
-    study = make_study(resolved.build, StudyOptions(options.basis, options.reached, today=options.today, budget=options.budget()))
+    if before.partial or not isinstance(resolved, Resolved):
+        return None, "cannot be read in full: inspect says what is wrong with it"
+    if before.is_library:
+        return None, ""
+    study = make_study(
+        resolved.build, StudyOptions(options.basis, options.reached, today=options.today, budget=options.budget())
+    )
     trying = _Trying(path, sources, options, packs, before, study)
     answers: list[Answer] = []
     beside = 0
@@ -88,7 +97,7 @@ def size_build(path: str, sources: Sources, options: InspectOptions, packs: tupl
             beside += 1
         else:
             answers.append(answer)
-    return BuildAnswers(before, tuple(answers), beside)
+    return BuildAnswers(before, tuple(answers), beside), ""
 
 
 class _Trying:
@@ -103,7 +112,7 @@ class _Trying:
         self.packs = packs
         self.study = study
         self.text = sources.read(path).text
-        self.found = {item.key: item for item in (*before.findings, *before.waived, *before.yielded)}
+        self.found = {item.key: item for item in (*before.findings, *before.waived)}
         self.unchecked = _unchecked(before)
         self._known: dict[tuple[Edit, ...], BuildResult | None] = {}
 
@@ -136,13 +145,14 @@ class _Trying:
     def _against(self, finding: Judged, edits: tuple[Edit, ...]) -> str:
         """Return what speaks against edits, "" where the finding is gone and nothing else came."""
         after = self._inspected(edits)
-        if after is None or after.partial:
-            return "the text could not be read with it"
-        still = {item.key: item for item in (*after.findings, *after.waived, *after.yielded)}
-        if finding.key in still:
+        if after is None:
+            return "the build cannot be inspected with it"
+        if after.partial:
+            return "the text cannot be read with it"
+        if any(item.key == finding.key for item in (*after.findings, *after.waived, *after.yielded)):
             return "it is found all the same"
-        for key, item in still.items():
-            known = self.found.get(key)
+        for item in (*after.findings, *after.waived):  # what yielded to it before and now stands is new
+            known = self.found.get(item.key)
             if known is None or item.severity > known.severity:
                 return f"{item.severity.word} {item.rule.id} on {', '.join(item.finding.subject)} would come"
         new = sorted(_unchecked(after) - self.unchecked)
@@ -154,7 +164,9 @@ class _Trying:
     def _inspected(self, edits: tuple[Edit, ...]) -> BuildResult | None:
         if edits not in self._known:
             above = MemoryFiles({self.path: edited(self.text, edits)})
-            result = inspect_files((self.path,), Loader(_Overlay(self.sources, above)), replace(self.options, assumed=False), self.packs)
+            result = inspect_files(
+                (self.path,), Loader(_Overlay(self.sources, above)), replace(self.options, assumed=False), self.packs
+            )
             self._known[edits] = None if result.errors else next(build for build in result.builds if build.path == self.path)
         return self._known[edits]
 
