@@ -54,6 +54,7 @@ MODULES: tuple[str, ...] = (
     "weak_fault",
     "weak_array_device",
     "string_fuse",
+    "unfused_strings",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
@@ -136,6 +137,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "weak_fault": ("fuse",),
     "weak_array_device": ("array",),
     "string_fuse": ("array",),
+    "unfused_strings": ("array",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),
