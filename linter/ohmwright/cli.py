@@ -35,9 +35,10 @@ def _parser(command: str | None) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"ohmwright {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name, words in COMMANDS.items():
-        sub = subparsers.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".")
-        if name == command:
-            import_module(f"ohmwright.commands.{name}").add_options(sub)
+        if command in (None, name):  # the others cost more than reading the options does
+            sub = subparsers.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".")
+            if command:
+                import_module(f"ohmwright.commands.{name}").add_options(sub)
     return parser
 
 
