@@ -100,7 +100,8 @@ class Build:
     """A build (or a library, then without circuit) as a typed model.
 
     `parts` holds every part by its path name, `Half` among them; `runs` every conductor that joins two nodes; `nodes` maps each terminal
-    "part.terminal" (or a bus or case by its own name) to the part it belongs to. `partial` tells that some text could not be read.
+    "part.terminal" (or a bus or case by its own name) to the part it belongs to; what is said of all terminals of a bus or case stands in
+    `terminals` under its name and a dot. `partial` tells that some text could not be read.
     Everything stands in name order, so that the order of statements never matters; a state's place tells where it was declared.
     """
 

@@ -12,7 +12,7 @@ from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum
 
-__all__ = ["is_bare_metal", "nearest", "part_at", "pin_at", "place_of_terminal", "terminal_at"]
+__all__ = ["is_bare_metal", "nearest", "part_at", "pin_at", "place_of_terminal", "stud_at", "terminal_at"]
 
 T = TypeVar("T")
 
@@ -37,6 +37,11 @@ def terminal_at(study: Study, node: str) -> Terminal | None:
     if pin is not None and pin[1] is not None:
         return pin[1]
     return study.terminal(node)
+
+
+def stud_at(study: Study, node: str) -> Terminal | None:
+    """Return what is said of the terminal at a node; of a busbar or a case what is said of all of its studs."""
+    return study.terminal(f"{node}.") if is_bare_metal(study, node) else terminal_at(study, node)
 
 
 def nearest(terminal: Terminal | None, of_terminal: Datum[T], half: Half | None, of_half: Datum[T]) -> T | None:

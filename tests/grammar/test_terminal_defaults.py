@@ -33,3 +33,13 @@ def test_terminals_of_a_narrower_kind_of_part_win() -> None:
     assert thickest["main.line"] == "2 AWG"
     assert thickest["branch.line"] == "4 AWG"
     assert thickest["ways.feed"] == "10 AWG"
+
+
+def test_studs_of_a_bar_keep_what_is_said_of_them() -> None:
+    text = 'rig "Bars", revision 1\nall terminals of buses { torque 5 Nm }\nbus bar { 100 A; terminals { M6 stud } }\nbus plain\ncase box { steel }\n'
+    resolved = resolve("build.rig", Loader(MemoryFiles({"build.rig": text})))
+    assert isinstance(resolved, Resolved)
+    found = resolved.build.terminals
+    assert (found["bar."].stud_size, found["bar."].torque is not None) == ("M6", True)
+    assert (found["plain."].stud_size, found["plain."].torque is not None) == (None, True)
+    assert "box." not in found

@@ -366,7 +366,11 @@ class _Builder:
                     continue
                 known = part.ALIASES.get(terminal.name, terminal.name)
                 self.terminals[f"{name}.{known}"] = Terminal(known, terminal.span, {**shared, **terminal.facts})
-            if shared:
+            if shared and is_one_node(part):
+                self.terminals[f"{name}."] = Terminal(
+                    "", part.span, shared
+                )  # all studs of a bar; a node of its own has no terminal
+            elif shared:
                 for known in terminal_names(part) or ():
                     self.terminals.setdefault(f"{name}.{known}", Terminal(known, part.span, shared))
 
