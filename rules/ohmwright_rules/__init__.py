@@ -66,6 +66,7 @@ MODULES: tuple[str, ...] = (
     "charge_current_sum",
     "load_output",
     "freezing_charge",
+    "charge_lead_drop",
     "cut_off_order",
     "one_way_disconnect",
     "bypassed_controller",
@@ -104,6 +105,7 @@ MODULES: tuple[str, ...] = (
     "live_spare_pin",
     "mixed_plugs",
     "charged_capacitors",
+    "crowded_stud",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -152,6 +154,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "missing_sensor": ("charger", "controller", "inverter-charger"),
     "bypassed_controller": ("controller",),
     "one_way_disconnect": ("disconnect", "relay", "selector", "switch"),
+    "charge_lead_drop": ("charger", "controller"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     # wiring
     "dead_load": ("state",),
