@@ -106,6 +106,7 @@ MODULES: tuple[str, ...] = (
     "mixed_plugs",
     "charged_capacitors",
     "crowded_stud",
+    "missing_torque",
     # mains
     "unisolated_mains",
     "earthless_inlet",
