@@ -115,6 +115,7 @@ MODULES: tuple[str, ...] = (
     "shelf_life",
     "idle_inverter",
     "parasites",
+    "reserve_drained",
     "hungry_coil",
     # enclosures
     "hot_case",
@@ -178,6 +179,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "neutral_bonds": ("inverter",),
     # storage
     "idle_inverter": ("inverter",),
+    "reserve_drained": ("battery",),
     "hungry_coil": ("relay",),
     # enclosures
     "unvented_battery": ("case",),
