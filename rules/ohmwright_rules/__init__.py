@@ -36,6 +36,7 @@ MODULES: tuple[str, ...] = (
     "overloaded_contact",
     "overloaded_switch",
     "bare_coil",
+    "arcing_switch",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -132,6 +133,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # contacts and switches
     "overloaded_contact": ("connector",),
     "bare_coil": ("relay",),
+    "arcing_switch": ("switch", "relay", "selector", "disconnect"),
     # voltages
     "surge_cut_off": ("inverter",),
     # protection

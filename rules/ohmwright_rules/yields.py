@@ -23,6 +23,7 @@ YIELDS: tuple[Yield, ...] = (
     # contacts and switches
     Yield("overloaded-contact.over-rating", "overloaded-contact.ganged", beside_chief=True),
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
+    Yield("weak-array-device", "arcing-switch"),
     # voltages
     Yield("voltage-drop.below-minimum", "load-voltage.under-minimum"),
     Yield("voltage-collapse.collapse", "surge-cut-off"),

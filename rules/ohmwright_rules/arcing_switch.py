@@ -1,0 +1,277 @@
+"""A switch or relay that is not made to break its direct current, or to close onto the inrush behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ohmwright.circuit.graph import Branch
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.references import Reference, Step
+from ohmwright.rules import Case, Grade, Rule, is_broken
+from ohmwright.study import Study
+from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.kinds.switch import Switching
+from ohmwright_grammar.records import record
+from ohmwright_grammar.spans import Span
+
+from ohmwright_rules.missing import Missing
+from ohmwright_rules.net_voltages import Highest, net_voltages
+from ohmwright_rules.verdicts import verdict, worst_of_each_state
+
+RULE = Rule(
+    id="arcing-switch",
+    title="Switch not made for its direct current",
+    family="switching",
+    subject="switch",
+    covers=("H1",),
+    grades=(
+        Grade("high-voltage", Severity.ERROR, "above 30 V it has only an AC figure, or breaks less than flows through it"),
+        Grade("low-voltage", Severity.WARNING, "up to 30 V it has only an AC figure, or breaks less than flows through it"),
+        Grade("inrush-high-voltage", Severity.ERROR, "above 30 V it closes onto more than it makes"),
+        Grade("inrush", Severity.WARNING, "up to 30 V it closes onto more than it makes"),
+    ),
+    references=(
+        Reference("engineers' answers and a distributor's note", "", "a DC arc has no zero crossing", "secondary"),
+        Reference("paper on contact arcs", "2020", "30 V DC for ordinary miniature relays", "read"),
+    ),
+)
+_KINDS = ("switch", "relay", "selector", "disconnect")
+_LOW = 30.0  # V: catalogue, H1, and the paper on contact arcs
+_MOST_ABOVE = 1.3  # times what is known: equalising and compensation come to less (common practice, no source)
+_MILD = ("equalising voltage of ", "temperature compensation of ")
+
+
+@record
+class _Contact:
+    """A switching part with its ways through the circuit, and the highest voltage that it can have to break."""
+
+    part: Switching
+    ways: tuple[Branch, ...]
+    highest: Highest
+
+    @property
+    def volt(self) -> float | None:
+        """The highest known voltage [V]."""
+        return self.highest.line.value if self.highest.line is not None else None
+
+    def grade(self, low: str, high: str) -> str:
+        """Return the grade that belongs to the voltage."""
+        return high if self.volt is not None and self.volt > _LOW else low
+
+
+def check(study: Study) -> Iterator[Outcome]:
+    """Hold what every switching part has to break and to make against its figures for direct current."""
+    ways: dict[str, list[Branch]] = {}
+    for branch in study.circuit.branches:
+        if branch.kind in _KINDS:
+            ways.setdefault(branch.part, []).append(branch)
+    idle = 0
+    inrushes = _inrushes(study)
+    for name in sorted(ways):
+        part = study.part(name)
+        assert isinstance(part, Switching)
+        contact = _Contact(part, tuple(ways[name]), _highest(study, ways[name]))
+        outcome = _breaks(study, contact)
+        idle += outcome is None
+        if outcome is not None:
+            yield outcome
+        if name in inrushes:
+            yield _makes(contact, *inrushes[name])
+    if idle:
+        yield DoesNotApply("carries no current in any state", idle)
+
+
+def _highest(study: Study, ways: list[Branch]) -> Highest:
+    """Return the highest voltage across a part once it opens: that of its nets, in a return that of the sources that it returns to."""
+    nets = net_voltages(study)
+    best: Highest | None = None
+    nodes = [node for way in ways for node in (way.start, way.end)]
+    near = study.circuit.reach(nodes, lambda branch: not branch.gate)
+    nodes += [source.plus for source in study.circuit.sources if source.minus in near]
+    for node in dict.fromkeys(nodes):
+        found = nets.of(node)
+        if found.line is None:
+            best = best if best is not None else found if found.gaps else None
+        elif best is None or best.line is None or found.line.value > best.line.value:
+            best = found
+    return best if best is not None else Highest(None, ())
+
+
+# breaking ----------------------------------------------------------------------------------------------------------
+
+
+def _breaks(study: Study, contact: _Contact) -> Outcome | None:
+    part = contact.part
+    subject = (part.name,)
+    cases = [
+        Case(case.state.name, Amount(case.current, "current"), Amount(0.0, "current"))
+        for way in contact.ways
+        for case in study.currents_of(way.name)
+        if not case.state.setup.is_surge
+    ]
+    if not cases:
+        return None
+    grade = contact.grade("low-voltage", "high-voltage")
+    if part.ac_only and not part.breaks:
+        worst = max(cases, key=lambda case: case.measured.value)
+        return _ac_only(contact, grade, worst)
+    if not part.breaks:
+        return NotChecked(grade, subject, "DC current that it breaks", part.span, declare="breaks 15 A at ^32 V dc")
+    volt = contact.volt
+    if volt is None:
+        return _unknown(contact, grade)
+    enough = [rating for rating in part.breaks if not is_broken(volt, float(rating.at.low), "at-most")]
+    if not enough:
+        return _too_low(contact, grade, volt)
+    rating = max(enough, key=lambda item: float(item.current.low))
+    if contact.highest.gaps and not _holds_anyway(contact, max(float(item.at.low) for item in enough)):
+        return _unknown(contact, grade)
+    limit = Amount(float(rating.current.low), "current", rating.current.unit)
+    held = [Case(case.state, case.measured, limit) for case in cases]
+    found = verdict(study, worst_of_each_state(held, "at-most"), "at-most", "burn")
+    worst = found.worst
+    if not found.broken:
+        return Passed(grade, subject, worst.measured, worst.limit, state=worst.state)
+    flows, breaks = shown_pair(worst.measured, limit)
+    at = shown(Amount(volt, "voltage"))
+    return Finding(
+        grade,
+        subject,
+        f"{part.name}: {flows} flows through it in state {worst.state!r}, at {at}; it breaks {breaks} there.{_why(volt)}",
+        part.place_of(Switching.breaks),
+        worst.measured,
+        limit,
+        state=worst.state,
+        states=found.broken,
+        working=(
+            Step("I", f"state {worst.state!r}", worst.measured.value, "A", "solved circuit"),
+            Step(
+                "U",
+                contact.highest.line.words if contact.highest.line is not None else "",
+                volt,
+                "V",
+                "highest voltage of its net",
+            ),
+            Step("I_dc", f"at {float(rating.at.low):.4g} V", limit.value, "A", "as declared"),
+        ),
+        remedy=f"Use a {part.KIND} that breaks {flows} or more at {at} DC.",
+        at_most=found.at_most,
+    )
+
+
+def _ac_only(contact: _Contact, grade: str, worst: Case) -> Finding:
+    part, volt = contact.part, contact.volt
+    at = f" at {shown(Amount(volt, 'voltage'))}" if volt is not None else ""
+    flows = shown(worst.measured)
+    return Finding(
+        grade,
+        (part.name,),
+        f"{part.name}: it has an AC figure only, and {flows} of direct current{at} flows through it in state {worst.state!r}.{_why(volt or 0.0)}",
+        part.place_of(Switching.ac_only),
+        worst.measured,
+        state=worst.state,
+        remedy=f"Use a {part.KIND} with a figure for direct current: {flows} or more{at}.",
+    )
+
+
+def _too_low(contact: _Contact, grade: str, volt: float) -> Finding:
+    part = contact.part
+    best = max(part.breaks or (), key=lambda rating: float(rating.at.low))
+    measured = Amount(volt, "voltage", best.at.unit)
+    limit = Amount(float(best.at.low), "voltage", best.at.unit)
+    stands, rated = shown_pair(measured, limit)
+    words = contact.highest.line.words if contact.highest.line is not None else ""
+    return Finding(
+        grade,
+        (part.name,),
+        f"{part.name}: {stands} can stand across it once it opens ({words}); its figure for direct current goes up to {rated}.{_why(volt)}",
+        part.place_of(Switching.breaks),
+        measured,
+        limit,
+        working=contact.highest.line.steps if contact.highest.line is not None else (),
+        remedy=f"Use a {part.KIND} whose DC figure holds at {stands} or more.",
+    )
+
+
+def _why(volt: float) -> str:
+    if volt > _LOW:
+        return " A DC arc of that voltage does not go out by itself."
+    return " Its contacts pit with every arc, and in the end weld."
+
+
+def _holds_anyway(contact: _Contact, rated: float) -> bool:
+    """Tell whether the voltage of a rating holds however equalising and compensation are set, which is all that was not said."""
+    volt = contact.volt or 0.0
+    return all(gap.missing.startswith(_MILD) for gap in contact.highest.gaps) and not is_broken(
+        _MOST_ABOVE * volt, rated, "at-most"
+    )
+
+
+def _unknown(contact: _Contact, grade: str) -> Outcome:
+    gap = next(iter(contact.highest.gaps), None)
+    if gap is None:
+        return Missing("voltage that it has to break", contact.part.span).outcome(grade, (contact.part.name,))
+    return Missing(gap.missing, gap.span, gap.declare).outcome(grade, (contact.part.name,))
+
+
+# making ------------------------------------------------------------------------------------------------------------
+
+
+def _inrushes(study: Study) -> dict[str, tuple[float, str, Span]]:
+    """Return, by switching part, the largest start current of the loads that it switches itself [A], the load and where it stands."""
+    found: dict[str, tuple[float, str, Span]] = {}
+    for load in sorted(study.of(Load), key=lambda part: part.name):
+        node = f"{load.name}.plus"
+        if load.start is None or node not in study.circuit.at_node:
+            continue
+        current = _start_current(study, load)
+        if current is None:
+            continue
+        near = study.circuit.reach(node, lambda branch: branch.kind not in _KINDS)
+        for branch in {branch for place in near for branch in study.circuit.at_node.get(place, ()) if branch.kind in _KINDS}:
+            feeds = branch.start in near or branch.end in near
+            fed_otherwise = any(source.plus in near for source in study.circuit.sources if source.kind == "battery")
+            if feeds and not fed_otherwise and current > found.get(branch.part, (0.0, "", load.span))[0]:
+                found[branch.part] = (current, load.name, load.place_of(Load.start))
+    return found
+
+
+def _start_current(study: Study, load: Load) -> float | None:
+    start = load.start
+    assert start is not None
+    if start.current is not None:
+        return float(start.current.high)
+    running = max((abs(state.current(load.name)) for state in study.states if not state.setup.is_surge), default=0.0)
+    if start.times is not None:
+        return float(start.times.high) * running if running > 0 else None
+    volt = study.system_voltage or 12.0
+    return float(start.power.high) / volt if start.power is not None else None
+
+
+def _makes(contact: _Contact, current: float, load: str, span: Span) -> Outcome:
+    part = contact.part
+    grade = contact.grade("inrush", "inrush-high-voltage")
+    subject = (part.name,)
+    measured = Amount(current, "current")
+    volt = contact.volt or 0.0
+    breaks = max((float(item.current.low) for item in part.breaks or () if float(item.at.low) >= volt), default=0.0)
+    if part.makes is None:
+        if not is_broken(current, breaks, "at-most"):  # what breaks a current makes it as well
+            return Passed(grade, subject, measured, Amount(breaks, "current"))
+        return Missing("inrush that it makes", part.span, f"makes {shown(measured)}").outcome(grade, subject)
+    limit = Amount(max(float(part.makes.low), breaks), "current", part.makes.unit)
+    if not is_broken(current, limit.value, "at-most"):
+        return Passed(grade, subject, measured, limit)
+    draws, makes = shown_pair(measured, limit)
+    return Finding(
+        grade,
+        (*subject, load),
+        f"{part.name}: {load} draws {draws} when it starts, and this {part.KIND} closes onto {makes} at most; its contacts can weld.",
+        part.place_of(Switching.makes),
+        measured,
+        limit,
+        working=(Step("I_start", f"start of {load}", current, "A", "as declared"),),
+        remedy=f"Use a {part.KIND} that makes {draws} or more.",
+        related=(Related(f"{load}: its start", span),),
+    )
