@@ -82,6 +82,7 @@ MODULES: tuple[str, ...] = (
     "unguarded_lithium",
     "overdrawn_battery",
     "joining_surge",
+    "joining_while_charging",
     # wiring
     "missing_length",
     "wire_range",

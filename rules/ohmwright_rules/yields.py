@@ -40,6 +40,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("unfused-pack", "one-ended-link"),
     Yield("unfused-pack", "charger-lead-fuse"),
     Yield("unfused-pack", "far-fuse"),
+    # batteries
+    Yield("joining-surge", "joining-while-charging"),
     # connectors
     Yield("pins-to-pins", "live-pins"),
     Yield("interlock-loop.over-current", "overloaded-contact"),
