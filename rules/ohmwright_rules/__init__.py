@@ -122,6 +122,7 @@ MODULES: tuple[str, ...] = (
     # enclosures
     "hot_case",
     "unvented_battery",
+    "live_within_reach",
     # energy
     "run_time",
 )

@@ -7,12 +7,16 @@ the battery's lies below it).
 from __future__ import annotations
 
 from ohmwright.study import SolvedState, Study
+from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 from ohmwright_rules.voltage_lines import Gap, Line, lines_of
 
-__all__ = ["Highest", "NetVoltages", "net_voltages"]
+__all__ = ["Highest", "NetVoltages", "could_lift", "net_voltages"]
+
+_SET_POINTS = 2.0  # times the highest known voltage: no set-point of the same battery lies so high
+_COLD = 1.25  # times Voc: the largest factor of NEC 690.7 for the cold
 
 
 @record
@@ -81,3 +85,21 @@ def _widest(study: Study) -> list[SolvedState]:
 def net_voltages(study: Study) -> NetVoltages:
     """Return the highest voltages of the nets of a build, worked out once."""
     return kept(study, NetVoltages)
+
+
+def could_lift(study: Study, highest: Highest, limit: float) -> Gap | None:
+    """Return a datum that was not said and could lift a voltage above a limit [V], None where none could."""
+    known = highest.line.value if highest.line is not None else 0.0
+    for gap in highest.gaps:
+        array = next((array for array in study.of(Array) if gap.missing.endswith(f" of {array.name}")), None)
+        if gap.missing.startswith("record low"):
+            strings = [float(item.voc.high) * (item.in_series or 1) for item in study.of(Array) if item.voc is not None]
+            most = _COLD * max(strings, default=0.0)
+        elif array is not None:
+            voc = float(array.voc.high) if array.voc is not None else float("inf")
+            most = _COLD * voc * (array.in_series or 1)
+        else:
+            most = _SET_POINTS * known if known > 0.0 else float("inf")
+        if most > limit:
+            return gap
+    return None

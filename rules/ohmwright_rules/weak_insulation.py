@@ -11,7 +11,6 @@ from ohmwright.references import Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, ampacity, conductor_temperature
@@ -19,9 +18,8 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import AMBIENT, basis_of, laying_of, named_basis, said_of_missing, temperature_of_air
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.laying import Unknown
-from ohmwright_rules.net_voltages import Highest, net_voltages
+from ohmwright_rules.net_voltages import Highest, could_lift, net_voltages
 from ohmwright_rules.verdicts import verdict
-from ohmwright_rules.voltage_lines import Gap
 
 RULE = Rule(
     id="weak-insulation",
@@ -39,8 +37,6 @@ _VOLTS = "insulation voltage"
 _DEGREES = "insulation temperature"
 _LOWEST_SOLD = 30.0  # V: no conductor is sold for less (common practice, no source; the lamp flex of the catalogue's example)
 _COOLEST_CLASS = 60.0  # degC: nor for less than this
-_SET_POINTS = 2.0  # times the highest known voltage: no set-point of the same battery lies so high
-_COLD = 1.25  # times Voc: the largest factor of NEC 690.7 for the cold
 _HEATING_BASIS = "us-small-craft"  # whose table tells how a wire heats, where no basis is declared
 
 
@@ -86,7 +82,7 @@ def _voltage(study: Study, wire: Branch) -> Outcome | str:
         if rating is None:
             return NotChecked("voltage", (wire.name,), _VOLTS, wire.span, declare="300 V insulation")
         return _over_voltage(study, wire, highest, Amount(limit, "voltage", rating.unit))
-    gap = _deciding(study, highest, limit)
+    gap = could_lift(study, highest, limit)
     if gap is not None:
         if rating is None:
             return NotChecked("voltage", (wire.name,), _VOLTS, wire.span, declare="300 V insulation")
@@ -95,24 +91,6 @@ def _voltage(study: Study, wire: Branch) -> Outcome | str:
         return f"not above {_LOWEST_SOLD:g} V, for which every insulation is good"
     value = line.value if line is not None else 0.0
     return Passed("voltage", (wire.name,), Amount(value, "voltage", rating.unit), Amount(limit, "voltage", rating.unit))
-
-
-def _deciding(study: Study, highest: Highest, limit: float) -> Gap | None:
-    """Return a datum that was not said and could lift the voltage above a limit, None where none could."""
-    known = highest.line.value if highest.line is not None else 0.0
-    for gap in highest.gaps:
-        array = next((array for array in study.of(Array) if gap.missing.endswith(f" of {array.name}")), None)
-        if array is None and gap.missing.startswith("record low"):
-            ends = [float(item.voc.high) * (item.in_series or 1) for item in study.of(Array) if item.voc is not None]
-            most = _COLD * max(ends, default=0.0)
-        elif array is not None:
-            voc = float(array.voc.high) if array.voc is not None else float("inf")
-            most = _COLD * voc * (array.in_series or 1)
-        else:
-            most = _SET_POINTS * known if known > 0.0 else float("inf")
-        if most > limit:
-            return gap
-    return None
 
 
 def _over_voltage(study: Study, wire: Branch, highest: Highest, limit: Amount) -> Finding:
