@@ -74,6 +74,7 @@ MODULES: tuple[str, ...] = (
     "missing_sensor",
     "endless_charge",
     "load_dump",
+    "array_ceiling",
     # batteries
     "loose_battery",
     "clip_terminal",
@@ -162,6 +163,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "one_way_disconnect": ("disconnect", "relay", "selector", "switch"),
     "charge_lead_drop": ("charger", "controller"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
+    "array_ceiling": ("controller",),
     # wiring
     "dead_load": ("state",),
     "unsettled_relay": ("relay",),

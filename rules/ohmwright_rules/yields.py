@@ -53,6 +53,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("thin-array-lead", "hot-terminal"),
     Yield("weak-array-device.ac-only", "fuse-voltage.ac-only"),
     Yield("weak-array-device.under-voltage", "fuse-voltage.over-voltage"),
+    Yield("array-ceiling.over-ceiling", "array-ceiling.swapped-leads"),
     # wiring
     Yield("short-circuit", "undersized-wire"),
     Yield("short-circuit", "shared-return"),

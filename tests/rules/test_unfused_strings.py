@@ -82,6 +82,11 @@ def test_every_string_needs_its_fuse(said, fused: tuple[str, ...], broken: bool)
         assert found.finding("sun").message.split(":")[0] not in fused
 
 
+def test_how_large_a_string_fuse_is_belongs_to_string_fuse(said) -> None:  # type: ignore[no-untyped-def]
+    text = three("roof", "east", "west").replace("{ 15 A; line on", "{ 40 A; line on")
+    assert said(text, "unfused_strings").passed("sun").measured is None
+
+
 def test_one_fuse_for_all_is_no_string_fuse(said) -> None:  # type: ignore[no-untyped-def]
     text = build(3).replace("in from roof.plus to", "in from cut.load to") + "fuse cut { 30 A; line on roof.plus }\n"
     assert said(text, "unfused_strings").findings
