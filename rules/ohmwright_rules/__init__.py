@@ -84,6 +84,7 @@ MODULES: tuple[str, ...] = (
     "overdrawn_battery",
     "joining_surge",
     "joining_while_charging",
+    "unlike_packs",
     # wiring
     "missing_length",
     "wire_range",

@@ -42,6 +42,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("unfused-pack", "far-fuse"),
     # batteries
     Yield("joining-surge", "joining-while-charging"),
+    Yield("unlike-packs.chemistry", "bank-voltage.loop"),
+    Yield("bank-voltage.loop", "unlike-packs.voltage"),
     # connectors
     Yield("pins-to-pins", "live-pins"),
     Yield("interlock-loop.over-current", "overloaded-contact"),
