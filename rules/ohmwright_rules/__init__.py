@@ -125,6 +125,7 @@ MODULES: tuple[str, ...] = (
     "hot_case",
     "unvented_battery",
     "live_within_reach",
+    "loose_metal",
     # energy
     "run_time",
 )
@@ -189,6 +190,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "reserve_drained": ("battery",),
     "hungry_coil": ("relay",),
     # enclosures
+    "loose_metal": ("case", "zone"),
     "unvented_battery": ("case",),
     "hot_case": ("case",),
 }
