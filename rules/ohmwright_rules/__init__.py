@@ -75,6 +75,7 @@ MODULES: tuple[str, ...] = (
     "endless_charge",
     "load_dump",
     "array_ceiling",
+    "wasted_array_voltage",
     # batteries
     "loose_battery",
     "clip_terminal",
@@ -166,6 +167,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "charge_lead_drop": ("charger", "controller"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     "array_ceiling": ("controller",),
+    "wasted_array_voltage": ("controller",),
     # wiring
     "dead_load": ("state",),
     "unsettled_relay": ("relay",),
