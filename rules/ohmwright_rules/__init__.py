@@ -37,6 +37,7 @@ MODULES: tuple[str, ...] = (
     "overloaded_switch",
     "bare_coil",
     "arcing_switch",
+    "no_disconnect",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -112,6 +113,7 @@ MODULES: tuple[str, ...] = (
     "charged_capacitors",
     "crowded_stud",
     "missing_torque",
+    "unrelieved_cord",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -121,6 +123,7 @@ MODULES: tuple[str, ...] = (
     "idle_inverter",
     "parasites",
     "reserve_drained",
+    "joined_drain",
     "hungry_coil",
     # enclosures
     "hot_case",
@@ -183,6 +186,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "live_spare_pin": ("connector",),
     "mixed_plugs": ("connector",),
     "charged_capacitors": ("inverter",),
+    "unrelieved_cord": ("cable",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
@@ -190,6 +194,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # storage
     "idle_inverter": ("inverter",),
     "reserve_drained": ("battery",),
+    "joined_drain": ("connector",),
     "hungry_coil": ("relay",),
     # enclosures
     "loose_metal": ("case", "zone"),
