@@ -38,6 +38,7 @@ MODULES: tuple[str, ...] = (
     "bare_coil",
     "arcing_switch",
     "no_disconnect",
+    "fed_when_off",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -114,6 +115,7 @@ MODULES: tuple[str, ...] = (
     "crowded_stud",
     "missing_torque",
     "unrelieved_cord",
+    "bare_strands",
     # mains
     "unisolated_mains",
     "earthless_inlet",
