@@ -39,6 +39,7 @@ MODULES: tuple[str, ...] = (
     "arcing_switch",
     "no_disconnect",
     "fed_when_off",
+    "live_behind_main",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -145,6 +146,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "overloaded_contact": ("connector",),
     "bare_coil": ("relay",),
     "arcing_switch": ("switch", "relay", "selector", "disconnect"),
+    "live_behind_main": ("switch", "relay", "selector", "disconnect"),
     # voltages
     "surge_cut_off": ("inverter",),
     # protection
