@@ -89,6 +89,7 @@ MODULES: tuple[str, ...] = (
     "joining_surge",
     "joining_while_charging",
     "unlike_packs",
+    "uneven_sharing",
     # wiring
     "missing_length",
     "wire_range",

@@ -44,6 +44,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("joining-surge", "joining-while-charging"),
     Yield("unlike-packs.chemistry", "bank-voltage.loop"),
     Yield("bank-voltage.loop", "unlike-packs.voltage"),
+    Yield("uneven-sharing.over-limit", "overdrawn-battery.continuous"),
     # connectors
     Yield("pins-to-pins", "live-pins"),
     Yield("interlock-loop.over-current", "overloaded-contact"),
