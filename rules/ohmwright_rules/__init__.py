@@ -136,6 +136,8 @@ MODULES: tuple[str, ...] = (
     "loose_metal",
     # energy
     "run_time",
+    # labels
+    "misleading_colour",
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {
