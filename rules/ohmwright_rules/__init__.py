@@ -59,6 +59,7 @@ MODULES: tuple[str, ...] = (
     "weak_array_device",
     "string_fuse",
     "unfused_strings",
+    "one_way_breaker",
     # controllers
     "cold_array_voltage",
     "hot_array_voltage",
@@ -160,6 +161,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "weak_array_device": ("array",),
     "string_fuse": ("array",),
     "unfused_strings": ("array",),
+    "one_way_breaker": ("fuse",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),
