@@ -119,6 +119,7 @@ MODULES: tuple[str, ...] = (
     "missing_torque",
     "unrelieved_cord",
     "bare_strands",
+    "unlike_metals",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -128,6 +129,7 @@ MODULES: tuple[str, ...] = (
     "idle_inverter",
     "parasites",
     "reserve_drained",
+    "poor_storage",
     "joined_drain",
     "hungry_coil",
     # enclosures
@@ -203,6 +205,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # storage
     "idle_inverter": ("inverter",),
     "reserve_drained": ("battery",),
+    "poor_storage": ("battery",),
     "joined_drain": ("connector",),
     "hungry_coil": ("relay",),
     # enclosures

@@ -46,6 +46,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("bank-voltage.loop", "unlike-packs.voltage"),
     Yield("uneven-sharing.over-limit", "overdrawn-battery.continuous"),
     # connectors
+    Yield("wrong-conductor.copper-terminal", "unlike-metals"),
+    Yield("wrong-conductor.copper-clad", "unlike-metals"),
     Yield("pins-to-pins", "live-pins"),
     Yield("interlock-loop.over-current", "overloaded-contact"),
     Yield("interlock-loop.over-current", "undersized-wire"),
