@@ -40,6 +40,7 @@ MODULES: tuple[str, ...] = (
     "no_disconnect",
     "fed_when_off",
     "live_behind_main",
+    "joining_selector",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -120,6 +121,7 @@ MODULES: tuple[str, ...] = (
     "unrelieved_cord",
     "bare_strands",
     "unlike_metals",
+    "overloaded_accessory_socket",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -153,6 +155,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "bare_coil": ("relay",),
     "arcing_switch": ("switch", "relay", "selector", "disconnect"),
     "live_behind_main": ("switch", "relay", "selector", "disconnect"),
+    "joining_selector": ("selector",),
     # voltages
     "surge_cut_off": ("inverter",),
     # protection
@@ -198,6 +201,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "mixed_plugs": ("connector",),
     "charged_capacitors": ("inverter",),
     "unrelieved_cord": ("cable",),
+    "overloaded_accessory_socket": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),

@@ -13,11 +13,16 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.terminals import nearest, pin_at
 
-__all__ = ["ACCESSORY_SOCKET", "Contact", "Mated", "matings_of"]
+__all__ = ["ACCESSORY_SOCKET", "Contact", "Mated", "is_accessory_socket", "matings_of"]
 
 _LIGHTER = "lighter socket"
 _LIGHTER_CURRENT = 10.0  # A
 ACCESSORY_SOCKET = Reference("common practice, no source", "", "accessory socket, 10 A for long", "common-practice")
+
+
+def is_accessory_socket(half: Half) -> bool:
+    """Tell whether a half is of the pattern of accessory (lighter) sockets."""
+    return half.family == _LIGHTER
 
 
 @record
@@ -121,7 +126,7 @@ def _contact(study: Study, branch: Branch) -> Contact:
         current = nearest(pin, Pin.rated_current, half, Half.rated_current)
         if current is not None:
             found.append((float(current.low), None))
-        elif half.family == _LIGHTER:
+        elif is_accessory_socket(half):
             found.append((_LIGHTER_CURRENT, ACCESSORY_SOCKET))
         else:
             undeclared.append(half.name)

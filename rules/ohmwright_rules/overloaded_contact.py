@@ -11,7 +11,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.contacts import Contact, Mated, matings_of
+from ohmwright_rules.contacts import ACCESSORY_SOCKET, Contact, Mated, matings_of
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.verdicts import verdict
 from ohmwright_rules.wording import named
@@ -53,12 +53,14 @@ class _Told:
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold the worst steady current of every mated contact, and of contacts ganged together, against what they carry."""
-    idle = 0
+    idle = accessory = 0
     for mated in matings_of(study):
         for contact in mated.contacts:
             currents = _currents(study, contact)
             if not currents:
                 idle += 1
+            elif contact.reference is ACCESSORY_SOCKET:
+                accessory += 1
             elif contact.rated is None:
                 yield _missing(mated, contact)
             else:
@@ -67,6 +69,8 @@ def check(study: Study) -> Iterator[Outcome]:
             yield from _gang(study, mated, gang)
     if idle:
         yield DoesNotApply("carries no steady current in any state", idle)
+    if accessory:
+        yield DoesNotApply("an accessory socket that says nothing, which is a matter of its own", accessory)
 
 
 def _currents(study: Study, contact: Contact) -> list[tuple[Loading, float]]:

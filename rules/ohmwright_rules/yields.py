@@ -24,6 +24,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("overloaded-contact.over-rating", "overloaded-contact.ganged", beside_chief=True),
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
     Yield("weak-array-device", "arcing-switch"),
+    Yield("joining-surge", "joining-selector"),
     # voltages
     Yield("voltage-drop.below-minimum", "load-voltage.under-minimum"),
     Yield("voltage-collapse.collapse", "surge-cut-off"),
@@ -46,6 +47,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("bank-voltage.loop", "unlike-packs.voltage"),
     Yield("uneven-sharing.over-limit", "overdrawn-battery.continuous"),
     # connectors
+    Yield("overloaded-contact", "overloaded-accessory-socket"),
     Yield("wrong-conductor.copper-terminal", "unlike-metals"),
     Yield("wrong-conductor.copper-clad", "unlike-metals"),
     Yield("pins-to-pins", "live-pins"),

@@ -145,11 +145,17 @@ def test_what_is_not_declared(said) -> None:  # type: ignore[no-untyped-def]
     assert said(text.replace("12 A", "16 A"), "overloaded_contact").grades == [("plug", "over-rating", "error")] * 2
 
 
-def test_an_accessory_socket_counts_with_ten_amperes(said) -> None:  # type: ignore[no-untyped-def]
-    """Declared data, contact: lighter socket 10 A (common practice)."""
+def test_an_accessory_socket_that_says_nothing_is_a_matter_of_its_own(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, G17: 10 A by default is a warning, not this rule's error."""
     found = said(build("10.1 A", "lighter socket; pins 1, 2; neighbour factor 1"), "overloaded_contact")
-    assert [item.limit.value for item in found.findings] == [10.0, 10.0]
-    assert found.findings[0].reference.status == "common-practice"
+    assert found.findings == []
+    assert [(item.condition, item.count) for item in found.idle] == [
+        ("an accessory socket that says nothing, which is a matter of its own", 2)
+    ]
+    assert (
+        said(build("10.1 A", "lighter socket; pins 1, 2; 10 A"), "overloaded_contact").grades
+        == [("outlet", "over-rating", "error")] * 2
+    )
 
 
 def test_a_plug_without_current(said) -> None:  # type: ignore[no-untyped-def]
