@@ -6,7 +6,7 @@ What nobody said is taken at its kindest to find fault and at its harshest to fi
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 from functools import cached_property
 
@@ -49,6 +49,8 @@ __all__ = [
     "guarding",
     "live_sides",
     "live_sides_without",
+    "power_sides",
+    "push_of",
     "rating_of",
     "silent_controllers",
     "table_family",
@@ -235,7 +237,7 @@ class Guarding:
 
     def push(self, source: Source) -> float | None:
         """Return the most that a source can push [A], infinite for a battery, None where nobody says."""
-        return _INFINITE if isinstance(source.part, Battery) else source.limit
+        return push_of(source)
 
     # the graph ---------------------------------------------------------------------------------------------------
 
@@ -327,6 +329,18 @@ def _live_sides(study: Study) -> tuple[Poles, ...]:
     back, earthed = _passages_back(study), _earthed(study)
     gates = settings(study.circuit, _barred_gates(study))
     return tuple(Poles(Ways(study.circuit, opened, back), earthed) for opened in gates)
+
+
+def push_of(source: Source) -> float | None:
+    """Return the most that a source can push [A], infinite for a battery, None where nobody says."""
+    return _INFINITE if isinstance(source.part, Battery) else source.limit
+
+
+def power_sides(study: Study, stays: Callable[[Branch], bool]) -> tuple[Poles, ...]:
+    """Return what `live_sides` does, with the branches that `stays` tells of as edges of their own."""
+    back, earthed = _passages_back(study), _earthed(study)
+    gates = settings(study.circuit, _barred_gates(study))
+    return tuple(Poles(Ways(study.circuit, opened, back, stays), earthed) for opened in gates)
 
 
 def live_sides_without(study: Study, apart: frozenset[str]) -> tuple[Poles, ...]:

@@ -202,6 +202,14 @@ class Flows:
             return Feeding(flow, flow)
         return Feeding(*(self._net(self._part[side]).to(side, edge).flow for side in sides))
 
+    def at(self, cluster: int) -> Flow:
+        """Return the largest flow to a cluster from all sides."""
+        return self._to_zone(self._part[cluster], self._zone[cluster])
+
+    def pieces_at(self, cluster: int) -> tuple[tuple[str, float], ...]:
+        """Return the devices and sources that bound the flow to a cluster, each with its amperes, in name order."""
+        return self._named([(self._part[cluster], self._zone[cluster], -1)], {})
+
     def pieces(self, wire: Branch, into_end: bool) -> tuple[tuple[str, float], ...]:
         """Return the devices and sources that bound the flow into one end of a conductor, each with its amperes, in name order."""
         edge = self.ways.edge_of[wire.name]
@@ -212,6 +220,9 @@ class Flows:
             self._name(self._part[side], [], self._net(self._part[side]).to(side, edge), found, todo)
         else:
             todo.append((self._part[side], self._zone[side], edge))
+        return self._named(todo, found)
+
+    def _named(self, todo: list[tuple[int, int, int]], found: dict[str, float]) -> tuple[tuple[str, float], ...]:
         while todo:
             part, zone, without = todo.pop()
             cut = self._from_others(part, zone) if part in self._links else Cut(_NOTHING, (), ())

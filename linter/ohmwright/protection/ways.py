@@ -36,7 +36,8 @@ class Ways:
 
     Edges are numbered: `branches`, `kinds`, `a`, `b` (clusters) and `lengths` [m] run beside each other; a length that nobody declared counts as 0 and is
     listed in `unmeasured`. `out` gives for every cluster the edges that current can leave by, with the cluster that they lead to; `back` those that it can
-    come from. `cluster` maps each node to its cluster.
+    come from. `cluster` maps each node to its cluster. Branches that `stays` tells of are edges of their own, as conductors without length, although they
+    would join their nodes to one cluster.
     """
 
     __slots__ = (
@@ -53,11 +54,19 @@ class Ways:
         "members",
         "open_gates",
         "out",
+        "stays",
         "unmeasured",
     )
 
-    def __init__(self, circuit: Circuit, open_gates: Collection[str] = (), passages: Iterable[Passage] = ()) -> None:
+    def __init__(
+        self,
+        circuit: Circuit,
+        open_gates: Collection[str] = (),
+        passages: Iterable[Passage] = (),
+        stays: Callable[[Branch], bool] = lambda branch: False,
+    ) -> None:
         self.circuit = circuit
+        self.stays = stays
         self.open_gates = frozenset(open_gates)
         self.branches: list[Branch | Passage] = []
         self.kinds: list[int] = []
@@ -67,7 +76,7 @@ class Ways:
         self.unmeasured: set[int] = set()
         self.edge_of: dict[str, int] = {}
         kept = [branch for branch in circuit.branches if not branch.gate or branch.gate not in self.open_gates]
-        self.cluster, self.count = _clusters(circuit, kept)
+        self.cluster, self.count = _clusters(circuit, kept, stays)
         self.members: list[list[str]] = [[] for _ in range(self.count)]
         for node, number in self.cluster.items():
             self.members[number].append(node)
@@ -89,6 +98,8 @@ class Ways:
             self._edge(branch, DEVICE, branch.start, branch.end, 0.0)
         elif branch.kind == "diode":
             self._edge(branch, ONE_WAY, branch.start, branch.end, 0.0)
+        elif self.stays(branch):
+            self._edge(branch, WIRE, branch.start, branch.end, 0.0)
 
     def _edge(self, branch: Branch | Passage, kind: int, start: str, end: str, length: float) -> None:
         number = len(self.branches)
@@ -137,7 +148,7 @@ def _joins(branch: Branch) -> bool:
     return branch.kind != "resistor" or (branch.ohm <= PASSING_OHM and not branch.assumed)
 
 
-def _clusters(circuit: Circuit, branches: Iterable[Branch]) -> tuple[dict[str, int], int]:
+def _clusters(circuit: Circuit, branches: Iterable[Branch], stays: Callable[[Branch], bool]) -> tuple[dict[str, int], int]:
     root = {node: node for node in circuit.nodes}
 
     def find(node: str) -> str:
@@ -148,7 +159,7 @@ def _clusters(circuit: Circuit, branches: Iterable[Branch]) -> tuple[dict[str, i
     for branch in branches:
         for node in (branch.start, branch.end):
             root.setdefault(node, node)
-        if _joins(branch):
+        if _joins(branch) and not stays(branch):
             root[find(branch.start)] = find(branch.end)
     numbers: dict[str, int] = {}
     cluster = {node: numbers.setdefault(find(node), len(numbers)) for node in root}
