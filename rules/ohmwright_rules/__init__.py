@@ -139,6 +139,7 @@ MODULES: tuple[str, ...] = (
     "unvented_battery",
     "live_within_reach",
     "loose_metal",
+    "unlined_hole",
     # energy
     "run_time",
     # labels
