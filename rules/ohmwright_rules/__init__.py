@@ -131,6 +131,7 @@ MODULES: tuple[str, ...] = (
     "idle_inverter",
     "parasites",
     "reserve_drained",
+    "panel_in_storage",
     "poor_storage",
     "joined_drain",
     "hungry_coil",
@@ -210,6 +211,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # storage
     "idle_inverter": ("inverter",),
     "reserve_drained": ("battery",),
+    "panel_in_storage": ("controller",),
     "poor_storage": ("battery",),
     "joined_drain": ("connector",),
     "hungry_coil": ("relay",),

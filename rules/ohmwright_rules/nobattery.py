@@ -17,8 +17,10 @@ from ohmwright.states.setup import AS_DECLARED, FULL_SUN, Setup
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.label import Label
 from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Quantity, Volt
 from ohmwright_grammar.records import record
@@ -28,7 +30,15 @@ from ohmwright_rules.strings import arrangements, joined, ways
 from ohmwright_rules.sunside import Side
 from ohmwright_rules.wording import listed
 
-__all__ = ["Exposed", "Way", "Ways", "way_when_open", "ways_without_battery"]
+__all__ = [
+    "Exposed",
+    "Way",
+    "Ways",
+    "order_is_posted",
+    "stands_alone_when_open",
+    "way_when_open",
+    "ways_without_battery",
+]
 
 _MOST_TOGETHER = 3  # levers moved by hand at once that are tried one by one; beyond, all that may be open are
 _MOST_POSITIONS = 32
@@ -86,6 +96,22 @@ def ways_without_battery(study: Study, side: Side) -> Ways:
 def way_when_open(study: Study, side: Side, gates: frozenset[str]) -> Way | None:
     """Return the way that opening some gates, and nothing else, makes to a panel without a battery; None where it makes none."""
     return _Search(study, side).when_open(gates)
+
+
+def stands_alone_when_open(study: Study, side: Side, gates: frozenset[str]) -> tuple[Exposed, ...] | None:
+    """Return the loads that stay on a controller's output while its arrays stand on it without a battery, some gates open.
+
+    None where the arrays are off, or a battery is on.
+    """
+    search = _Search(study, side)
+    return search.exposed(gates) if search.stands_alone(gates, frozenset()) else None
+
+
+def order_is_posted(study: Study) -> bool:
+    """Tell whether the connection order is posted, which lowers what hands can do to a warning (catalogue, H5)."""
+    if any(label.states_connection_order for label in study.of(Label)):
+        return True
+    return any(procedure.order_posted for procedure in study.of(Procedure))
 
 
 def _known(study: Study) -> dict[str, Ways]:
@@ -209,7 +235,7 @@ class _Search:
             gates = self._followed(base, gates, tripped)
         if not self.stands_alone(gates, tripped):
             return None
-        return Way(departures, self._keeps(base, departures, gates), self._exposed(gates))
+        return Way(departures, self._keeps(base, departures, gates), self.exposed(gates))
 
     def stands_alone(self, gates: frozenset[str], tripped: frozenset[str]) -> bool:
         """Tell whether arrays are joined to the input and no battery to the output, by connection."""
@@ -296,7 +322,7 @@ class _Search:
                 words.append(f"{lever.word} is {'mated' if lever.kind == 'plug' else 'closed'}")
         return tuple(words)
 
-    def _exposed(self, gates: frozenset[str]) -> tuple[Exposed, ...]:
+    def exposed(self, gates: frozenset[str]) -> tuple[Exposed, ...]:
         """Return the loads between the poles of the output."""
         group = joined(self.study, gates)
         minus, plus = (group.get(node) for node in self.out)

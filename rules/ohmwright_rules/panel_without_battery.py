@@ -10,11 +10,9 @@ from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
-from ohmwright_grammar.kinds.label import Label
-from ohmwright_grammar.kinds.procedure import Procedure
 
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.nobattery import Exposed, Way, Ways, ways_without_battery
+from ohmwright_rules.nobattery import Exposed, Way, Ways, order_is_posted, ways_without_battery
 from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, sides
 
 RULE = Rule(
@@ -124,7 +122,7 @@ def _exposed(study: Study, side: Side, subject: tuple[str, ...], way: Way, item:
     measured = Amount(cold.volt, "voltage", item.bears.unit)
     limit = Amount(float(item.bears.high), "voltage", item.bears.unit)
     reaches, bears = shown_pair(measured, limit)
-    posted = way.by_hand and _order_is_posted(study)
+    posted = way.by_hand and order_is_posted(study)
     return Finding(
         "load-exposed",
         (*subject, item.part.name),
@@ -166,10 +164,3 @@ def _remedy(way: Way) -> str:
 def _places(side: Side, way: Way) -> tuple[Related, ...]:
     places = [Related(f"{array.name}: the panel", array.span) for array in side.arrays]
     return tuple(places)
-
-
-def _order_is_posted(study: Study) -> bool:
-    """Tell whether the connection order is posted, which lowers what hands can do to a warning (catalogue, H5)."""
-    if any(label.states_connection_order for label in study.of(Label)):
-        return True
-    return any(procedure.order_posted for procedure in study.of(Procedure))

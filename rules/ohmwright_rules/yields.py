@@ -80,4 +80,5 @@ YIELDS: tuple[Yield, ...] = (
     Yield("floating-island", "dead-load"),
     Yield("short-circuit", "dead-load"),
     Yield("conflicting-sources", "dead-load"),
+    Yield("panel-without-battery", "panel-in-storage"),
 )
