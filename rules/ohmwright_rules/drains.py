@@ -77,7 +77,11 @@ class Bank:
 
 def banks_in(study: Study, state: SolvedState) -> tuple[Bank, ...]:
     """Return every bank of a state, in name order, with what empties it there."""
-    return tuple(_bank(study, state, names) for names in groups_of(study, "battery", state.open_gates))
+    banks: list[Bank] = []
+    for names in groups_of(study, "battery", state.open_gates):
+        study.options.budget.check()
+        banks.append(_bank(study, state, names))
+    return tuple(banks)
 
 
 def _bank(study: Study, state: SolvedState, names: tuple[str, ...]) -> Bank:
@@ -197,8 +201,10 @@ def _further(study: Study, state: SolvedState, near: set[str]) -> Iterator[Drain
 
 def _undeclared(study: Study, state: SolvedState, near: set[str]) -> Iterator[Missing]:
     """Yield parts that stay fed and whose drain nobody declared, and loads that are always on and do not say what they take."""
-    for part in sorted(study.build.parts.values(), key=lambda part: part.name):
-        name = part.name
+    behind = _behind_converters(study, state, near)
+    names = {study.build.nodes.get(node, "") for node in behind}
+    for name in sorted(names & study.build.parts.keys()):
+        part = study.build.parts[name]
         said = part.own_drain is not None or part.own_drain_power is not None or part.says_none(Part.own_drain)
         if isinstance(part, Controller):
             if f"{name}.batt_plus" in near and not said:
@@ -223,7 +229,7 @@ def _undeclared(study: Study, state: SolvedState, near: set[str]) -> Iterator[Mi
                 yield Missing(f"draw of {name} with no load", part.span, "idle 5 mA")
         elif isinstance(part, Load) and part.always_on and not said:
             takes = part.power is not None or part.current is not None or part.resistance is not None
-            if not takes and f"{name}.plus" in _behind_converters(study, state, near):
+            if not takes and f"{name}.plus" in behind:
                 yield Missing(f"power or current of {name}", part.span, "5 mA")
         elif (
             isinstance(part, Relay) and part.coil_power is None and f"{name}.coil_plus" in near and f"{name}.coil_minus" in near

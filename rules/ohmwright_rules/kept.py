@@ -17,6 +17,7 @@ def kept(study: Study, make: Callable[[Study], T]) -> T:
 
     A table of weak references would not do: what is kept points back at its study and would hold it for ever.
     """
+    study.options.budget.check()  # a rule may work long before it says anything
     known: dict[Callable[[Study], T], T] = vars(study).setdefault("_kept_by_rules", {})
     if make not in known:
         known[make] = make(study)

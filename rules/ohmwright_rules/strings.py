@@ -21,6 +21,7 @@ __all__ = ["Arrangement", "arrangements", "groups_of", "joined", "joined_without
 
 _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
+_Steps = dict[int, list[tuple[int, str]]]  # from a node: where each source that stands on it leads, and its name
 _ACROSS = ("clamp", "coil", "bypass")  # jobs of diodes that lie across a source, a coil, a module
 
 
@@ -131,14 +132,17 @@ def arrangements(study: Study, kind: str, minus: str, plus: str) -> tuple[Arrang
 def strings_in(study: Study, kind: str, minus: str, plus: str, open_gates: frozenset[str]) -> tuple[tuple[str, ...], ...]:
     """Return the strings of a kind between two nodes while some gates are open."""
     known = kept(study, _by_gates)
-    group = known.get(open_gates)
-    if group is None:
-        group = known[open_gates] = joined(study, open_gates)
-    return ways(study, kind, group, minus, plus)
+    found = known.get((kind, open_gates))
+    if found is None:
+        group = joined(study, open_gates)
+        found = known[kind, open_gates] = group, _steps(study, kind, group)
+    group, steps = found
+    start, end = group.get(minus), group.get(plus)
+    return () if start is None or end is None or start == end else _strings(start, end, steps)
 
 
-def _by_gates(study: Study) -> dict[frozenset[str], dict[str, int]]:
-    """Return where the joined nodes of a study are kept by open gates."""
+def _by_gates(study: Study) -> dict[tuple[str, frozenset[str]], tuple[dict[str, int], _Steps]]:
+    """Return where the joined nodes of a study, and the sources between them, are kept by kind and open gates."""
     del study
     return {}
 
@@ -155,19 +159,25 @@ def _between(study: Study, kind: str, minus: str, plus: str, settings: tuple[_Jo
         start, end = group.get(minus), group.get(plus)
         if start is None or end is None or start == end:
             continue
-        steps: dict[int, list[tuple[int, str]]] = {}
-        for source in sorted(study.circuit.sources, key=lambda source: source.name):
-            if source.kind == kind:
-                steps.setdefault(group[source.minus], []).append((group[source.plus], source.name))
-        strings = tuple(islice(_ways(start, end, steps, (start,), ()), _MOST_STRINGS))
+        strings = _strings(start, end, _steps(study, kind, group))
         if strings and strings not in told:
             told.add(strings)
             yield Arrangement(strings, setting.position, setting.open_gates)
 
 
-def _ways(
-    at: int, end: int, steps: Mapping[int, list[tuple[int, str]]], seen: tuple[int, ...], names: tuple[str, ...]
-) -> Iterator[tuple[str, ...]]:
+def _steps(study: Study, kind: str, group: Mapping[str, int]) -> _Steps:
+    steps: _Steps = {}
+    for source in sorted(study.circuit.sources, key=lambda source: source.name):
+        if source.kind == kind:
+            steps.setdefault(group[source.minus], []).append((group[source.plus], source.name))
+    return steps
+
+
+def _strings(start: int, end: int, steps: _Steps) -> tuple[tuple[str, ...], ...]:
+    return tuple(islice(_ways(start, end, steps, (start,), ()), _MOST_STRINGS))
+
+
+def _ways(at: int, end: int, steps: _Steps, seen: tuple[int, ...], names: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
     for node, name in steps.get(at, ()):
         if node == end:
             yield (*names, name)
@@ -181,29 +191,76 @@ def groups_of(study: Study, kind: str, open_gates: frozenset[str]) -> tuple[tupl
     Each bank is in name order. Two that share one pole only, a common minus for instance, are two banks.
     """
     group = joined(study, open_gates)
-    banks = [
-        ({source.name}, group[source.minus], group[source.plus])
-        for source in sorted(study.circuit.sources, key=lambda source: source.name)
-        if source.kind == kind
-    ]
-    merged = True
-    while merged:
-        merged = False
-        for one in range(len(banks)):
-            for two in range(one + 1, len(banks)):
-                (ours, minus, plus), (theirs, other_minus, other_plus) = banks[one], banks[two]
-                if (minus, plus) == (other_minus, other_plus):
-                    ends = (minus, plus)
-                elif plus == other_minus:
-                    ends = (minus, other_plus)
-                elif minus == other_plus:
-                    ends = (other_minus, plus)
+    sources = sorted((source for source in study.circuit.sources if source.kind == kind), key=lambda source: source.name)
+    return _Banks([(source.name, group[source.minus], group[source.plus]) for source in sources]).merged()
+
+
+class _Banks:
+    """Sources with their poles, merged into banks one by one: each is found by its poles, so that many cost no more than few."""
+
+    def __init__(self, sources: list[tuple[str, int, int]]) -> None:
+        self.names: list[list[str]] = []
+        self.poles: list[tuple[int, int] | None] = []  # minus and plus; None for one that went into another
+        self.between: dict[tuple[int, int], list[int]] = {}
+        self.from_minus: dict[int, list[int]] = {}
+        self.from_plus: dict[int, list[int]] = {}
+        for name, minus, plus in sources:
+            self.names.append([name])
+            self.poles.append((minus, plus))
+            self._enter(len(self.names) - 1, minus, plus)
+
+    def _enter(self, bank: int, minus: int, plus: int) -> None:
+        self.between.setdefault((minus, plus), []).append(bank)
+        self.from_minus.setdefault(minus, []).append(bank)
+        self.from_plus.setdefault(plus, []).append(bank)
+
+    def merged(self) -> tuple[tuple[str, ...], ...]:
+        """Merge whatever lies side by side or in series, and return the names of each bank."""
+        for bank in range(len(self.names)):
+            while (poles := self.poles[bank]) is not None:
+                minus, plus = poles
+                if (other := self._live(self.between[poles], bank, poles, 2)) is not None:
+                    ends = poles
+                elif (other := self._live(self.from_minus.get(plus, []), bank, (plus, plus), 0)) is not None:
+                    ends = (minus, self._plus(other))
+                elif (other := self._live(self.from_plus.get(minus, []), bank, (minus, minus), 1)) is not None:
+                    ends = (self._minus(other), plus)
                 else:
-                    continue
-                banks[one] = (ours | theirs, *ends)
-                del banks[two]
-                merged = True
-                break
-            if merged:
-                break
-    return tuple(sorted(tuple(sorted(names)) for names, _, _ in banks))
+                    break
+                self.names[bank] += self.names[other]
+                self.poles[other] = None
+                if ends != poles:
+                    self.poles[bank] = ends
+                    self._enter(bank, *ends)
+        return tuple(
+            sorted(tuple(sorted(names)) for names, poles in zip(self.names, self.poles, strict=True) if poles is not None)
+        )
+
+    def _minus(self, bank: int) -> int:
+        poles = self.poles[bank]
+        assert poles is not None
+        return poles[0]
+
+    def _plus(self, bank: int) -> int:
+        poles = self.poles[bank]
+        assert poles is not None
+        return poles[1]
+
+    def _live(self, among: list[int], bank: int, poles: tuple[int, int], pole: int) -> int | None:
+        """Return another bank of a list that is still where the list says (`pole` 0 minus, 1 plus, 2 both); what is not is dropped from the list."""
+        own = False
+        while among:
+            other = among[-1]
+            now = self.poles[other]
+            if now is None or (now != poles if pole == 2 else now[pole] != poles[pole]):
+                among.pop()
+            elif other == bank:
+                own = True
+                among.pop()
+            else:
+                if own:
+                    among.insert(0, bank)
+                return other
+        if own:
+            among.append(bank)
+        return None
