@@ -21,9 +21,14 @@ class Unread:
 
     def __init__(self, problems: Iterable[Diagnostic], lines_of: Callable[[str], list[str]]) -> None:
         self._places: dict[str, Span] = {}
+        seen: set[tuple[str, int, int]] = set()
         for number, problem in enumerate(problems):
             near = problem.remedy.partition(_NEAR)[2]
-            text = _statement(problem.span, lines_of(problem.span.path), _LONGEST if number < _MANY else 1)
+            lines = (problem.span.path, problem.span.line, problem.span.end_line)
+            text = ""
+            if lines not in seen:  # the words of a line are looked at once, however many mistakes stand in it
+                seen.add(lines)
+                text = _statement(problem.span, lines_of(problem.span.path), _LONGEST if number < _MANY else 1)
             for word in _words(f"{text} {near} {problem.subject}"):
                 self._places.setdefault(word, problem.span)
         self._names: dict[str, Span | None] = {}

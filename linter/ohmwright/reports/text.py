@@ -24,6 +24,7 @@ __all__ = ["TextOptions", "write"]
 
 MOST_FINDINGS = 200
 MOST_GROUPS = 60  # of what could not be checked, and of other lists beside the findings
+_NAMED = 40  # names in one row of such a list
 _INDENT = 4
 _LABEL = 10  # together they leave 66 columns, so that a content hash between its marks is not broken
 
@@ -372,7 +373,8 @@ def _promises(promises: Iterable[Promise]) -> list[tuple[str, tuple[Step, ...]]]
         else:
             rows.append((_promise(promise), promise.working))
     for reason, names in open_ones.items():
-        rows.append((f"not checked{f' ({reason})' if reason else ''}: {'; '.join(names)}", ()))
+        rest = f" and {len(names) - _NAMED:,} more" if len(names) > _NAMED else ""
+        rows.append((f"not checked{f' ({reason})' if reason else ''}: {'; '.join(names[:_NAMED])}{rest}", ()))
     return rows
 
 
