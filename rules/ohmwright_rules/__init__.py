@@ -81,6 +81,7 @@ MODULES: tuple[str, ...] = (
     "load_dump",
     "array_ceiling",
     "wasted_array_voltage",
+    "unregulated_array",
     # batteries
     "loose_battery",
     "clip_terminal",
@@ -122,6 +123,7 @@ MODULES: tuple[str, ...] = (
     "bare_strands",
     "unlike_metals",
     "overloaded_accessory_socket",
+    "unfinished_connector",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -187,6 +189,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     "array_ceiling": ("controller",),
     "wasted_array_voltage": ("controller",),
+    "unregulated_array": ("array",),
     # wiring
     "dead_load": ("state",),
     "unsettled_relay": ("relay",),
@@ -204,6 +207,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "charged_capacitors": ("inverter",),
     "unrelieved_cord": ("cable",),
     "overloaded_accessory_socket": ("connector",),
+    "unfinished_connector": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
