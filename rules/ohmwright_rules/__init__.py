@@ -57,6 +57,7 @@ MODULES: tuple[str, ...] = (
     "charger_lead_fuse",
     "unfused_pack",
     "weak_fault",
+    "weak_part",
     "weak_array_device",
     "string_fuse",
     "unfused_strings",

@@ -8,7 +8,7 @@ from dataclasses import replace
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Step, common_practice
-from ohmwright.rules import Grade, Rule, is_broken
+from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 
@@ -55,7 +55,7 @@ def check(study: Study) -> Iterator[Outcome]:
             left.add(_DEAD)
         elif low.ampere == _INFINITE:
             left.add(_NONE)
-        elif high.loose and spot.limit is not None and is_broken(high.ampere, spot.limit.value, "at-most"):
+        elif high.loose and spot.limit is not None and _is_over(high.ampere, spot.limit.value):
             left.add(_LARGE)
         else:
             for outcome in _judge(study, spot, low, high, least):
@@ -99,17 +99,22 @@ def _most_through(settings: tuple[Upstream, ...], spot: Spot) -> Through | None:
 
 def _judge(study: Study, spot: Spot, low: Through, high: Through, settings: tuple[Upstream, ...]) -> Iterator[Outcome]:
     subject = spot.subject
-    if spot.limit is not None and not is_broken(high.ampere, spot.limit.value, "at-most"):
+    if spot.limit is not None and not _is_over(high.ampere, spot.limit.value):
         yield Passed("user-load", subject, Amount(high.ampere, "current", spot.limit.unit), spot.limit)
         return
     grade = "user-load" if _user_can_add(study, settings, spot, low) else "fixed-load"
     if spot.limit is None:
         yield Missing(spot.missing, spot.span, spot.declare).outcome(grade, subject)
-    elif is_broken(low.ampere, spot.limit.value, "at-most"):
+    elif _is_over(low.ampere, spot.limit.value):
         yield _finding(study, spot, spot.limit, low, grade)
     else:
         of = next(iter(settings)).silent
         yield Missing(f"rated current of {of}", study.span(of), "30 A").outcome(grade, subject)
+
+
+def _is_over(flow: float, limit: float) -> bool:
+    """Tell whether a flow, which may be infinite, is over a limit; at equality it is not."""
+    return flow > limit * (1 + 1e-9)
 
 
 def _user_can_add(study: Study, settings: tuple[Upstream, ...], spot: Spot, through: Through) -> bool:

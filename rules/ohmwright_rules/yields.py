@@ -46,6 +46,9 @@ YIELDS: tuple[Yield, ...] = (
     Yield("unlike-packs.chemistry", "bank-voltage.loop"),
     Yield("bank-voltage.loop", "unlike-packs.voltage"),
     Yield("uneven-sharing.over-limit", "overdrawn-battery.continuous"),
+    Yield("unfused-pack", "weak-part"),
+    Yield("one-ended-link", "weak-part"),
+    Yield("interlock-loop.over-current", "weak-part"),
     # connectors
     Yield("overloaded-contact", "overloaded-accessory-socket"),
     Yield("wrong-conductor.copper-terminal", "unlike-metals"),
@@ -80,5 +83,6 @@ YIELDS: tuple[Yield, ...] = (
     Yield("floating-island", "dead-load"),
     Yield("short-circuit", "dead-load"),
     Yield("conflicting-sources", "dead-load"),
+    # storage
     Yield("panel-without-battery", "panel-in-storage"),
 )
