@@ -42,7 +42,7 @@ def test_catalogue_a11_inverter_charger(said) -> None:  # type: ignore[no-untype
     text = """rig "Van", revision 1
 battery house { LFP, 4 cells, 200 Ah; internal resistance 4 mohm }
 breaker cut { 125 A; polarised; line on house.plus }
-inverter-charger combi { 1200 W; efficiency 90 %; charges at 40 A; absorption 14.2 V; 230 V AC; 50 Hz }
+inverter-charger combi { 920 W; efficiency 90 %; charges at 40 A; absorption 14.2 V; 230 V AC; 50 Hz }
 wires 2 AWG, 1 m {
   on from cut.load to combi.plus
   back from combi.minus to house.minus
