@@ -94,6 +94,7 @@ MODULES: tuple[str, ...] = (
     "joining_while_charging",
     "unlike_packs",
     "uneven_sharing",
+    "chain_link",
     # wiring
     "missing_length",
     "wire_range",

@@ -49,6 +49,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("unfused-pack", "weak-part"),
     Yield("one-ended-link", "weak-part"),
     Yield("interlock-loop.over-current", "weak-part"),
+    Yield("chain-link.over-rating", "undersized-wire"),
+    Yield("chain-link.over-rating", "overloaded-contact"),
     # connectors
     Yield("overloaded-contact", "overloaded-accessory-socket"),
     Yield("wrong-conductor.copper-terminal", "unlike-metals"),
