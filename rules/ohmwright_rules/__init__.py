@@ -31,6 +31,7 @@ MODULES: tuple[str, ...] = (
     "wrong_conductor",
     "fragile_wire",
     "weak_insulation",
+    "thin_bond",
     "thin_array_lead",
     # contacts and switches
     "overloaded_contact",
