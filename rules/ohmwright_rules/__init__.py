@@ -127,6 +127,7 @@ MODULES: tuple[str, ...] = (
     "unlike_metals",
     "overloaded_accessory_socket",
     "unfinished_connector",
+    "pinched_interlock",
     # mains
     "unisolated_mains",
     "earthless_inlet",
@@ -211,6 +212,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "unrelieved_cord": ("cable",),
     "overloaded_accessory_socket": ("connector",),
     "unfinished_connector": ("connector",),
+    "pinched_interlock": ("connector",),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),

@@ -59,6 +59,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("interlock-loop.over-current", "overloaded-contact"),
     Yield("interlock-loop.over-current", "undersized-wire"),
     Yield("interlock-loop.oversized-fuse", "oversized-fuse"),
+    Yield("pinched-interlock.fails-live", "interlock-loop.return-side"),
     # arrays
     Yield("thin-array-lead", "undersized-wire"),
     Yield("thin-array-lead", "overloaded-cord"),
