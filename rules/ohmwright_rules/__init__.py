@@ -84,6 +84,7 @@ MODULES: tuple[str, ...] = (
     "array_ceiling",
     "wasted_array_voltage",
     "unregulated_array",
+    "night_leakage",
     # batteries
     "loose_battery",
     "clip_terminal",
@@ -194,6 +195,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "array_ceiling": ("controller",),
     "wasted_array_voltage": ("controller",),
     "unregulated_array": ("array",),
+    "night_leakage": ("array",),
     # wiring
     "dead_load": ("state",),
     "unsettled_relay": ("relay",),

@@ -16,6 +16,7 @@ from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.direct_arrays import Target, straight_on
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import short_circuit_of
+from ohmwright_rules.verdicts import times_allowed
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -99,15 +100,16 @@ def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], 
             Step("C", words, total / _HOUR, "Ah", "as declared"),
             Step("I_most", f"{_SHARE:g} x {total / _HOUR:.4g} Ah / 1 h", most, "A", str(RULE.references[1])),
         )
-        if worst is None or current / most > worst[0]:
-            worst = current / most, Amount(current, "current"), Amount(most, "current"), steps
+        share = times_allowed(current, most)
+        if worst is None or share > worst[0]:
+            worst = share, Amount(current, "current"), Amount(most, "current"), steps
     assert worst is not None
-    _, measured, limit, steps = worst
+    times, measured, limit, steps = worst
     if not is_broken(measured.value, limit.value, "at-most"):
         return Passed(_LEAD, subject, measured, limit)
     gives, holds = shown_pair(measured, limit)
     names = group[0].names
-    share = shown(Amount(_SHARE * measured.value / limit.value, "share"))
+    share = shown(Amount(_SHARE * times, "share"))
     verb = "give" if len(arrays) > 1 else "gives"
     return Finding(
         _LEAD,
