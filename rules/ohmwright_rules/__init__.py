@@ -138,6 +138,7 @@ MODULES: tuple[str, ...] = (
     "idle_inverter",
     "parasites",
     "reserve_drained",
+    "no_storage_position",
     "panel_in_storage",
     "poor_storage",
     "joined_drain",
@@ -222,6 +223,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     # storage
     "idle_inverter": ("inverter",),
     "reserve_drained": ("battery",),
+    "no_storage_position": ("battery",),
     "panel_in_storage": ("controller",),
     "poor_storage": ("battery",),
     "joined_drain": ("connector",),
