@@ -199,7 +199,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "night_leakage": ("array",),
     # wiring
     "dead_load": ("state",),
-    "unsettled_relay": ("relay",),
+    "unsettled_relay": ("disconnect", "relay"),
     # connectors
     "interlock_loop": ("connector",),
     "live_pins": ("connector",),
