@@ -46,7 +46,7 @@ def main() -> int:
     extras = DEFAULT_EXTRAS
     if arguments[:1] == ["--extras"]:
         extras, arguments = arguments[1], arguments[2:]
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 (whoever runs this may have any Python)
         print("Ohmwright needs Python 3.11 or newer.", file=sys.stderr)
         return 2
     if not arguments:

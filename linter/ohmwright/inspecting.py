@@ -22,7 +22,8 @@ from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
 from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Unchecked
 from ohmwright.rules import Pack, Ready, Rule, Yield, installed_packs
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
 
 if TYPE_CHECKING:

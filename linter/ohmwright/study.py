@@ -11,7 +11,7 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
-from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.part import Part, Terminal
@@ -24,20 +24,18 @@ from ohmwright_grammar.things import Thing
 from ohmwright.circuit.batteries import resistance_high, resistance_low
 from ohmwright.circuit.condensing import Bench, Frame, Potentials
 from ohmwright.circuit.graph import Circuit
-from ohmwright.circuit.making import make_circuit
 from ohmwright.circuit.networks import Assumption, Networker, Temperatures
 from ohmwright.circuit.series import Point
 from ohmwright.circuit.skeleton import Skeleton, bms_gate
-from ohmwright.estimating import MOST_OBJECTS, megabytes_for, objects_of, states_that_fit
 from ohmwright.solver.operation import Conflict, Fold, Operation
 from ohmwright.solver.solver import Solver
-from ohmwright.states.deriving import Anatomy, anatomy_of, declared_setups, implied_setups
+from ohmwright.states.deriving import Anatomy, anatomy_of
 from ohmwright.states.setup import Setup
 
 if TYPE_CHECKING:
     from ohmwright.unread import Unread
 
-__all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions", "make_study"]
+__all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions"]
 
 T = TypeVar("T", bound=Thing)
 COIL_PICKS_UP = 0.75  # share of its rated voltage at which a relay pulls in: common practice, no source
@@ -178,7 +176,7 @@ class CurrentCase:
 
 
 class Study:
-    """A build, its circuit, and everything that was solved of it; made by `make_study`."""
+    """A build, its circuit, and everything that was solved of it; made by `studying.make_study`."""
 
     def __init__(self, build: Build, circuit: Circuit, options: StudyOptions) -> None:
         self.build = build
@@ -355,80 +353,6 @@ class Study:
 
     resistance_high: Callable[[Battery], float | None] = staticmethod(resistance_high)
     resistance_low: Callable[[Battery], float | None] = staticmethod(resistance_low)
-
-
-def make_study(build: Build, options: StudyOptions) -> Study:
-    """Make the circuit of a build and solve it in every state that counts."""
-    circuit = make_circuit(build)
-    study = Study(build, circuit, options)
-    if build.is_library:
-        return study
-    setups = declared_setups(build, study.anatomy, study.problems)
-    if options.implied:
-        implied, left_out = implied_setups(build, study.anatomy, setups)
-        setups = [*setups, *implied]
-        study.not_reached += left_out
-    study.state_names = tuple(setup.name for setup in setups)
-    if options.only_state:
-        setups = [setup for setup in setups if setup.name == options.only_state]
-    fitting = _fitting(study, setups)
-    if study.cut_short:
-        return study
-    solved: list[SolvedState] = []
-    try:
-        for setup in setups[:fitting]:
-            solved.append(_solve(study, setup))
-        study.states = tuple(solved)
-        if options.reached:
-            from ohmwright.states.reaching import reached_states
-
-            reached, left_out = reached_states(study, min(options.most_states, fitting - len(solved)))
-            study.reached = reached
-            study.not_reached += left_out
-    except OutOfBudgetError:
-        _cut_short(study, tuple(solved), setups)
-    return study
-
-
-def _fitting(study: Study, setups: Sequence[Setup]) -> int:
-    """Return how many states can be kept, by the number of things and the memory of the budget; say what does not fit."""
-    objects, branches, most = objects_of(study.build), len(study.circuit.branches), study.options.budget.megabytes
-    fitting = states_that_fit(objects, branches, most)
-    message = ""
-    if objects > MOST_OBJECTS:
-        message = f"The build holds {objects:,} parts, conductors, pins and states; at most {MOST_OBJECTS:,} are inspected."
-        study.cut_short = True
-    elif fitting == 0:
-        needed = megabytes_for(objects, branches, 1)
-        message = f"The build would take some {needed:,.0f} MB; its budget is {most:g} MB, so that it was not inspected."
-        study.cut_short = True
-    elif fitting < len(setups):
-        needed = megabytes_for(objects, branches, len(setups))
-        message = f"All {len(setups)} states would take some {needed:,.0f} MB; the budget of {most:g} MB holds {fitting}, the others were left out."
-        study.not_reached += len(setups) - fitting
-    if message:
-        remedy = "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build."
-        study.problems.append(Diagnostic("over-limit", message, study.build.rig.span, remedy))
-    return fitting
-
-
-def _cut_short(study: Study, solved: tuple[SolvedState, ...], setups: Sequence[Setup]) -> None:
-    """Keep the states that were solved before the budget ran out, and say that the others are missing."""
-    study.states = solved
-    study.cut_short = True
-    left = len(setups) - len(solved)
-    study.not_reached += left
-    what = f"{len(solved)} of {len(setups)} states were solved" if left else "the reached states were solved"
-    when = "when" if left else "before"
-    span = setups[len(solved)].span if left else None
-    study.problems.append(
-        Diagnostic(
-            "over-limit",
-            f"The budget of {study.options.budget.seconds:g} s ran out {when} {what}; no rule was run.",
-            span or study.build.rig.span,
-            "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build.",
-        )
-    )
 
 
 def _solve(study: Study, setup: Setup, beside: SolvedState | None = None) -> SolvedState:

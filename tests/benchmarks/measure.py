@@ -105,7 +105,8 @@ from datetime import date
 from pathlib import Path
 from ohmwright.engine import load_rules
 from ohmwright.rules import installed_packs
-from ohmwright.study import StudyOptions, make_study
+from ohmwright.study import StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.resolve import Loader, resolve
 gc.disable()

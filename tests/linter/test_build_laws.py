@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.results import Result
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import FolderFiles, MemoryFiles
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.distribution import Bus

@@ -12,7 +12,8 @@ from datetime import date
 import pytest
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.solver import Solver
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_rules import PACK

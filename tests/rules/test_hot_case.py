@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.resolve import Loader, Resolved, resolve

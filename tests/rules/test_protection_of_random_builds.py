@@ -7,7 +7,8 @@ from importlib import import_module
 
 import pytest
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Passed
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 

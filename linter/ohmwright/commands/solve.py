@@ -15,7 +15,8 @@ from ohmwright.paths import gather
 from ohmwright.reports.figures import BuildFigures, write_json, write_text
 from ohmwright.rules import PackError
 from ohmwright.solving import figures_of
-from ohmwright.study import SolvedState, StudyOptions, make_study
+from ohmwright.study import SolvedState, StudyOptions
+from ohmwright.studying import make_study
 
 __all__ = ["add_options", "run"]
 

@@ -20,7 +20,8 @@ from ohmwright.results import BuildResult, Judged
 from ohmwright.rules import Pack
 from ohmwright.sizing.offers import Offer
 from ohmwright.sizing.writing import edit_of, edited
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 
 __all__ = ["Answer", "BuildAnswers", "Tried", "size_build"]
 

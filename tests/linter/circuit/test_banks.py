@@ -6,7 +6,8 @@ import pytest
 from ohmwright.circuit.banks import string_sums
 from ohmwright.circuit.batteries import lowest_voltage
 from ohmwright.circuit.making import make_circuit
-from ohmwright.study import StudyOptions, make_study
+from ohmwright.study import StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.resolve import Loader, Resolved, resolve

@@ -14,7 +14,8 @@ import pytest
 from ohmwright.circuit.skeleton import Skeleton, bms_gate
 from ohmwright.solver.operation import Operation
 from ohmwright.solver.solver import Solver
-from ohmwright.study import SolvedState, Study, StudyOptions, make_study
+from ohmwright.study import SolvedState, Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 from ohmwright.states.setup import Running
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 from ohmwright.states.reaching import departures_of, in_words, levers_of, on_paths, reached_states, what_feeds
 from ohmwright.states.setup import Setup
-from ohmwright.study import Study, StudyOptions, make_study
+from ohmwright.study import Study, StudyOptions
+from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 
