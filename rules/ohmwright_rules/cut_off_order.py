@@ -74,11 +74,15 @@ def _above_battery(study: Study, item: Threshold) -> Outcome:
         return Passed(grade, subject, measured, limit, "at-least")
     opens, least = shown_pair(measured, limit)
     end = shown(Amount(floor.volt, "voltage", item.volts.unit))
+    effect = (
+        "The BMS comes first, or too soon after (0.2 V for each 12 V is the margin): everything goes dark at once, the charge controller too."
+        if floor.opens
+        else "It empties the battery as far as that bears, or further (0.2 V for each 12 V is the margin)."
+    )
     return Finding(
         grade,
         subject,
-        f"{item.part.name}: {_what(item)} cuts off at {opens}; {floor.words} at {end}. That is no margin: the battery is at its end first, and where it"
-        " disconnects itself everything goes dark at once, the charge controller too.",
+        f"{item.part.name}: {_what(item)} cuts off at {opens}; {floor.words} at {end}. {effect}",
         item.span,
         measured,
         limit,

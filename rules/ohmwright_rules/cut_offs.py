@@ -19,6 +19,7 @@ from ohmwright_grammar.spans import Span
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
+from ohmwright_rules.wording import listed
 
 __all__ = ["Floor", "Threshold", "blocks_of_twelve", "floor_of", "thresholds"]
 
@@ -44,10 +45,14 @@ class Threshold:
 
 @record
 class Floor:
-    """The voltage of a string [V] at which the battery itself is at its end, what of it is (its BMS, its lowest voltage), and where that was said."""
+    """The voltage of a string [V] at which the battery itself is at its end, what of it is (its BMS, its lowest voltage), and where that was said.
+
+    `opens` tells that a management system disconnects it there.
+    """
 
     volt: float
     words: str
+    opens: bool
     spans: tuple[tuple[str, Span], ...]
 
 
@@ -91,7 +96,8 @@ def _on_line(study: Study, disconnect: Disconnect) -> tuple[tuple[str, ...], ...
 def floor_of(study: Study, string: tuple[str, ...]) -> Floor | Missing:
     """Return where a string of batteries is at its end: where a management system opens, else at its lowest voltage."""
     total = 0.0
-    words: list[str] = []
+    opening: list[str] = []
+    lowest: list[str] = []
     spans: list[tuple[str, Span]] = []
     for name in string:
         battery = study.part(name)
@@ -103,15 +109,17 @@ def floor_of(study: Study, string: tuple[str, ...]) -> Floor | Missing:
             if bms.low_cut_off is None:
                 return Missing(f"low cut-off of the BMS of {name}", bms.span, "low cut-off ~11.0 V")
             total += float(bms.low_cut_off.high)
-            words.append(f"the BMS of {name} opens")
+            opening.append(name)
             spans.append((f"the BMS of {name}", bms.place_of(Bms.low_cut_off)))
             continue
         if battery.lowest_voltage is None:
             return Missing(f"lowest voltage of {name}", battery.span, "lowest ~10.8 V")
         total += float(battery.lowest_voltage.high)
-        words.append(f"{name} is at its lowest")
+        lowest.append(name)
         spans.append((f"the lowest voltage of {name}", battery.place_of(Battery.lowest_voltage)))
-    return Floor(total, " and ".join(dict.fromkeys(words)), tuple(spans))
+    words = [f"the BMS of {listed(opening)} opens"] if opening else []
+    words += [f"{listed(lowest)} {'is' if len(lowest) == 1 else 'are'} at the lowest voltage"] if lowest else []
+    return Floor(total, " and ".join(words), bool(opening), tuple(spans))
 
 
 def blocks_of_twelve(study: Study, string: tuple[str, ...]) -> int | Missing:

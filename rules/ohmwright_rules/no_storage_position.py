@@ -18,7 +18,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.drains import Bank, Drain, banks_in, summed_beyond
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.storing import stored
+from ohmwright_rules.storing import Stored, stored
 
 RULE = Rule(
     id="no-storage-position",
@@ -31,6 +31,7 @@ RULE = Rule(
 )
 _GRADE = "stays-on"
 _LEAST = 0.001  # A: catalogue, K5; readings.md: the drain of a management system counts above it only
+_NOTHING = "nothing done"
 _MOST = 16  # levers that are tried
 
 
@@ -82,14 +83,14 @@ def _judge(study: Study, bank: Bank, resting: SolvedState) -> Outcome:
 
 def _after_actions(study: Study, bank: Bank, resting: SolvedState) -> Iterator[_Rest]:
     """Yield what stays on: with nothing done, as the builder says that it is stored, with each lever moved that lies on the way to the largest drain."""
-    whole = _rest(study, bank, resting, "nothing done")
+    whole = _rest(study, bank, resting, _NOTHING)
     yield whole
     if not whole.missing and not is_broken(whole.total, _LEAST, "at-most"):
         return
     plan = next(study.of(Procedure), None)
     state = stored(study)
     if state.state.setup.origin == "declared" or (plan is not None and plan.storage_action):
-        yield _rest(study, bank, state.state, f"stored as in state {state.name!r}")
+        yield _rest(study, bank, state.state, _as_stored(state))
     for lever in _levers(study, bank, resting, whole):
         unsaid = _reach_unsaid(study, lever)
         if unsaid is False:
@@ -97,8 +98,13 @@ def _after_actions(study: Study, bank: Bank, resting: SolvedState) -> Iterator[_
         for departure in departures_of(lever, resting.setup):
             gates = (resting.setup.open_gates | departure.opens) - departure.closes
             setup = replace(resting.setup, name=f"{resting.name}, {departure.words}", open_gates=gates)
-            after = _rest(study, bank, study.solve_setup(setup, resting), departure.words)
+            after = _rest(study, bank, study.solve_setup(setup, resting), f"with {departure.words}")
             yield replace(after, unsaid=unsaid if isinstance(unsaid, Missing) else None)
+
+
+def _as_stored(state: Stored) -> str:
+    implied = state.state.setup.origin == "implied"
+    return "with every switch open" if implied else f"when it is stored as in state {state.name!r}"
 
 
 def _rest(study: Study, bank: Bank, state: SolvedState, words: str) -> _Rest:
@@ -120,7 +126,7 @@ def _levers(study: Study, bank: Bank, resting: SolvedState, whole: _Rest) -> lis
     circuit = study.circuit
     largest = max(whole.drains, key=lambda drain: drain.current, default=None)
     gates: set[str] = set()
-    queue = [(part.plus, part.minus) for part in circuit.consumers if largest is not None and part.part.name == largest.name]
+    queue = [(one.plus, one.minus) for one in circuit.consumers if largest is not None and one.part.name == largest.name]
     seen = set(queue)
     for poles in queue:
         for node, pole in zip(poles, ("plus", "minus"), strict=True):
@@ -132,7 +138,9 @@ def _levers(study: Study, bank: Bank, resting: SolvedState, whole: _Rest) -> lis
                     seen.add(coil)
                     queue.append(coil)
     found = [
-        lever for lever in levers_of(study.build, circuit, study.anatomy) if lever.by_hand and not gates.isdisjoint(lever.gates)
+        lever
+        for lever in levers_of(study.build, circuit, study.anatomy)
+        if lever.by_hand and (_is_main(study, lever) or not gates.isdisjoint(lever.gates))
     ]
     found.sort(key=lambda lever: (not _is_main(study, lever), lever.name))
     return found[:_MOST]
@@ -158,8 +166,8 @@ def _finding(study: Study, bank: Bank, best: _Rest, limit: Amount) -> Finding:
     takes, allowed = shown_pair(measured, limit)
     drains = summed_beyond([(drain.name, drain.current) for drain in best.drains])
     after = (
-        f"The least stays on with {best.words}"
-        if best.words != "nothing done"
+        f"The least stays on {best.words}"
+        if best.words != _NOTHING
         else "No switch or plug within reach takes off what drains it"
     )
     return Finding(

@@ -36,7 +36,10 @@ def test_catalogue_b11(said) -> None:  # type: ignore[no-untyped-def]
     finding = found.finding("mill")
     assert (finding.measured.value, finding.limit.value) == (10.0, pytest.approx(11.4))
     assert finding.subject == ("mill", "house")
-    assert finding.message.startswith("mill: it cuts off at 10 V; the BMS of house opens at 11.2 V. That is no margin:")
+    assert finding.message == (
+        "mill: it cuts off at 10 V; the BMS of house opens at 11.2 V. The BMS comes first, or too soon after (0.2 V for each 12 V is"
+        " the margin): everything goes dark at once, the charge controller too."
+    )
     assert finding.remedy == "Set its cut-off to 11.4 V or more."
 
 
@@ -59,6 +62,14 @@ def test_catalogue_b11(said) -> None:  # type: ignore[no-untyped-def]
 def test_edge(said, battery: str, mill: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
     grades = [grade for _, grade, _ in said(build(battery, mill), "cut_off_order").grades]
     assert ("below-battery" in grades) is broken
+
+
+def test_words_without_a_management_system(said) -> None:  # type: ignore[no-untyped-def]
+    finding = said(build("AGM, 6 cells; lowest 10.8 V", "cut-off 10.5 V"), "cut_off_order").finding("mill")
+    assert finding.message == (
+        "mill: it cuts off at 10.5 V; house is at the lowest voltage at 10.8 V. It empties the battery as far as that bears, or further"
+        " (0.2 V for each 12 V is the margin)."
+    )
 
 
 def test_the_margin_grows_with_the_system(said) -> None:  # type: ignore[no-untyped-def]
