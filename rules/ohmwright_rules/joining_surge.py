@@ -248,7 +248,7 @@ def _for_good(study: Study, bank: Bank) -> Outcome:
     splits = []
     for pack in bank.packs:
         others = tuple(other for other in bank.packs if other is not pack)
-        splits.append(Split(_NO_JOINT, others, (pack,), frozenset()))
+        splits.append(Split(_NO_JOINT, others, (pack,), bank.open_gates))
     seen = _look(study, splits)
     worst = _worst((*seen.ratings, *seen.charges))
     if worst is not None and worst.broken:

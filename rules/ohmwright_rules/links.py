@@ -45,7 +45,7 @@ def links_of(study: Study, bank: Bank) -> tuple[Link, ...]:
 
     A pack's own lead to a busbar is none. Beyond is the side on which the main pack is not.
     """
-    core = core_of(study)
+    core = tuple(branch for branch in core_of(study) if not branch.gate or branch.gate not in bank.open_gates)
     number: dict[str, int] = {}
     edges = [
         (place, number.setdefault(branch.start, len(number)), number.setdefault(branch.end, len(number)))

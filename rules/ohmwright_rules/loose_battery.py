@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step
@@ -26,7 +27,7 @@ RULE = Rule(
             "weak", Severity.ERROR, "the hold-down of a box that travels bears less than twice the weight, or less than 400 N"
         ),
         Grade("moves", Severity.ERROR, "the battery of a box that travels moves by more than 25 mm in its hold-down"),
-        Grade("fixed", Severity.WARNING, "one of these in a fixed build, or in one that does not say how it is used"),
+        Grade("fixed", Severity.WARNING, "one of these in a fixed build, or in one that does not say how it is used", "itself"),
     ),
     references=(Reference("33 CFR 183.420", "as on a law mirror, undated", "(a): 1 inch, 90 lbf or twice the weight", "read"),),
 )
@@ -69,7 +70,7 @@ def check(study: Study) -> Iterator[Outcome]:
                         declare="portable" if site is not None else "site { portable }",
                     )
             else:
-                yield found
+                yield replace(found, grade="fixed") if use == "fixed" else found
 
 
 def _look(battery: Battery) -> Iterator[_Fault | Passed | NotChecked]:

@@ -67,9 +67,13 @@ class Pack:
 
 @record
 class Bank:
-    """Packs that lie between the same two nets when everything is closed: the main one first, which has the greatest capacity."""
+    """Packs that lie between the same two nets while some gates are open and all others closed: the main one first, which has the greatest capacity.
+
+    `open_gates` are those that cannot be closed at the same time as the others.
+    """
 
     packs: tuple[Pack, ...]
+    open_gates: frozenset[str] = frozenset()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -114,7 +118,7 @@ def pack_banks(study: Study) -> tuple[Bank, ...]:
 
 def _banks(study: Study) -> tuple[Bank, ...]:
     found: dict[frozenset[str], Bank] = {}
-    for layout, _ in layouts_of_batteries(study):
+    for layout, open_gates in layouts_of_batteries(study):
         groups: dict[tuple[int, int], list[Pack]] = {}
         for pack in _packs(study, layout):
             ends = layout.net(pack.minus), layout.net(pack.plus)
@@ -123,7 +127,7 @@ def _banks(study: Study) -> tuple[Bank, ...]:
         for packs in groups.values():
             if len(packs) > 1:
                 ordered = sorted(packs, key=lambda pack: (-(pack.charge or 0.0), pack.name))
-                bank = Bank((ordered[0], *sorted(ordered[1:], key=lambda pack: pack.name)))
+                bank = Bank((ordered[0], *sorted(ordered[1:], key=lambda pack: pack.name)), open_gates)
                 found.setdefault(frozenset(bank.names), bank)
     return tuple(sorted(found.values(), key=lambda bank: bank.names))
 
@@ -207,7 +211,7 @@ def _joints(study: Study, bank: Bank) -> tuple[Joint, ...]:
     for branch in core_of(study):
         if branch.gate:
             kinds.setdefault(branch.gate, set()).add(branch.kind)
-    open_gates = next((gates for layout, gates in layouts_of_batteries(study) if _one_key(layout, bank)), frozenset())
+    open_gates = bank.open_gates
     groups: dict[frozenset[str], list[str]] = {}
     for gate in sorted(kinds):
         if gate in open_gates:
@@ -224,10 +228,6 @@ def _joints(study: Study, bank: Bank) -> tuple[Joint, ...]:
 
 def _keys(layout: Layout, bank: Bank) -> dict[str, tuple[int, int]]:
     return {pack.name: (layout.net(pack.minus), layout.net(pack.plus)) for pack in bank.packs}
-
-
-def _one_key(layout: Layout, bank: Bank) -> bool:
-    return len(set(_keys(layout, bank).values())) == 1
 
 
 def _joint(study: Study, bank: Bank, far: frozenset[str], gates: list[str], kinds: Mapping[str, set[str]]) -> Joint:
@@ -266,13 +266,15 @@ def splits_of(study: Study, bank: Bank, joint: Joint) -> tuple[Split, ...]:
     beyond = {gate for other in joints if {pack.name for pack in other.far} < far for gate in other.gates}
     before = {gate for other in joints if other is not joint for gate in other.gates} - beyond
     found: list[Split] = []
-    for open_gates, full_far in (((), False), ((), True), (beyond, False), (before, True)):
-        keys = _keys(layout_of(study, frozenset(open_gates)), bank)
+    whole: set[str] = set()
+    for parted, full_far in ((whole, False), (whole, True), (beyond, False), (before, True)):
+        open_gates = bank.open_gates | parted
+        keys = _keys(layout_of(study, open_gates), bank)
         shared = {keys[pack.name] for pack in joint.near} & {keys[pack.name] for pack in joint.far}
         near = tuple(pack for pack in joint.near if keys[pack.name] in shared)
         away = tuple(pack for pack in joint.far if keys[pack.name] in shared)
         if near and away:
-            split = Split(joint, away if full_far else near, near if full_far else away, frozenset(open_gates))
+            split = Split(joint, away if full_far else near, near if full_far else away, open_gates)
             if split not in found:
                 found.append(split)
     return tuple(found)

@@ -1,6 +1,6 @@
 """Batteries in series: the longest string that runs through each battery, and the inner points at which two of them meet.
 
-By connection: with everything closed, or, where that would short-circuit a battery (a series-parallel switch), in every position of the states.
+By connection: with everything closed that can be at once, or, where that would short-circuit a battery (a series-parallel switch), in every position of the states.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.banks import batteries
+from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
 from ohmwright_rules.nets import Layout, layout_of
 from ohmwright_rules.positions import positions
@@ -39,16 +40,37 @@ class Stack:
 
 
 def layouts_of_batteries(study: Study) -> tuple[tuple[Layout, frozenset[str]], ...]:
-    """Return the layouts in which batteries are to be looked at, each with its open gates: one with everything closed where that shorts none."""
+    """Return the layouts in which batteries are to be looked at, each with its open gates.
+
+    One with everything closed where that can be and shorts none; else one for each position of selectors, of switches that bar each other and of plugs that
+    fit one socket. Links of a row beyond the most that may be joined stay open.
+    """
     return kept(study, _layouts)
 
 
 def _layouts(study: Study) -> tuple[tuple[Layout, frozenset[str]], ...]:
-    whole = layout_of(study)
-    if not any(whole.joined(f"{battery.name}.plus", f"{battery.name}.minus") for battery in batteries(study)):
-        return ((whole, frozenset()),)
+    every = batteries(study)
+    if not every:
+        return ()
+    never = _never_joined(study)
+    gates = dict.fromkeys(poles.ways.open_gates | never for poles in live_sides(study))
+    found = tuple((layout_of(study, opened), opened) for opened in gates)
+    if not any(layout.joined(f"{battery.name}.plus", f"{battery.name}.minus") for layout, _ in found for battery in every):
+        return found
     usual = [place for place in positions(study) if not any(state.setup.after_failure for state in place.states)]
-    return tuple((layout_of(study, place.open_gates), place.open_gates) for place in usual) or ((whole, frozenset()),)
+    return tuple((layout_of(study, place.open_gates), place.open_gates) for place in usual) or found
+
+
+def _never_joined(study: Study) -> frozenset[str]:
+    """Return the matings of a row's links beyond the most that may be joined."""
+    anatomy = study.anatomy
+    return frozenset(
+        gate
+        for row, links in anatomy.links.items()
+        for number, link in enumerate(links, start=1)
+        if number > anatomy.most_joined[row]
+        for gate in link
+    )
 
 
 def strings_of(study: Study) -> dict[str, Stack]:

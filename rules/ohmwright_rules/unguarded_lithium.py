@@ -24,7 +24,7 @@ RULE = Rule(
     covers=("C12",),
     grades=(
         Grade("no-bms", Severity.ERROR, "a lithium battery has no management system"),
-        Grade("bms-alone", Severity.ERROR, "between a pack with a management system and what it feeds stands no fuse or breaker"),
+        Grade("bms-alone", Severity.ERROR, "between a pack with a management system and what it feeds stands no fuse or breaker", "circuit"),
     ),
     references=(
         Reference("practitioner on standards", "", "a management system's limit is not counted as a limit of the fault current", "secondary"),

@@ -202,3 +202,41 @@ def test_plugs_of_a_row_joined_through_a_device(said) -> None:  # type: ignore[n
     direct = said(row.replace("MORE", ""), "joining_surge")
     assert [item[1:] for item in direct.grades] == [("over-rating", "error")]
     assert said(row.replace("MORE", "; through a precharge resistor"), "joining_surge").grades == []
+
+
+SELECTOR = """rig "Two banks", revision 1
+system 12 V
+battery house { LFP, 4 cells, 100 Ah; internal resistance 10 mohm; charge at most 20 A }
+battery start { AGM, 6 cells, 60 Ah; internal resistance 10 mohm; charge at most 20 A }
+selector choice { 100 A; POSITIONS }
+load lamp 5 A
+wires { a from house.plus to choice.one; b from start.plus to choice.two; c from choice.common to lamp.plus; d from lamp.minus to house.minus; e from house.minus to start.minus }
+"""
+
+
+def test_selector_that_never_joins_both(said) -> None:  # type: ignore[no-untyped-def]
+    """Positions of a selector are not closed at the same time: only "both" makes a bank of the two."""
+    apart = SELECTOR.replace("POSITIONS", 'position "1" joins one; position "2" joins two')
+    assert [item.condition for item in said(apart, "joining_surge").idle] == ["no batteries lie side by side"]
+    assert said(apart, "unlike_packs").grades == []
+    both = SELECTOR.replace("POSITIONS", 'position "1" joins one; position "2" joins two; position both joins one, two')
+    assert [item[1:] for item in said(both, "joining_surge").grades] == [("over-rating", "error")]
+    assert [item[1] for item in said(both, "unlike_packs").grades] == ["chemistry", "capacity"]
+
+
+def test_links_of_a_row_that_may_not_be_joined(said) -> None:  # type: ignore[no-untyped-def]
+    row = (
+        'rig "Row", revision 1\nsystem 12 V\nassembly extra {\n'
+        "  battery cells { LFP, 4 cells, 50 Ah; internal resistance 10 mohm; charge at most 20 A }\n"
+        '  connector inlet { 2 pins; 75 A; family "two"; pin 1 plus; pin 2 minus }\n'
+        '  connector outlet { 2 pins; 75 A; family "two"; pin 1 plus; pin 2 minus }\n'
+        "  bus p 100 A\n  bus m 100 A\n  cells.plus on p\n  cells.minus on m\n  inlet.1 on p\n  inlet.2 on m\n  outlet.1 on p\n  outlet.2 on m\n"
+        "  port inlet at inlet\n  port outlet at outlet\n}\n"
+        "battery main { LFP, 4 cells, 100 Ah; internal resistance 10 mohm; charge at most 80 A }\n"
+        'connector socket { 2 pins; 75 A; family "two"; pin 1 plus; pin 2 minus }\nsocket.1 on main.plus\nsocket.2 on main.minus\n'
+        "row packs of 3 extra { starts at socket; joins inlet to outlet; 0 to MOST joined }\n"
+    )
+    two = said(row.replace("MOST", "2"), "joining_surge").findings[0]
+    assert "packs[3].cells" not in two.subject
+    three = said(row.replace("MOST", "3"), "joining_surge").findings[0]
+    assert "packs[3].cells" in three.subject

@@ -60,3 +60,11 @@ def test_what_decides_is_asked_for(said) -> None:  # type: ignore[no-untyped-def
     ]  # fmt: skip
     assert said(box("hold-down force 300 N; moves at most 5 mm"), "loose_battery").missing == [("house", "weak", "mass")]
     assert said(box("hold-down force 400 N; moves at most 5 mm"), "loose_battery").missing == []
+
+
+def test_fixed_build_asks_at_the_level_of_a_warning(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(box("held down", "fixed"), "loose_battery")
+    assert {(item[1], item[2]) for item in found.missing} == {
+        ("fixed", "force that its hold-down bears"), ("fixed", "how far it moves in its hold-down"),
+    }  # fmt: skip
+    assert {item.grade for item in found.passes} == {"fixed"}
