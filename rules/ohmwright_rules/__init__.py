@@ -32,6 +32,7 @@ MODULES: tuple[str, ...] = (
     "fragile_wire",
     "weak_insulation",
     "thin_bond",
+    "parallel_wires",
     "thin_array_lead",
     # contacts and switches
     "overloaded_contact",
