@@ -57,9 +57,10 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _resting(study: Study) -> SolvedState:
-    """Return the state in which everything is closed and mated, and nothing runs."""
-    known = next((state for state in study.states if state.setup.origin == "implied" and state.name == "resting"), None)
-    return known if known is not None else study.solve_setup(resting_setup(study.build, study.anatomy))
+    """Return the state in which everything is closed and mated and nothing runs; inverters are switched off unless they are always on."""
+    setup = resting_setup(study.build, study.anatomy)
+    left_on = {name: level for name, level in setup.inverters.items() if name in study.anatomy.always_on}
+    return study.solve_setup(replace(setup, inverters=left_on))
 
 
 def _judge(study: Study, bank: Bank, resting: SolvedState) -> Outcome:

@@ -120,6 +120,18 @@ def test_missing_data_are_named(said, main: str, drain: str, battery: str, missi
     assert found.missing == [("house", "stays-on", missing)]
 
 
+def test_an_inverter_is_switched_off_by_itself(said) -> None:  # type: ignore[no-untyped-def]
+    """What an inverter takes while it runs is for idle-inverter; what it takes switched off counts."""
+    more = (
+        "inverter mill { 300 W; idle 8 W; DRAIN }\nwire x from house.plus to mill.plus\nwire y from house.minus to mill.minus\n"
+    )
+    assert said(build() + more.replace("DRAIN", "own drain 0.5 mA"), "no_storage_position").passed("house")
+    finding = said(build() + more.replace("DRAIN", "own drain 2 mA"), "no_storage_position").finding("house")
+    assert finding.measured.value == pytest.approx(0.002)
+    always = said(build() + more.replace("DRAIN", "own drain 0.5 mA; always on"), "no_storage_position").finding("house")
+    assert always.measured.value == pytest.approx(8 / 12.3, rel=0.05)
+
+
 def test_what_the_main_switch_takes_off_is_not_asked_for(said) -> None:  # type: ignore[no-untyped-def]
     assert said(build(drain="float 13.6 V"), "no_storage_position").passed("house")
 
