@@ -87,5 +87,6 @@ YIELDS: tuple[Yield, ...] = (
     Yield("short-circuit", "dead-load"),
     Yield("conflicting-sources", "dead-load"),
     # storage
+    # storage
     Yield("panel-without-battery", "panel-in-storage"),
 )
