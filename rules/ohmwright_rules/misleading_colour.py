@@ -45,7 +45,6 @@ _LEAST = 1e-6  # A: less is rounding
 def check(study: Study) -> Iterator[Outcome]:
     """Hold the colour of every conductor against what it carries, and the scheme against itself."""
     yield from _scheme(study)
-    silent: list[Branch] = []
     used: dict[str, dict[str, list[Branch]]] = {}
     excepted = exceptions_of(study)
     inside = 0
@@ -58,7 +57,7 @@ def check(study: Study) -> Iterator[Outcome]:
         pole = pole_of(study, wire)
         if conductor.colour is None and not shown_colour(conductor):
             if pole and not isinstance(conductor, Jumper):
-                silent.append(wire)
+                yield NotChecked("green-live", (wire.name,), "colour", wire.span, declare="red")
             continue
         yield _green(study, wire, conductor, pole)
         colour = shown_colour(conductor)
@@ -69,9 +68,6 @@ def check(study: Study) -> Iterator[Outcome]:
             yield _green_finding(branch, "carries mains or an inverter's output")
     yield from _both_poles(used)
     yield from _cords(study, excepted)
-    if silent:
-        names = tuple(wire.name for wire in silent)
-        yield NotChecked("green-live", names, f"colour of {listed(names)}", silent[0].span, declare="red")
     if inside:
         yield DoesNotApply("inside a bought device or part of it", inside)
 

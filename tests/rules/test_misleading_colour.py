@@ -126,4 +126,4 @@ def test_household_cord(said, sleeves: str, site: str, grade: list[str], missing
 
 def test_colour_that_nobody_said(said) -> None:  # type: ignore[no-untyped-def]
     found = said(cord("", "black", "", ""), "misleading_colour")
-    assert found.missing == [("lead.loop", "green-live", "colour of lead.loop and lead.out")]
+    assert found.missing == [("lead.loop", "green-live", "colour"), ("lead.out", "green-live", "colour")]
