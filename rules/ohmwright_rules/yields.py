@@ -51,6 +51,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("interlock-loop.over-current", "weak-part"),
     Yield("chain-link.over-rating", "undersized-wire"),
     Yield("chain-link.over-rating", "overloaded-contact"),
+    Yield("short-circuit", "overdrawn-battery"),
     # connectors
     Yield("overloaded-contact", "overloaded-accessory-socket"),
     Yield("wrong-conductor.copper-terminal", "unlike-metals"),
