@@ -86,6 +86,7 @@ MODULES: tuple[str, ...] = (
     "wasted_array_voltage",
     "unregulated_array",
     "night_leakage",
+    "array_touch_voltage",
     # batteries
     "loose_battery",
     "clip_terminal",
@@ -198,6 +199,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "wasted_array_voltage": ("controller",),
     "unregulated_array": ("array",),
     "night_leakage": ("array",),
+    "array_touch_voltage": ("array",),
     # wiring
     "dead_load": ("state",),
     "unsettled_relay": ("disconnect", "relay"),

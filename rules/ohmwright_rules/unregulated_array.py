@@ -100,9 +100,9 @@ def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], 
             Step("C", words, total / _HOUR, "Ah", "as declared"),
             Step("I_most", f"{_SHARE:g} x {total / _HOUR:.4g} Ah / 1 h", most, "A", str(RULE.references[1])),
         )
-        share = times_allowed(current, most)
-        if worst is None or share > worst[0]:
-            worst = share, Amount(current, "current"), Amount(most, "current"), steps
+        times = times_allowed(current, most)
+        if worst is None or times > worst[0]:
+            worst = times, Amount(current, "current"), Amount(most, "current"), steps
     assert worst is not None
     times, measured, limit, steps = worst
     if not is_broken(measured.value, limit.value, "at-most"):
