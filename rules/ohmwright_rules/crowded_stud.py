@@ -12,7 +12,7 @@ from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount
-from ohmwright_grammar.kinds.part import Terminal
+from ohmwright_grammar.kinds.part import STUDS, Terminal
 from ohmwright_grammar.quantities import Gauge
 from ohmwright_grammar.records import record
 
@@ -137,7 +137,11 @@ def _hole(study: Study, stud: _Stud) -> Iterator[Outcome]:
     size, hole = terminal.stud_size, terminal.lug_hole
     place = place_of_terminal(study, stud.node)
     if size is None or hole is None:
-        missing, declare = ("size of the stud", "M8 stud") if size is None else ("hole of the lugs", f"{size} lug")
+        missing, declare = (
+            ("size of the stud", "M8 stud")
+            if size is None
+            else ("hole of the lugs", f"{size} lug" if size in STUDS else f'hole "{size}"')
+        )
         yield NotChecked("wrong-hole", stud.subject, missing, place, declare=f"terminals {{ {declare} }}")
     elif _fits(size, hole):
         yield Passed("wrong-hole", stud.subject)

@@ -9,7 +9,6 @@ from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.assembly import Row
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.spans import Span
 
@@ -39,14 +38,13 @@ def check(study: Study) -> Iterator[Outcome]:
     statements: dict[tuple[Span, str], list[Half]] = {}
     for half in sorted(study.build.halves(), key=lambda part: part.name):
         statements.setdefault(_statement(half), []).append(half)
-    ports = _ports(study)
     for halves in statements.values():
         whole = [half for half in halves if not (is_mains_pattern(half.family) or is_accessory_socket(half))]
         left[_PATTERN] += len(halves) - len(whole)
         if not whole:
             continue
         lacks: dict[str, list[str]] = {}
-        if not any(_has_mate(study, half, ports) for half in whole):
+        if not any(_has_mate(study, half) for half in whole):
             lacks["mate"] = [half.name for half in whole]
         uncapped = [half.name for half in whole if not _has_cap(study, half)]
         if uncapped:
@@ -82,36 +80,26 @@ def _of(names: list[str], subject: tuple[str, ...]) -> str:
     return "" if len(names) == len(subject) else f" of {listed(names)}"
 
 
-def _ports(study: Study) -> frozenset[str]:
-    """Return the halves that a row joins, the last ones of its chain too."""
-    found: set[str] = set()
-    for row in study.build.rows:
-        if isinstance(row.thing, Row) and row.thing.ports is not None:
-            for mating in study.build.matings:
-                if mating.row == row.name:
-                    found.update((mating.first, mating.second))
-    joined_ones = {_statement(half) for half in study.build.halves() if half.name in found}
-    return frozenset(half.name for half in study.build.halves() if _statement(half) in joined_ones)
-
-
 def _statement(half: Half) -> tuple[Span, str]:
     """Return what copies of one statement share: where they were placed, and the name inside of their assembly."""
     return half.span, half.name.rpartition(".")[2]
 
 
-def _has_mate(study: Study, half: Half, ports: frozenset[str]) -> bool:
-    return bool(mates_of(study, half.name)) or half.name in ports or half.is_documented(Half.mate)
+def _has_mate(study: Study, half: Half) -> bool:
+    return bool(mates_of(study, half.name)) or half.is_documented(Half.mate)
 
 
 def _has_cap(study: Study, half: Half) -> bool:
     """Tell whether a half says whether it has a cap, or needs none: its contacts are safe, or nothing keeps them live while it is apart."""
     if half.is_documented(Half.cap) or half.form in _SAFE:
         return True
-    gates = frozenset(study.anatomy.matings_of.get(half.name, ()))
-    group = joined(study, gates)
     poles = poles_of(study)
+    live = [node for node in study.circuit.nodes_of(half.name) if poles.of(node) == "plus"]
+    if not live:
+        return True
+    group = joined(study, frozenset(study.anatomy.matings_of.get(half.name, ())))
     feeding = {group[source.plus] for source in study.circuit.sources if source.kind in ("battery", "array", "charger")}
-    return not any(poles.of(node) == "plus" and group[node] in feeding for node in study.circuit.nodes_of(half.name))
+    return not any(group[node] in feeding for node in live)
 
 
 def _has_pin_out(study: Study, half: Half) -> bool:

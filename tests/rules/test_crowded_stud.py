@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import doctest
+
 import pytest
+from ohmwright_rules import crowded_stud
 
 BUILD = """rig "Post", revision 1
 battery house { LFP, 4 cells, 60 Ah; terminal plus { TERMINAL } }
@@ -76,6 +79,24 @@ def test_order(said, order: str, outcome: str) -> None:  # type: ignore[no-untyp
     assert found.grades == ([("house", "order", "note")] if outcome == "finds" else [])
     assert ("order" in {item.grade for item in found.passes}) is (outcome == "passes")
     assert [item.missing for item in found.unchecked] == (["order of the lugs"] if outcome == "asks" else [])
+
+
+@pytest.mark.parametrize(("size", "broken"), [("5 AWG", True), ("6 AWG", False), ("7 AWG", False), ("13.3 mm2", False)])
+def test_order_by_area(said, size: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    """6 AWG is 13.3 mm2 by the law of ASTM B258."""
+    found = said(build("M8 stud; M8 lug; lugs from the bottom w0, w1", 2, size=size), "crowded_stud")
+    assert bool(found.findings) is broken
+
+
+def test_hole_that_is_asked_for_can_be_said(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(build('stud "5/16 in"'), "crowded_stud")
+    assert found.unchecked[0].declare == 'terminals { hole "5/16 in" }'
+    assert said(build('stud "5/16 in"; hole "5/16 in"'), "crowded_stud").unchecked == []
+
+
+def test_examples_in_the_code() -> None:
+    found = doctest.testmod(crowded_stud)
+    assert found.attempted > 0 and found.failed == 0
 
 
 def test_bars_and_lugs_of_one_size_do_not_matter(said) -> None:  # type: ignore[no-untyped-def]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import doctest
+
 import pytest
+from ohmwright_rules import pin_lengths
 
 BUILD = """rig "Pump on a plug", revision 1
 battery house { LFP, CELLS cells, 60 Ah; LEVEL }
@@ -73,3 +76,8 @@ def test_no_loop_does_not_apply(said) -> None:  # type: ignore[no-untyped-def]
     text = build().replace("; tail { jumper loop from 3 to 4 { 16 AWG; 40 mm } }", "")
     (idle,) = said(text, "late_interlock").idle
     assert idle.condition.startswith("there is no interlock loop")
+
+
+def test_examples_in_the_code() -> None:
+    found = doctest.testmod(pin_lengths)
+    assert found.attempted > 0 and found.failed == 0
