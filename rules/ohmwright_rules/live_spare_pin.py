@@ -24,7 +24,7 @@ RULE = Rule(
     covers=("G8",),
     grades=(
         Grade("spare-on-net", Severity.WARNING, "a pin that is said to be spare is joined to something"),
-        Grade("no-function", Severity.WARNING, "a pin that lies on a net leads nowhere and has no function", absence="itself"),
+        Grade("no-function", Severity.WARNING, "a pin that lies on a net leads nowhere and has no function", absence="circuit"),
         Grade("open-cavity", Severity.WARNING, "the cavity of an unused pin is not plugged"),
     ),
     references=(common_practice("spare pins lie on no net, unused cavities are plugged"),),

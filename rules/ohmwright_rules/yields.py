@@ -53,6 +53,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("chain-link.over-rating", "overloaded-contact"),
     Yield("short-circuit", "overdrawn-battery"),
     # connectors
+    Yield("wire-range.too-many", "crowded-stud.too-many", beside_chief=True),
     Yield("overloaded-contact", "overloaded-accessory-socket"),
     Yield("wrong-conductor.copper-terminal", "unlike-metals"),
     Yield("wrong-conductor.copper-clad", "unlike-metals"),
@@ -87,7 +88,6 @@ YIELDS: tuple[Yield, ...] = (
     Yield("floating-island", "dead-load"),
     Yield("short-circuit", "dead-load"),
     Yield("conflicting-sources", "dead-load"),
-    # storage
     # storage
     Yield("panel-without-battery", "panel-in-storage"),
 )

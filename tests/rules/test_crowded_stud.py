@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import doctest
+from datetime import date
 
 import pytest
-from ohmwright_rules import crowded_stud
+from ohmwright.inspecting import InspectOptions, inspect_files
+from ohmwright_grammar.files import MemoryFiles
+from ohmwright_grammar.resolve import Loader
+from ohmwright_rules import PACK, crowded_stud
 
 BUILD = """rig "Post", revision 1
 battery house { LFP, 4 cells, 60 Ah; terminal plus { TERMINAL } }
@@ -111,3 +115,11 @@ def test_bars_and_lugs_of_one_size_do_not_matter(said) -> None:  # type: ignore[
     assert conditions["a busbar or a case, which has several studs"] == 1
     assert conditions["lugs of one size lie on it, so that their order does not matter"] == 1
     assert found.findings == []
+
+
+@pytest.mark.parametrize(("allowed", "told"), [("4 wires", {"wire-range"}), ("8 wires", {"crowded-stud"})])
+def test_more_than_the_terminal_itself_allows_is_told_once(allowed: str, told: set[str]) -> None:
+    text = build(f"M8 stud; M8 lug; {allowed}", count=7, size="6 AWG")
+    options = InspectOptions(today=date(2026, 1, 1), only=("wire-range", "crowded-stud"))
+    (result,) = inspect_files(["a.rig"], Loader(MemoryFiles({"a.rig": text})), options, (PACK,)).builds
+    assert {item.rule.id for item in result.findings} == told
