@@ -85,8 +85,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _judge(study: Study, bank: Bank, links: tuple[Link, ...]) -> Iterator[Outcome]:
-    solved = list(outages(study, bank))
-    lost = next((outage for outage in solved if not outage.state.solved), None)
+    solved, complete = outages(study, bank)
+    lost = next((outage.state.name for outage in solved if not outage.state.solved), None if complete else "")
     for link in links:
         subject = tuple(battery.name for pack in link.beyond for battery in pack.members)
         found: list[_Part] = []
@@ -107,7 +107,7 @@ def _judge(study: Study, bank: Bank, links: tuple[Link, ...]) -> Iterator[Outcom
         yield from _fused(study, bank, link, subject, [part for part in found if part.branch.kind in _FUSES])
 
 
-def _flows(study: Study, branch: Branch, solved: list[Outage]) -> list[_Flow]:
+def _flows(study: Study, branch: Branch, solved: tuple[Outage, ...]) -> list[_Flow]:
     whole = [_Flow(loading.state, total, None) for loading in loadings(study) if (total := loading.total(branch.name)) > 0.0]
     out = [
         _Flow(outage.state, current, outage)
@@ -178,7 +178,7 @@ def _carried(
     subject: tuple[str, ...],
     parts: list[_Part],
     missing: list[Missing],
-    lost: Outage | None,
+    lost: str | None,
 ) -> Iterator[Outcome]:
     grade = "over-rating"
     worst = max(parts, key=lambda part: part.badness, default=None)
@@ -190,7 +190,7 @@ def _carried(
     if missing:
         yield missing[0].outcome(grade, subject)
     elif lost is not None:
-        yield NotChecked(grade, subject, "reached states", study.span(subject[0]), lost.state.name)
+        yield NotChecked(grade, subject, "reached states", study.span(subject[0]), lost)
     elif worst is not None:
         yield Passed(grade, subject, worst.worst.measured, worst.worst.limit, state=worst.worst.state)
 

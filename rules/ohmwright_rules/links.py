@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ohmwright.circuit.graph import Branch
+from ohmwright.circuit.graph import Branch, Consumer, Source
 from ohmwright.protection.bridges import bridges
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.kept import kept
 from ohmwright_rules.nets import layout_of
 from ohmwright_rules.packs import Bank, Pack, core_of
 
 __all__ = ["Link", "Outage", "links_of", "outages"]
 
-_MOST_SOLVED = 48  # states with a pack taken out, of one bank
+_MOST_SOLVED, _FEWEST_SOLVED = 48, 8  # states with a pack taken out, of one bank
+_MOST_BRANCHES = 60_000  # branches in all of them together
 
 
 @record
@@ -43,7 +45,7 @@ class Outage:
 def links_of(study: Study, bank: Bank) -> tuple[Link, ...]:
     """Return the links of a bank, those with most packs beyond them first: two packs and more, or one that is plugged on.
 
-    A pack's own lead to a busbar is none. Beyond is the side on which the main pack is not.
+    A pack's own lead to a busbar is none. Beyond is the side on which what takes and gives most is not.
     """
     core = tuple(branch for branch in core_of(study) if not branch.gate or branch.gate not in bank.open_gates)
     number: dict[str, int] = {}
@@ -55,7 +57,8 @@ def links_of(study: Study, bank: Bank) -> tuple[Link, ...]:
     groups: dict[tuple[str, ...], list[Branch]] = {}
     for rail in ("plus", "minus"):
         poles = {getattr(pack, rail): pack for pack in bank.packs}
-        for place, beyond in _beyond(bank, rail, number, edges, found, poles):
+        start = _hub(study, rail, number, core) or getattr(bank.packs[0], rail)
+        for place, beyond in _beyond(bank, number.get(start), number, edges, found, poles):
             groups.setdefault(tuple(pack.name for pack in beyond), []).append(core[place])
     by_name = {pack.name: pack for pack in bank.packs}
     links = []
@@ -68,18 +71,17 @@ def links_of(study: Study, bank: Bank) -> tuple[Link, ...]:
 
 def _beyond(
     bank: Bank,
-    rail: str,
+    start: int | None,
     number: dict[str, int],
     edges: list[tuple[int, int, int]],
     found: set[int],
     poles: dict[str, Pack],
 ) -> Iterator[tuple[int, tuple[Pack, ...]]]:
-    """Yield every bridge of one rail with the packs that lie beyond it, as seen from the main pack."""
+    """Yield every bridge of one rail with the packs that lie beyond it, as seen from a node of that rail."""
     near: dict[int, list[tuple[int, int]]] = {}
     for place, one, two in edges:
         near.setdefault(one, []).append((place, two))
         near.setdefault(two, []).append((place, one))
-    start = number.get(getattr(bank.packs[0], rail))
     if start is None:
         return
     at = {number[node]: pack for node, pack in poles.items() if node in number}
@@ -102,11 +104,44 @@ def _beyond(
                 yield place, tuple(pack for pack in bank.packs if pack.name in names)
 
 
-def outages(study: Study, bank: Bank) -> Iterator[Outage]:
-    """Yield states with one pack taken out, solved: of each setting of plugs and switches that in which the packs give most, and that in which they take most.
+def _hub(study: Study, rail: str, number: dict[str, int], core: tuple[Branch, ...]) -> str:
+    """Return the node of one rail on which most hangs, by the largest current that any state brings; "" where nothing does."""
+    weights = kept(study, _weights)
+    names = {branch.name for branch in core}
+    hanging: dict[str, str] = {}
+    queue = list(number)
+    for node in queue:
+        hanging.setdefault(node, node)
+        for branch in study.circuit.at_node.get(node, ()):
+            other = branch.other(node)
+            if branch.name not in names and other not in hanging and other not in number:
+                hanging[other] = hanging[node]
+                queue.append(other)
+    sums: dict[str, float] = {}
+    for item, weight in weights:
+        foot = hanging.get(item.plus if rail == "plus" else item.minus)
+        if foot is not None and weight > 0:
+            sums[foot] = sums.get(foot, 0.0) + weight
+    return max(sorted(sums), key=lambda node: sums[node], default="")
 
-    Only settings in which at least two packs are joined; at most so many states as are worth it, the strongest first.
+
+def _weights(study: Study) -> tuple[tuple[Consumer | Source, float], ...]:
+    """Return everything that takes and gives but batteries, with the largest current of it in any state [A]."""
+    solved = [state for state in study.states if state.solved]
+    items: list[Consumer | Source] = [
+        *(item for item in study.circuit.consumers if item.kind != "converter"),
+        *(item for item in study.circuit.sources if item.kind != "battery"),
+    ]
+    return tuple((item, max((abs(state.current(item.name)) for state in solved), default=0.0)) for item in items)
+
+
+def outages(study: Study, bank: Bank) -> tuple[tuple[Outage, ...], bool]:
+    """Return states with one pack taken out, solved: of each setting of plugs and switches that in which the packs give most, and that in which they take most.
+
+    Only settings in which at least two packs are joined, the strongest first. Whether these are all: of a large circuit only so many are solved.
     """
+    most = max(_FEWEST_SOLVED, min(_MOST_SOLVED, _MOST_BRANCHES // max(1, len(study.circuit.branches))))
+    found: list[Outage] = []
     strongest: dict[tuple[frozenset[str], bool], tuple[float, SolvedState]] = {}
     for state in study.states:
         if not state.solved or state.setup.is_surge:
@@ -115,7 +150,6 @@ def outages(study: Study, bank: Bank) -> Iterator[Outage]:
         key = (state.open_gates, total > 0)
         if total != 0 and (key not in strongest or abs(total) > strongest[key][0]):
             strongest[key] = (abs(total), state)
-    solved = 0
     for _, before in sorted(strongest.values(), key=lambda item: (-item[0], item[1].name)):
         layout = layout_of(study, before.open_gates)
         groups: dict[tuple[int, int], list[Pack]] = {}
@@ -123,9 +157,8 @@ def outages(study: Study, bank: Bank) -> Iterator[Outage]:
             groups.setdefault((layout.net(pack.minus), layout.net(pack.plus)), []).append(pack)
         joined = max(groups.values(), key=len)
         for pack in joined if len(joined) > 1 else ():
-            if solved >= _MOST_SOLVED:
-                return
-            solved += 1
+            if len(found) >= most:
+                return tuple(found), False
             names = frozenset(battery.name for battery in pack.members)
             setup = replace(
                 before.setup,
@@ -134,4 +167,5 @@ def outages(study: Study, bank: Bank) -> Iterator[Outage]:
                 bms_open=before.setup.bms_open | names,
                 parent=before.name,
             )
-            yield Outage(study.solve_setup(setup, before), before, pack)
+            found.append(Outage(study.solve_setup(setup, before), before, pack))
+    return tuple(found), True

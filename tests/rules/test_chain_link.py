@@ -118,3 +118,29 @@ def test_charging_goes_through_the_link_too(said) -> None:  # type: ignore[no-un
     found = said(chain("70 A", extras=1, more=charger, ampere="10 A"), "chain_link")
     assert found.grades == [("s1", "over-rating", "error")]
     assert found.finding("s1").measured.value == pytest.approx(80.0, abs=11)
+
+
+def test_own_lead_of_the_main_pack_is_no_link(said) -> None:  # type: ignore[no-untyped-def]
+    """Each pack has its lead to the bar: that of the largest one carries its own current only, though all others lie beyond it."""
+    text = HEAD + (
+        "battery a { LFP, 4 cells, 300 Ah; internal resistance 10 mohm }\nbattery b { LFP, 4 cells, 100 Ah; internal resistance 10 mohm }\n"
+        "battery c { same as b }\nbus bar 100 A\nbus low 100 A\nfuse f { 20 A; line on a.plus }\nload lamp 60 A\n"
+        "wires { w1 from f.load to bar; w2 from b.plus to bar; w3 from c.plus to bar; w4 from bar to lamp.plus }\n"
+        "wires { m1 from a.minus to low; m2 from b.minus to low; m3 from c.minus to low; m4 from lamp.minus to low }\n"
+    )
+    found = said(text, "chain_link")
+    assert (found.grades, found.passes) == ([], [])
+    assert [item.condition for item in found.idle] == ["packs that are no chain"]
+
+
+def test_load_at_the_far_end_of_the_chain(said) -> None:  # type: ignore[no-untyped-def]
+    """The largest pack lies at the one end, the load at the other: what is beyond is seen from the load."""
+    moved = (
+        chain("50 A")
+        .replace("lamp.plus on p0.plus", "lamp.plus on p3.plus")
+        .replace("lamp.minus on p0.minus", "lamp.minus on p3.minus")
+    )
+    finding = said(moved, "chain_link").finding("s3")
+    assert finding.measured.value == pytest.approx(60.0, abs=0.05)
+    assert "it links 3 packs to the others" in finding.message
+    assert finding.state == "lamp on, p3 out"
