@@ -94,28 +94,57 @@ def _straight(study: Study) -> Iterator[Target]:
                     yield Target(minus, plus, way, None, banks)
 
 
-def can_reach(study: Study, start: str, ends: Collection[str], open_gates: Collection[str] = ()) -> bool:
-    """Tell whether current can come from a node to one of several others by wires, contacts, and diodes in their own direction."""
+def can_reach(
+    study: Study, start: str, ends: Collection[str], open_gates: frozenset[str] = frozenset(), *, backwards: bool = False
+) -> bool:
+    """Tell whether current can come from a node to one of several others by wires, contacts, and diodes in their own direction.
+
+    With `backwards` it is the others that it comes from.
+    """
+    known = kept(study, _known_reach)
+    key = (start, open_gates, backwards)
+    if key not in known:
+        known[key] = _reach(study, start, open_gates, backwards)
+    return not known[key].isdisjoint(ends)
+
+
+def _known_reach(study: Study) -> dict[tuple[str, frozenset[str], bool], frozenset[str]]:
+    del study
+    return {}
+
+
+def _reach(study: Study, start: str, open_gates: frozenset[str], backwards: bool) -> frozenset[str]:
     queue = [start]
     seen = {start}
     while queue:
         node = queue.pop()
-        if node in ends:
-            return True
         for branch in study.circuit.at_node.get(node, ()):
             if branch.kind == "resistor" or (branch.gate and branch.gate in open_gates):
                 continue
-            if branch.kind == "diode" and branch.start != node:
+            if branch.kind == "diode" and (branch.end if backwards else branch.start) != node:
                 continue
             other = branch.other(node)
             if other not in seen:
                 seen.add(other)
                 queue.append(other)
-    return False
+    return frozenset(seen)
 
 
-def pushed_by_batteries(study: Study, node: str, open_gates: Collection[str] = ()) -> Pushed:
+def pushed_by_batteries(study: Study, node: str, open_gates: frozenset[str] = frozenset()) -> Pushed:
     """Return the most that batteries can push to a node, held by the ratings of fuses and breakers on the way."""
+    known = kept(study, _known_pushed)
+    key = (node, open_gates)
+    if key not in known:
+        known[key] = _pushed(study, node, open_gates)
+    return known[key]
+
+
+def _known_pushed(study: Study) -> dict[tuple[str, frozenset[str]], Pushed]:
+    del study
+    return {}
+
+
+def _pushed(study: Study, node: str, open_gates: frozenset[str]) -> Pushed:
     unrated = sorted(
         {branch.part for branch in study.circuit.branches if branch.device and _rating(study, branch.part) is None}
     )

@@ -87,7 +87,7 @@ def _leak(study: Study, target: Target) -> _Leak | str:
         string
         for string in target.arrangement.strings
         if can_reach(study, target.plus, (f"{string[-1]}.plus",), gates)
-        and can_reach(study, f"{string[0]}.minus", (target.minus,), gates)
+        and can_reach(study, target.minus, (f"{string[0]}.minus",), gates, backwards=True)
         and _comes_out(study, target, banks, string, gates)
     )
     return _Leak(target, open_strings, banks) if open_strings else "behind a diode"

@@ -19,6 +19,7 @@ from ohmwright_rules.array_leads import array_leads
 from ohmwright_rules.guarding import live_sides, silent_controllers
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.source_sides import source_sides
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -63,6 +64,10 @@ def check(study: Study) -> Iterator[Outcome]:
         silent = part.polarised is None and not part.says_none(Fuse.polarised) and isinstance(part, Breaker)
         if not part.polarised and not silent:
             others += 1
+            continue
+        if silent and all(_only_at_line(study, part, pole) for pole in poles[name]):
+            yield Passed(_TWO_WAY, (name,))
+            yield Passed(_BACKWARDS, (name,))
             continue
         ways = [way for way in (_way(study, pole) for pole in poles[name]) if way.from_start or way.from_end]
         if ways:
@@ -109,16 +114,35 @@ def _is_backwards(part: Fuse, way: _Way) -> bool:
 # which sides current comes from ------------------------------------------------------------------------------------
 
 
+def _only_at_line(study: Study, part: Fuse, pole: Branch) -> bool:
+    """Tell at once that current can come in at the line terminal only, which holds of every breaker before a load."""
+    line = part.line_terminal or "line"
+    at_start = pole.start.rpartition(".")[2] == line
+    if not at_start and pole.end.rpartition(".")[2] != line:
+        return False
+    found = False
+    for sides in source_sides(study):
+        edge = sides.ways.edge_of.get(pole.name)
+        if edge is None or sides.ways.a[edge] == sides.ways.b[edge]:
+            continue
+        start, end = sides.possible(edge)
+        if end if at_start else start:
+            return False
+        found = found or (start if at_start else end)
+    return found
+
+
 def _way(study: Study, pole: Branch) -> _Way:
     ends: tuple[set[str], set[str]] = (set(), set())
-    for side in live_sides(study):
+    for sides, side in zip(source_sides(study), live_sides(study), strict=True):
         ways = side.ways
         edge = ways.edge_of.get(pole.name)
         if edge is None or ways.a[edge] == ways.b[edge]:
             continue
-        for start, found in ((True, ends[0]), (False, ends[1])):
+        for start, possible, found in zip((True, False), sides.possible(edge), ends, strict=True):
             here, there = (ways.a[edge], ways.b[edge]) if start else (ways.b[edge], ways.a[edge])
-            found.update(_pushing(study, side, edge, here, there))
+            if possible:
+                found.update(_pushing(study, side, edge, here, there))
     return _Way(pole, tuple(sorted(ends[0])), tuple(sorted(ends[1])))
 
 

@@ -20,6 +20,11 @@ _READ_BY: dict[str, tuple[str, ...]] = {
     "far-fuse": ("fuse_distance", "fuse_distance_enclosed", "fuse_distance_battery"),
     "nuisance-fuse": ("fuse_loading",),
     "array-current": ("array_current",),
+    "thin-array-lead": ("array_current", "array_conductor"),
+    "weak-array-device": ("array_current", "array_device"),
+    "string-fuse": ("string_fuse_least", "string_fuse_most"),
+    "unfused-strings": ("string_current",),
+    "array-touch-voltage": ("touch_voltage",),
 }
 
 

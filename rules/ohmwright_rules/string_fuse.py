@@ -37,7 +37,6 @@ RULE = Rule(
         Reference("IEC 62548", "2016", "1.5 to 2.4 times the short-circuit current", "secondary"),
     ),
 )
-NUMBERS = ("string_fuse_least", "string_fuse_most")
 
 
 def check(study: Study) -> Iterator[Outcome]:

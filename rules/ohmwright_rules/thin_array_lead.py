@@ -44,7 +44,6 @@ RULE = Rule(
     ),
 )
 _GRADE = "over-ampacity"
-NUMBERS = ("array_current", "array_conductor")
 
 # What nobody said, at its harshest: the coolest class of insulation, a full conduit.
 _COOLEST_CLASS = 60.0

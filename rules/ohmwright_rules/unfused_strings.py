@@ -42,7 +42,6 @@ RULE = Rule(
     ),
 )
 _GRADE = "over-series-fuse"
-NUMBERS = ("string_current",)
 _INFINITE = float("inf")
 _NO_BACK = Pushed(0.0, 0.0)
 _ALONE = "one string alone, into which nothing can push back"
@@ -189,7 +188,7 @@ def _back(study: Study, target: Target, string: String, several: bool) -> tuple[
     gates = target.arrangement.open_gates
     controller = target.controller
     first, last = f"{string[0]}.minus", f"{string[-1]}.plus"
-    if not can_reach(study, target.plus, (last,), gates) or not can_reach(study, first, (target.minus,), gates):
+    if not can_reach(study, target.plus, (last,), gates) or not can_reach(study, target.minus, (first,), gates, backwards=True):
         return _NO_BACK, "", None  # a blocking diode
     if controller is None:
         return pushed_by_batteries(study, last, gates), f"{listed(target.names)} can push", None

@@ -38,7 +38,6 @@ RULE = Rule(
         common_practice("a device breaks only what it is rated for"),
     ),
 )
-NUMBERS = ("array_current", "array_device")
 
 
 @record
