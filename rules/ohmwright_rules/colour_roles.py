@@ -67,13 +67,16 @@ def pole_of_role(role: str) -> str:
     return "minus" if any(word in _MINUS for word in words) else ""
 
 
+def _scheme(study: Study) -> dict[str, str]:
+    """Return the role of each colour in the scheme of a build, the last one that is said."""
+    site = study.build.one(Site)
+    return {item.colour: item.role for item in (site.colour_roles or () if site is not None else ())}
+
+
 def promised(study: Study, colour: str) -> tuple[str, bool]:
     """Return the pole that a colour promises, "" for none, and whether the build's own scheme says so."""
-    site = study.build.one(Site)
-    roles = {item.colour: item.role for item in (site.colour_roles or () if site is not None else ())}
-    if colour in roles:
-        return pole_of_role(roles[colour]), True
-    return _CUSTOM.get(colour, ""), False
+    role = kept(study, _scheme).get(colour)
+    return (pole_of_role(role), True) if role is not None else (_CUSTOM.get(colour, ""), False)
 
 
 def exceptions_of(study: Study) -> frozenset[str]:
