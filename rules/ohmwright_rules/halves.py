@@ -27,10 +27,12 @@ __all__ = [
     "highest_on",
     "is_labelled",
     "is_mains_pattern",
+    "leads_on",
     "mates_of",
     "pin_of",
     "pin_total",
     "poles_of",
+    "wired_pins",
 ]
 
 # Standards of household and industrial mains patterns, as a family may be called after them (names of open standards, from memory).
@@ -229,3 +231,33 @@ def _labelled(study: Study) -> frozenset[str]:
     return frozenset(
         name for label in study.of(Label) if label.states_voltage or label.generated_text for name in label.at or ()
     )
+
+
+def wired_pins(study: Study, half: str) -> frozenset[str]:
+    """Return the pins of a half that a wire, a jumper or a part is joined to from its own side."""
+    return kept(study, _wired_pins).get(half, frozenset())
+
+
+def _wired_pins(study: Study) -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {}
+    nodes = [node for run in study.build.runs for node in (run.start, run.end)]
+    nodes += [node for joint in study.build.joints for node in (joint.first, joint.second)]
+    for node in nodes:
+        part = study.build.nodes.get(node, "")
+        if isinstance(study.part(part), Half):
+            found.setdefault(part, set()).add(node.removeprefix(f"{part}."))
+    return {name: frozenset(pins) for name, pins in found.items()}
+
+
+def leads_on(study: Study, node: str) -> bool:
+    """Tell whether a pin of another half that a pin meets is joined to something there; never where there is no other half."""
+    return any(pin in wired_pins(study, half) for half, pin in kept(study, _opposites).get(node, ()))
+
+
+def _opposites(study: Study) -> dict[str, tuple[tuple[str, str], ...]]:
+    found: dict[str, list[tuple[str, str]]] = {}
+    for mating in study.build.matings:
+        for here, there in mating.pins:
+            found.setdefault(f"{mating.first}.{here}", []).append((mating.second, there))
+            found.setdefault(f"{mating.second}.{there}", []).append((mating.first, here))
+    return {node: tuple(others) for node, others in found.items()}

@@ -12,8 +12,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.connector import Half, Pin
 
-from ohmwright_rules.halves import highest_on, pin_of, poles_of
-from ohmwright_rules.kept import kept
+from ohmwright_rules.halves import highest_on, leads_on, pin_of, poles_of, wired_pins
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -39,7 +38,7 @@ def check(study: Study) -> Iterator[Outcome]:
     """Look at every pin of every half: what it is joined to, what it is for, whether its cavity is plugged."""
     left: Counter[str] = Counter()
     for half in sorted(study.build.halves(), key=lambda part: part.name):
-        used = _used(study, half)
+        used = wired_pins(study, half.name)
         names = list(dict.fromkeys([*(pin.name for pin in half.pins or ()), *sorted(used)]))
         spare: list[str] = []
         idle: list[str] = []
@@ -49,9 +48,9 @@ def check(study: Study) -> Iterator[Outcome]:
             if name in used:
                 if _is_spare(pin):
                     spare.append(name)
-                elif not _has_function(pin) and not _leads_on(study, f"{half.name}.{name}"):
+                elif not _has_function(pin) and not leads_on(study, f"{half.name}.{name}"):
                     idle.append(name)
-            elif not _is_used_by_mate(study, half, name):
+            elif not leads_on(study, f"{half.name}.{name}"):
                 cavities.append(name)
         unlisted = max((half.pin_count or 0) - len(names), 0) if names else 0
         outcomes = [*_on_net(study, half, spare, idle), *_cavities(half, cavities, unlisted)]
@@ -120,53 +119,3 @@ def _is_spare(pin: Pin | None) -> bool:
 
 def _has_function(pin: Pin | None) -> bool:
     return pin is not None and bool(pin.function or pin.polarity or pin.pin_name)
-
-
-def _used(study: Study, half: Half) -> frozenset[str]:
-    """Return the pins of a half that a wire, a jumper or a part is joined to from its own side."""
-    return kept(study, _joined_pins).get(half.name, frozenset())
-
-
-def _joined_pins(study: Study) -> dict[str, frozenset[str]]:
-    found: dict[str, set[str]] = {}
-
-    def add(node: str) -> None:
-        part = study.build.nodes.get(node, "")
-        if isinstance(study.part(part), Half):
-            found.setdefault(part, set()).add(node.removeprefix(f"{part}."))
-
-    for run in study.build.runs:
-        add(run.start)
-        add(run.end)
-    for joint in study.build.joints:
-        add(joint.first)
-        add(joint.second)
-    return {name: frozenset(pins) for name, pins in found.items()}
-
-
-def _opposite(study: Study, node: str) -> tuple[str, ...]:
-    return kept(study, _opposites).get(node, ())
-
-
-def _opposites(study: Study) -> dict[str, tuple[str, ...]]:
-    found: dict[str, list[str]] = {}
-    for mating in study.build.matings:
-        for here, there in mating.pins:
-            one, two = f"{mating.first}.{here}", f"{mating.second}.{there}"
-            found.setdefault(one, []).append(two)
-            found.setdefault(two, []).append(one)
-    return {node: tuple(others) for node, others in found.items()}
-
-
-def _leads_on(study: Study, node: str) -> bool:
-    """Tell whether a pin of the other half that it meets is joined to something there; where there is no other half, that is not said."""
-    return any(_is_joined(study, other) for other in _opposite(study, node))
-
-
-def _is_used_by_mate(study: Study, half: Half, name: str) -> bool:
-    return any(_is_joined(study, other) for other in _opposite(study, f"{half.name}.{name}"))
-
-
-def _is_joined(study: Study, node: str) -> bool:
-    part = study.part(study.build.nodes.get(node, ""))
-    return isinstance(part, Half) and node.removeprefix(f"{part.name}.") in _used(study, part)

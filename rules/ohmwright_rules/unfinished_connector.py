@@ -13,7 +13,7 @@ from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.contacts import is_accessory_socket
-from ohmwright_rules.halves import is_mains_pattern, mates_of, pin_of, poles_of
+from ohmwright_rules.halves import is_mains_pattern, leads_on, mates_of, pin_of, poles_of, wired_pins
 from ohmwright_rules.strings import joined
 from ohmwright_rules.wording import listed, named
 
@@ -103,12 +103,10 @@ def _has_cap(study: Study, half: Half) -> bool:
 
 
 def _has_pin_out(study: Study, half: Half) -> bool:
-    """Tell whether every pin that something is joined to says what it is for."""
-    prefix = len(half.name) + 1
-    used = [node[prefix:] for node in study.circuit.nodes_of(half.name)]
-    used += [node[prefix:] for node in study.circuit.ac_nodes if node.startswith(f"{half.name}.")]
-    for name in used:
+    """Tell whether every pin through which both halves are joined to something says what it is for; one that leads nowhere is a matter of its own."""
+    for name in wired_pins(study, half.name):
         pin = pin_of(half, name)
-        if pin is None or not (pin.function or pin.polarity or pin.pin_name or pin.spare or pin.plugged):
+        said = pin is not None and (pin.function or pin.polarity or pin.pin_name or pin.spare or pin.plugged)
+        if not said and leads_on(study, f"{half.name}.{name}"):
             return False
-    return bool(half.pins)
+    return True

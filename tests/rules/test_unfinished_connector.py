@@ -36,8 +36,12 @@ def test_catalogue_g19(said) -> None:  # type: ignore[no-untyped-def]
 
 
 def test_everything_is_told_in_one_note(said) -> None:  # type: ignore[no-untyped-def]
-    finding = said(lone("pins 1, 2"), "unfinished_connector").finding("J7")
-    assert finding.message.startswith("J7: no mate, no cap and no pin-out is specified")
+    text = pair("pins 1, 2", "out { male }").replace("c from tail.1 to lamp.plus", "c from tail.1 to out.2")
+    finding = said(text, "unfinished_connector").finding("out")
+    assert finding.message.startswith("out: no cap and no pin-out is specified")
+    assert (
+        said(lone("pins 1, 2"), "unfinished_connector").finding("J7").message.startswith("J7: no mate and no cap is specified")
+    )
 
 
 @pytest.mark.parametrize(
