@@ -7,6 +7,7 @@ met before under another name is not listed twice.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations, product
@@ -75,18 +76,20 @@ def levers_of(build: Build, circuit: Circuit, anatomy: Anatomy) -> tuple[Lever, 
     known = set(circuit.gates())
     levers: list[Lever] = []
     done: set[str] = set()
+    switches = frozenset(anatomy.switches)
+    ganged = [part for part in build.parts.values() if isinstance(part, Switching) and part.ganged_with]
     for name in sorted((*anatomy.switches, *anatomy.breakers)):
         if name in done:
             continue
-        gang = _gang(build, name) if name in anatomy.switches else (name,)
+        gang = _gang(ganged, name) if name in switches else (name,)
         done.update(gang)
         gates = tuple(gate for gate in gang if gate in known)
         if gates:
             levers.append(Lever(name, "switch", gates, " and ".join(gang)))
-    seconds = [mating.second for mating in build.matings]
+    seconds = Counter(mating.second for mating in build.matings)
     for mating in build.matings:
         if mating.name in known:
-            word = mating.second if seconds.count(mating.second) == 1 else mating.name
+            word = mating.second if seconds[mating.second] == 1 else mating.name
             levers.append(Lever(mating.name, "plug", (mating.name,), word))
     for name, positions in anatomy.selectors.items():
         gates = tuple(gate_of_position(name, position) for position in positions)
@@ -100,18 +103,17 @@ def levers_of(build: Build, circuit: Circuit, anatomy: Anatomy) -> tuple[Lever, 
     return tuple(sorted(levers, key=lambda lever: (lever.name, lever.kind)))
 
 
-def _gang(build: Build, name: str) -> tuple[str, ...]:
-    """Return the switches that move together with one, itself included, in name order."""
+def _gang(ganged: Sequence[Switching], name: str) -> tuple[str, ...]:
+    """Return the switches that move together with one, itself included, in name order; `ganged` are those that name others."""
     found = {name}
     grown = True
     while grown:
         grown = False
-        for part in build.parts.values():
-            if isinstance(part, Switching) and part.ganged_with:
-                group = {part.name, *part.ganged_with}
-                if group & found and not group <= found:
-                    found |= group
-                    grown = True
+        for part in ganged:
+            group = {part.name, *(part.ganged_with or ())}
+            if group & found and not group <= found:
+                found |= group
+                grown = True
     return tuple(sorted(found))
 
 
