@@ -103,8 +103,31 @@ def stands_alone_when_open(study: Study, side: Side, gates: frozenset[str]) -> t
 
     None where the arrays are off, or a battery is on.
     """
-    search = _Search(study, side)
-    return search.exposed(gates) if search.stands_alone(gates, frozenset()) else None
+    return _exposed(study, side, gates) if _stands_alone(study, side, gates, frozenset()) else None
+
+
+def _stands_alone(study: Study, side: Side, gates: frozenset[str], tripped: frozenset[str]) -> bool:
+    """Tell whether arrays are joined to the input and no battery to the output, by connection."""
+    name = side.controller.name
+    group = joined(study, gates)
+    if not ways(study, "array", group, f"{name}.pv_minus", f"{name}.pv_plus"):
+        return False
+    return not any(
+        not tripped & set(string) for string in ways(study, "battery", group, f"{name}.batt_minus", f"{name}.batt_plus")
+    )
+
+
+def _exposed(study: Study, side: Side, gates: frozenset[str]) -> tuple[Exposed, ...]:
+    """Return the loads between the poles of the output."""
+    name = side.controller.name
+    group = joined(study, gates)
+    minus, plus = group.get(f"{name}.batt_minus"), group.get(f"{name}.batt_plus")
+    found: dict[str, Exposed] = {}
+    for consumer in study.circuit.consumers:
+        part = consumer.part
+        if group[consumer.plus] == plus and group[consumer.minus] == minus and isinstance(part, Load | Converter | Inverter):
+            found[part.name] = Exposed(part, _bears(part))
+    return tuple(found[key] for key in sorted(found))
 
 
 def order_is_posted(study: Study) -> bool:
@@ -235,14 +258,11 @@ class _Search:
             gates = self._followed(base, gates, tripped)
         if not self.stands_alone(gates, tripped):
             return None
-        return Way(departures, self._keeps(base, departures, gates), self.exposed(gates))
+        return Way(departures, self._keeps(base, departures, gates), _exposed(self.study, self.side, gates))
 
     def stands_alone(self, gates: frozenset[str], tripped: frozenset[str]) -> bool:
         """Tell whether arrays are joined to the input and no battery to the output, by connection."""
-        group = joined(self.study, gates)
-        if not ways(self.study, "array", group, *self.pv):
-            return False
-        return not any(not tripped & set(string) for string in ways(self.study, "battery", group, *self.out))
+        return _stands_alone(self.study, self.side, gates, tripped)
 
     def _followed(self, base: Setup, gates: frozenset[str], tripped: frozenset[str]) -> frozenset[str]:
         """Return the open gates with relays and disconnects where their supply puts them, coming from where all is closed.
@@ -321,21 +341,6 @@ class _Search:
             if lever.by_hand and not ways(self.study, "array", joined(self.study, more), *self.pv):
                 words.append(f"{lever.word} is {'mated' if lever.kind == 'plug' else 'closed'}")
         return tuple(words)
-
-    def exposed(self, gates: frozenset[str]) -> tuple[Exposed, ...]:
-        """Return the loads between the poles of the output."""
-        group = joined(self.study, gates)
-        minus, plus = (group.get(node) for node in self.out)
-        found: dict[str, Exposed] = {}
-        for consumer in self.study.circuit.consumers:
-            part = consumer.part
-            if (
-                group[consumer.plus] == plus
-                and group[consumer.minus] == minus
-                and isinstance(part, Load | Converter | Inverter)
-            ):
-                found[part.name] = Exposed(part, _bears(part))
-        return tuple(found[name] for name in sorted(found))
 
 
 def _bears(part: Part) -> Quantity[Volt] | None:
