@@ -52,6 +52,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("chain-link.over-rating", "undersized-wire"),
     Yield("chain-link.over-rating", "overloaded-contact"),
     Yield("short-circuit", "overdrawn-battery"),
+    Yield("chain-link.over-rating", "weak-part"),
     # connectors
     Yield("wire-range.too-many", "crowded-stud.too-many", beside_chief=True),
     Yield("overloaded-contact", "overloaded-accessory-socket"),
