@@ -153,6 +153,7 @@ MODULES: tuple[str, ...] = (
     "unlined_hole",
     # energy
     "run_time",
+    "broken_promise",
     # labels
     "misleading_colour",
 )
@@ -235,6 +236,8 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "loose_metal": ("case", "zone"),
     "unvented_battery": ("case",),
     "hot_case": ("case",),
+    # energy
+    "broken_promise": ("require",),
 }
 
 
