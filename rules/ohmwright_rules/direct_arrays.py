@@ -80,11 +80,11 @@ def _straight(study: Study) -> Iterator[Target]:
     group = joined(study, frozenset())
     ends: dict[str, dict[int, str]] = {}
     for pole in ("minus", "plus"):
-        held = {group.get(f"{battery.name}.{pole}") for battery in batteries}
+        pushing = {group[node] for array in arrays if (node := f"{array.name}.{pole}") in group}
         near = ends[pole] = {}
-        for array in arrays:
-            node = f"{array.name}.{pole}"
-            if node in group and group[node] in held:
+        for battery in batteries:
+            node = f"{battery.name}.{pole}"
+            if node in group and group[node] in pushing:
                 near.setdefault(group[node], node)
     for minus in ends["minus"].values():
         for plus in ends["plus"].values():

@@ -128,6 +128,14 @@ def test_the_return_by_a_common_minus_counts(said) -> None:  # type: ignore[no-u
     assert found.passed("back").measured.value == pytest.approx(1.5625 * 30)
 
 
+def test_the_lead_of_an_array_straight_on_a_battery(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("30 A").replace("in from roof.plus to sun.pv_plus", "in from roof.plus to house.plus")
+    text = text.replace("home from sun.pv_minus to roof.minus", "home from house.minus to roof.minus")
+    found = said(text, "thin_array_lead")
+    assert [item.subject for item in found.findings] == [("in",)]
+    assert [item.subject for item in found.passes] == [("home",)]
+
+
 @pytest.mark.parametrize(
     ("isc", "air", "severity"),
     [

@@ -119,6 +119,12 @@ def test_only_the_pole_in_the_array_lead_counts(said) -> None:  # type: ignore[n
     assert not said(other, "weak_array_device").passes
 
 
+def test_a_fuse_between_an_array_and_a_battery_straight(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("fuse cut { 30 A; 32 V dc }").replace("in from cut.load to sun.pv_plus", "in from cut.load to house.plus")
+    text = text.replace("home from sun.pv_minus to roof.minus", "home from house.minus to roof.minus")
+    assert said(text, "weak_array_device").grades == [("cut", "under-voltage", "error")]
+
+
 @pytest.mark.parametrize(
     ("device", "grade", "missing"),
     [
@@ -159,3 +165,14 @@ def test_it_is_told_once() -> None:
         (result,) = inspect_files(["a.rig"], Loader(files), options, (PACK,)).builds
         assert [(item.rule.id, item.grade.name) for item in result.findings] == [("weak-array-device", grade)]
         assert [item.rule.id for item in result.yielded] == ["fuse-voltage"]
+
+
+def test_a_switch_in_array_leads_is_told_once() -> None:
+    """Readings, yields: PV device A10 > H1."""
+    text = build("switch cut { 30 A; breaks 30 A at 30 V dc }").replace(
+        "2 m {", "2 m, copper, 75 degC insulation, in free air {"
+    )
+    options = InspectOptions(today=date(2026, 1, 1), only=("weak-array-device", "arcing-switch"))
+    (result,) = inspect_files(["a.rig"], Loader(MemoryFiles({"a.rig": text})), options, (PACK,)).builds
+    assert [(item.rule.id, item.grade.name) for item in result.findings] == [("weak-array-device", "under-voltage")]
+    assert [item.rule.id for item in result.yielded] == ["arcing-switch"]
