@@ -135,11 +135,21 @@ def test_a_diode_keeps_the_battery_out_but_is_no_string_fuse(said) -> None:  # t
 
 
 def test_panels_straight_on_a_battery(said) -> None:  # type: ignore[no-untyped-def]
-    text = build(1).replace("in from roof.plus to sun.pv_plus", "in from roof.plus to sun_fuse.load")
-    text = text.replace("home from sun.pv_minus to roof.minus", "home from house.minus to roof.minus")
-    finding = said(text, "unfused_strings").finding("house")
-    assert finding.measured.value == 30.0
-    assert "house can push 30 A" in finding.message
+    """The fuse at the battery is that of the one string; around two strings that are drawn as one it is none, and lets 30 A pass into either."""
+
+    def straight(strings: int, at: str) -> str:
+        text = build(strings).replace("in from roof.plus to sun.pv_plus", f"in from roof.plus to {at}")
+        return text.replace("home from sun.pv_minus to roof.minus", "home from house.minus to roof.minus")
+
+    assert said(straight(1, "sun_fuse.load"), "unfused_strings").passed("house").measured is None
+    two = said(straight(2, "sun_fuse.load"), "unfused_strings").finding("house")
+    assert two.measured.value == pytest.approx(7.75 + 30)
+    assert two.message.startswith(
+        "roof: a fault in one string is fed with 37.8 A (the other strings bring 1.25 times 6.2 A and house can push 30 A)"
+    )
+    bare = said(straight(1, "house.plus"), "unfused_strings").finding("house")
+    assert bare.measured is None
+    assert "is fed with any current (house can push without any fuse)" in bare.message
 
 
 def test_a_silent_controller(said) -> None:  # type: ignore[no-untyped-def]
