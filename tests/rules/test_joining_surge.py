@@ -240,3 +240,19 @@ def test_links_of_a_row_that_may_not_be_joined(said) -> None:  # type: ignore[no
     assert "packs[3].cells" not in two.subject
     three = said(row.replace("MOST", "3"), "joining_surge").findings[0]
     assert "packs[3].cells" in three.subject
+
+
+def test_next_pack_alone_takes_it_all(said) -> None:  # type: ignore[no-untyped-def]
+    """The last pack of a chain is full, the next one low, the main one still apart: 2 V over 10 + 5 + 10 mohm into the middle one; every other way gives it less."""
+    chain = CHAIN.replace("s1.line, measured 5 mohm", "s1.line, measured 15 mohm").replace("same as main except { 50 Ah }", "same as main except { 50 Ah; charge at most 75 A }", 1)  # fmt: skip
+    finding = said(chain, "joining_surge").findings[0]
+    assert (finding.grade, finding.subject[0]) == ("over-charge", "one")
+    assert finding.measured.value == pytest.approx(2 / 0.025)
+
+
+def test_all_of_the_near_side_low(said) -> None:  # type: ignore[no-untyped-def]
+    """The last pack never falls below 12.9 V: only where it is full and both others are low do 2 V drive through the second switch: 15 mohm and 10 beside 25."""
+    chain = CHAIN.replace("s1.line, measured 5 mohm", "s1.line, measured 15 mohm").replace("switch s2 { 500 A }", "switch s2 { 85 A }").replace("battery two { same as main except { 50 Ah } }", "battery two { same as main except { 50 Ah; bms { low cut-off 12.9 V } } }")  # fmt: skip
+    finding = said(chain, "joining_surge").findings[0]
+    assert (finding.grade, finding.subject[:2]) == ("over-rating", ("two", "s2"))
+    assert finding.measured.value == pytest.approx(2 / (0.015 + 1 / (1 / 0.010 + 1 / 0.025)))
