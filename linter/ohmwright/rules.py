@@ -186,6 +186,8 @@ def installed_packs() -> tuple[Pack, ...]:
 def is_broken(measured: float, limit: float, sense: Sense) -> bool:
     """Tell whether a limit is broken; at equality it holds, within a rounding of 1e-9."""
     slack = _ROUNDING * max(abs(measured), abs(limit))
+    if slack == float("inf"):  # one of them is without bound
+        slack = 0.0
     return measured > limit + slack if sense == "at-most" else measured < limit - slack
 
 

@@ -265,3 +265,16 @@ def test_worst_case_is_that_with_the_smallest_margin() -> None:
     worst, broken = compare(cases, "at-most")
     assert worst.state == "b"
     assert [state.state for state in broken] == ["b", "c"]
+
+
+@pytest.mark.parametrize(
+    ("measured", "limit", "sense", "broken"),
+    [
+        (float("inf"), 30.0, "at-most", True),
+        (float("inf"), 30.0, "at-least", False),
+        (30.0, float("inf"), "at-most", False),
+        (30.0, 30.0, "at-most", False),
+    ],
+)
+def test_what_has_no_bound_breaks_every_limit_that_has_one(measured: float, limit: float, sense: Any, broken: bool) -> None:
+    assert is_broken(measured, limit, sense) is broken
