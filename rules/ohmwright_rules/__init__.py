@@ -43,6 +43,7 @@ MODULES: tuple[str, ...] = (
     "fed_when_off",
     "live_behind_main",
     "joining_selector",
+    "unsafe_order",
     # voltages
     "voltage_drop",
     "load_voltage",

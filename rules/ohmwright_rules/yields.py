@@ -25,6 +25,10 @@ YIELDS: tuple[Yield, ...] = (
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
     Yield("weak-array-device", "arcing-switch"),
     Yield("joining-surge", "joining-selector"),
+    Yield("panel-without-battery", "unsafe-order"),
+    Yield("interlock-loop.panel-alone", "unsafe-order"),
+    Yield("short-circuit", "unsafe-order"),
+    Yield("reversed-polarity", "unsafe-order"),
     # voltages
     Yield("voltage-drop.below-minimum", "load-voltage.under-minimum"),
     Yield("voltage-collapse.collapse", "surge-cut-off"),
