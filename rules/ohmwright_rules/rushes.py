@@ -104,13 +104,13 @@ def rating_of(study: Study, branch: Branch) -> Rating | None:
         rated, undeclared = kept(study, _contacts).get(branch.name, (None, ()))
         missing = None
         if undeclared:
-            missing = Missing(f"current of a contact of {undeclared[0]}", study.span(undeclared[0]), "~75 A per contact")
+            missing = Missing(f"current of a contact of {undeclared[0]}", study.span(undeclared[0]), "75 A per contact")
         return Rating(rated, missing)
     part = study.part(branch.part)
     if isinstance(part, Fuse | Switching):
         current = part.rated_current
         if current is None:
-            return Rating(None, Missing(f"rated current of {part.name}", part.span, "~60 A"))
+            return Rating(None, Missing(f"rated current of {part.name}", part.span, "60 A"))
         return Rating(float(current.low), None)
     return None
 

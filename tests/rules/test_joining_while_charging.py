@@ -97,7 +97,8 @@ def test_interlock_that_stops_the_charger(said) -> None:  # type: ignore[no-unty
     plug = (
         box("charge at most 20 A")
         .replace(
-            "switch link { 300 A }", 'connector socket with plug { 4 pins; 100 A; family "four"; pin 1 plus; pin 2 minus; pin 3 "guard" }'
+            "switch link { 300 A }",
+            'connector socket with plug { 4 pins; 100 A; family "four"; pin 1 plus; pin 2 minus; pin 3 "guard" }',
         )
         .replace("link.load to", "plug.1 to")
         .replace(
