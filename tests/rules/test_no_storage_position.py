@@ -64,8 +64,18 @@ def test_two_switches_are_one_too_many(said) -> None:  # type: ignore[no-untyped
         "no_storage_position",
     )
     assert told.passed("house").measured.value == 0.0
+    declared = said(build() + more + "state stored { main, second open }\n", "no_storage_position")
+    assert declared.passed("house").measured.value == 0.0
     half = said(build() + more + "state stored { main open; second closed }\n", "no_storage_position")
     assert half.finding("house").measured.value == pytest.approx(0.005)
+
+
+def test_the_way_to_the_largest_drain_decides(said) -> None:  # type: ignore[no-untyped-def]
+    more = (
+        "switch aside { 5 A; within reach }\nmeter gauge 0.5 mA\nwire x from house.plus to aside.line\nwire y from aside.load to gauge.plus\n"
+        "wire z from gauge.minus to house.minus\n"
+    )
+    assert said(build("within reach") + more, "no_storage_position").passed("house").measured.value == pytest.approx(0.0005)
 
 
 def test_a_plug_is_an_action_too(said) -> None:  # type: ignore[no-untyped-def]
