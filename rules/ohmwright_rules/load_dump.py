@@ -129,8 +129,8 @@ def _finding(study: Study, part: Charger, state: str, cutting: list[str]) -> Fin
     return Finding(
         _GRADE,
         (part.name, *cutting),
-        f"{part.name}: the BMS of {words} can cut off its charge, and no other battery stays on it{when}. When {'it opens' if len(cutting) == 1 else 'they open'}, its"
-        " voltage runs up into everything on the bus.",
+        f"{part.name}: the BMS of {words} can cut off its charge, and no other battery stays on it{when}. When {'it opens' if len(cutting) == 1 else 'they open'}, the"
+        f" voltage of {part.name} runs up into everything on the bus.",
         part.span,
         state=state,
         remedy=f"Let {part.name} charge a battery that cannot cut itself off, and {words} from that through a DC-DC charger;"

@@ -156,7 +156,7 @@ def _temperature(
     if not is_broken(measured.value, limit.value, sense):
         return Passed(grade, (battery.name,), measured, limit, sense)
     here, bears = shown_pair(measured, limit)
-    effect = "Colder it may be spoilt." if cold else "Warmer it ages early."
+    effect = "Cold beyond that may spoil it." if cold else "Warmth beyond that ages it early."
     return Finding(
         grade,
         (battery.name,),
@@ -236,7 +236,7 @@ def _level(study: Study, battery: Battery, plan: _Plan) -> Outcome:
             Step("level", words, measured.value, "1", "as declared"),
             Step("limit", why, limit.value, "1", str(reference)),
         ),
-        remedy=f"Charge it to {bound} or {'more' if under else 'less'} before it is put away.",
+        remedy=f"Charge it {'full' if least >= _FULL else f'to {bound} or ' + ('more' if under else 'less')} before it is put away.",
         related=(Related(words, span), Related(f"{battery.name}: {why}", battery.place_of(Battery.storage_level))),
         reference=reference,
     )

@@ -29,7 +29,7 @@ def test_catalogue_b7(said, kind: str) -> None:  # type: ignore[no-untyped-def]
     assert finding.subject == ("engine", "house")
     assert finding.message == (
         "engine: the BMS of house can cut off its charge, and no other battery stays on it."
-        " When it opens, its voltage runs up into everything on the bus."
+        " When it opens, the voltage of engine runs up into everything on the bus."
     )
 
 

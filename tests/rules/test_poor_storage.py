@@ -111,7 +111,7 @@ def test_charge_level(said, battery: str, level: str, measured: float | None) ->
 def test_words_of_the_charge_level(said) -> None:  # type: ignore[no-untyped-def]
     low = said(build(plan=PLAN.replace("100 %", "60 %")), "poor_storage").finding("house")
     assert low.message == "house: its storage begins at 60 %; lead-acid is stored full. Its plates sulphate."
-    assert low.remedy == "Charge it to 100 % or more before it is put away."
+    assert low.remedy == "Charge it full before it is put away."
     high = said(build(LFP), "poor_storage").finding("house")
     assert (
         high.message == "house: its storage begins at 100 %; its maker wants 40 % to 60 %. It ages early, or is empty too soon."
