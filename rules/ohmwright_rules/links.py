@@ -136,18 +136,19 @@ def _weights(study: Study) -> tuple[tuple[Consumer | Source, float], ...]:
 
 
 def outages(study: Study, bank: Bank) -> tuple[tuple[Outage, ...], bool]:
-    """Return states with one pack taken out, solved: of each setting of plugs and switches that in which the packs give most, and that in which they take most.
+    """Return states with one pack taken out, solved: of each setting of plugs and switches between them that in which the packs give most, and that in which they take most.
 
     Only settings in which at least two packs are joined, the strongest first. Whether these are all: of a large circuit only so many are solved.
     """
     most = max(_FEWEST_SOLVED, min(_MOST_SOLVED, _MOST_BRANCHES // max(1, len(study.circuit.branches))))
     found: list[Outage] = []
+    between = frozenset(branch.gate for branch in core_of(study) if branch.gate)
     strongest: dict[tuple[frozenset[str], bool], tuple[float, SolvedState]] = {}
     for state in study.states:
         if not state.solved or state.setup.is_surge:
             continue
         total = sum(state.current(pack.members[0].name) for pack in bank.packs)
-        key = (state.open_gates, total > 0)
+        key = (state.open_gates & between, total > 0)
         if total != 0 and (key not in strongest or abs(total) > strongest[key][0]):
             strongest[key] = (abs(total), state)
     for _, before in sorted(strongest.values(), key=lambda item: (-item[0], item[1].name)):

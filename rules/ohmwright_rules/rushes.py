@@ -156,6 +156,8 @@ def rush(study: Study, split: Split) -> Rush | Missing:
     for pack in split.low:
         volts.update((battery.name, low_voltage(battery) or 0.0) for battery in pack.members)
     currents = what_flows(study, volts, split.open_gates)
+    if not currents:
+        return Missing("an operating point of the loop", split.low[0].members[0].span)
     full = min(pack.total(_full_voltage) or 0.0 for pack in split.full)
     low = max(pack.total(low_voltage) or 0.0 for pack in split.low)
     return Rush(split, currents, full, low)
