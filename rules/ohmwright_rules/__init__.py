@@ -15,7 +15,7 @@ from ohmwright.rules import Pack
 from ohmwright_rules.yields import YIELDS
 
 if TYPE_CHECKING:
-    from ohmwright.results import Judged
+    from ohmwright.results import Judged, Promise, Told
     from ohmwright.sizing.offers import Offer
     from ohmwright.study import Study
 
@@ -170,6 +170,8 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "arcing_switch": ("switch", "relay", "selector", "disconnect"),
     "live_behind_main": ("switch", "relay", "selector", "disconnect"),
     "joining_selector": ("selector",),
+    "fed_when_off": ("switch", "relay", "selector"),
+    "unsafe_order": ("controller", "selector", "switch", "relay"),
     # voltages
     "surge_cut_off": ("inverter",),
     # protection
@@ -186,9 +188,9 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "hot_array_voltage": ("controller",),
     "array_current": ("controller",),
     "over_panelled": ("controller",),
-    "wrong_controller": ("charger", "controller"),
+    "wrong_controller": ("charger", "controller", "inverter-charger"),
     "panel_without_battery": ("controller",),
-    "charge_set_point": ("charger", "controller"),
+    "charge_set_point": ("charger", "controller", "inverter-charger"),
     "load_output": ("controller",),
     "load_dump": ("charger",),
     "endless_charge": ("charger", "controller", "inverter-charger"),
@@ -254,6 +256,12 @@ def _offers(study: Study, finding: Judged) -> Iterator[Offer]:
     return offers(study, finding)
 
 
+def _answers(study: Study, told: Told) -> Iterator[Promise]:
+    from ohmwright_rules.answers import answers  # only a build with requirements asks
+
+    return answers(study, told)
+
+
 PACK = Pack(
     "ohmwright",
     "0.1.0",
@@ -261,6 +269,7 @@ PACK = Pack(
     yields=YIELDS,
     bases=("us-small-craft", "us-premises", "iec"),
     numbers=_numbers,
+    answers=_answers,
     offers=_offers,
     needs={f"ohmwright_rules.{name}": kinds for name, kinds in NEEDS.items()},
 )

@@ -68,6 +68,19 @@ def test_rule_says_nothing_of_builds_without_what_it_needs(name: str, solved: li
         assert said == [], study.build.path
 
 
+def test_an_inverter_charger_alone_needs_every_rule_about_charging() -> None:
+    """It is no controller and no charger by its kind, but it charges."""
+    text = """rig "Cabin", revision 1
+battery house { AGM, 6 cells, 100 Ah; lowest 10.5 V }
+inverter-charger mill { 1000 W; 40 A; for 24 V batteries; charges LFP; absorption 15.5 V; equalise 16 V }
+wire a from house.plus to mill.plus, 2 AWG, 1 m
+wire b from mill.minus to house.minus, 2 AWG, 1 m
+"""
+    (build,) = inspect_files(("a.rig",), Loader(MemoryFiles({"a.rig": text})), InspectOptions(date(2026, 1, 1)), (PACK,)).builds
+    heard = {item.rule.id for item in (*build.findings, *build.not_checked)}
+    assert {"wrong-controller", "charge-set-point", "endless-charge", "missing-sensor"} <= heard
+
+
 def test_rule_that_is_not_needed_does_not_apply_and_is_not_read() -> None:
     pack = Pack("sample", "1", ("no_such_module.coiled_cord",), needs={"no_such_module.coiled_cord": ("cable",)})
     result = inspect_files(("a.rig",), Loader(MemoryFiles({"a.rig": BUILD})), InspectOptions(date(2026, 1, 1)), (pack,))
