@@ -20,7 +20,7 @@ from ohmwright import __version__
 from ohmwright.engine import Ruled, Terms, every_rule, load_rules, run_rules
 from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
-from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Unchecked
+from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Told, Unchecked
 from ohmwright.rules import Pack, Ready, Rule, Yield, installed_packs
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
@@ -218,6 +218,11 @@ class _Run:
             rest = f" and {len(ruled.left_out) - 1} more were" if len(ruled.left_out) > 1 else " was"
             message = f"The budget of {budget.seconds:g} s ran out before every rule had run: {first}{rest} not run to the end."
             problems.append(Diagnostic("over-limit", message, study.build.rig.span, _MORE_TIME))
+        elif not self.options.only and study.build.one(Requirement) is not None:
+            said = Told(ruled.findings, ruled.passes, ruled.not_checked)
+            answered = {promise.name for promise in ruled.promises}
+            more = (promise for pack in self.packs if pack.answers is not None for promise in pack.answers(study, said))
+            ruled = replace(ruled, promises=(*ruled.promises, *(promise for promise in more if promise.name not in answered)))
         return ruled
 
     def _unknown_basis(self, build: Build) -> tuple[Diagnostic, ...]:

@@ -23,6 +23,7 @@ __all__ = [
     "Result",
     "RunError",
     "StateRow",
+    "Told",
     "Unchecked",
     "Verdict",
     "fingerprint_of",
@@ -93,6 +94,15 @@ class Promise:
     verdict: Verdict
     span: Span
     working: tuple[Step, ...] = ()
+
+
+@record
+class Told:
+    """What all rules said of a build, for promises that they answer together: findings that stand, grades that hold, and what could not be checked."""
+
+    findings: tuple[Judged, ...]
+    passes: tuple[Kept, ...]
+    not_checked: tuple[Unchecked, ...]
 
 
 @record

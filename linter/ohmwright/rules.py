@@ -20,7 +20,7 @@ from ohmwright.references import Reference
 from ohmwright.values import Amount
 
 if TYPE_CHECKING:
-    from ohmwright.results import Judged
+    from ohmwright.results import Judged, Promise, Told
     from ohmwright.sizing.offers import Offer
     from ohmwright.study import Study
 
@@ -146,6 +146,7 @@ class Pack:
     not_covered: tuple[tuple[str, str], ...] = ()  # codes of the catalogue, each with the reason
     numbers: Callable[[str], Mapping[str, Mapping[str, str]]] | None = None
     needs: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    answers: Callable[[Study, Told], Iterator[Promise]] | None = None
     offers: Callable[[Study, Judged], Iterator[Offer]] | None = None
 
     def ready(self) -> Iterator[Ready]:
