@@ -61,6 +61,7 @@ MODULES: tuple[str, ...] = (
     "unfused_pack",
     "weak_fault",
     "weak_part",
+    "short_circuit_heat",
     "weak_array_device",
     "string_fuse",
     "unfused_strings",
@@ -183,6 +184,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "string_fuse": ("array",),
     "unfused_strings": ("array",),
     "one_way_breaker": ("fuse",),
+    "short_circuit_heat": ('fuse',),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),

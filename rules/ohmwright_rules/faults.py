@@ -6,13 +6,14 @@ or as warm as its own load makes it if that is more (readings.md, F and Solver).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 
-from ohmwright.circuit.batteries import resistance_high, rest_voltage_of
+from ohmwright.circuit.batteries import resistance_high, resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
 from ohmwright.protection.far_ends import End, FarEnds, Place
 from ohmwright.protection.poles import Poles
+from ohmwright.protection.walking import Walk
 from ohmwright.references import Step
 from ohmwright.solver.elements import Element, Emf, Network, Resistor
 from ohmwright.solver.operation import Port
@@ -84,6 +85,8 @@ class Setting:
         names = {battery.name for battery in study.of(Battery)}
         self.ends = FarEnds(poles, names, lambda device: rating_of(study, device))
         self._shares: dict[tuple[str, str, str], float] = {}
+        self._missing: dict[tuple[int, int, Place], Missing | None] = {}
+        self._silent: dict[int, Missing | None] = {}
 
     @cached_property
     def network(self) -> Network:
@@ -117,6 +120,48 @@ class Setting:
                 volt = abs(port.open_volt)
                 faults.append(Fault(end, self, volt / max(port.ohm, _NEARLY_NOTHING), volt, port.ohm))
         return tuple(faults)
+
+    @cached_property
+    def largest_network(self) -> Network:
+        """The full batteries behind the lower end of their resistance, all packs joined, and the live conductors at 20 degC; all else as nothing."""
+        study, ways = self.study, self.ends.ways
+        number, live = study.networker.number, self.ends.poles.live
+        barred = ways.open_gates - self.faults.apart
+        items: list[Element] = []
+        for branch in study.circuit.branches:
+            if not branch.gate or branch.gate not in barred:
+                ends = [ways.cluster[node] for node in (branch.start, branch.end) if node in ways.cluster]
+                ohm = _shortest_ohm(branch) if branch.conductor is not None and all(live[end] for end in ends) else 0.0
+                items.append(Resistor(branch.name, number[branch.start], number[branch.end], ohm))
+        for source in study.circuit.sources:
+            if isinstance(source.part, Battery):
+                volt, low = rest_voltage_of(source.part, 1.0), resistance_low(source.part)
+                volt = volt if volt is not None else study.system_voltage or 12.0
+                items.append(
+                    Emf(source.name, number[source.plus], number[source.minus], volt, max(low or 0.0, _NEARLY_NOTHING))
+                )
+        return Network(len(number), tuple(items), study.networker.references)
+
+    def largest(self, pairs: Iterable[tuple[str, str]]) -> dict[tuple[str, str], float]:
+        """Return the largest current of a short between two nodes [A], by the pair; huge where a battery does not say its resistance."""
+        number = self.study.networker.number
+        wanted = list(dict.fromkeys(pairs))
+        ports = self.study.solver.thevenin(self.largest_network, [(number[one], number[two]) for one, two in wanted])
+        return {pair: abs(port.open_volt) / max(port.ohm, _NEARLY_NOTHING) for pair, port in zip(wanted, ports, strict=True)}
+
+    def silent_battery(self, walk: Walk) -> Missing | None:
+        """Return what a battery does not say that bounds the largest current: its resistance measured, not only at most."""
+        if id(walk) not in self._silent:
+            silent = [
+                part
+                for pole in self.ends.batteries
+                if isinstance(part := pole.source.part, Battery)
+                and resistance_low(part) is None
+                and pole.cluster in walk.reached
+            ]
+            what = f"measured internal resistance, or short-circuit current, of {silent[0].name}" if silent else ""
+            self._silent[id(walk)] = Missing(what, silent[0].span, "internal resistance 3 mohm") if silent else None
+        return self._silent[id(walk)]
 
     def places(self) -> Iterator[Place]:
         """Yield where a short may lie: at loads, chargers and whatever else joins both poles, and between the pins of connector halves."""
@@ -153,6 +198,12 @@ class Setting:
 
     def missing(self, fault: Fault) -> Missing | None:
         """Return what is not declared of the batteries and conductors of a short."""
+        key = (id(fault.end.walk), fault.end.cluster, fault.end.place)
+        if key not in self._missing:
+            self._missing[key] = self._find_missing(fault)
+        return self._missing[key]
+
+    def _find_missing(self, fault: Fault) -> Missing | None:
         reached = fault.end.walk.reached
         for pole in self.ends.batteries:
             if pole.cluster in reached and isinstance(pole.source.part, Battery):
@@ -186,13 +237,24 @@ class Setting:
         return tuple(steps)
 
 
+def _shortest_ohm(wire: Branch) -> float:
+    """Return the resistance of a conductor at the lower end of its length, or of what was measured [ohm]."""
+    conductor = wire.conductor
+    if wire.assumed or conductor is None:
+        return 0.0
+    if conductor.measured_resistance is not None:
+        return float(conductor.measured_resistance.low)
+    length = conductor.length
+    return wire.ohm * (length.low / length.high) if length is not None and length.high > 0 else wire.ohm
+
+
 class Faults:
     """The weakest shorts of one build."""
 
     def __init__(self, study: Study) -> None:
         self.study = study
-        apart = frozenset(gate for row in study.build.rows for link in row.links[row.least :] for gate in link)
-        self.settings = tuple(Setting(study, self, poles) for poles in live_sides_without(study, apart))
+        self.apart = frozenset(gate for row in study.build.rows for link in row.links[row.least :] for gate in link)
+        self.settings = tuple(Setting(study, self, poles) for poles in live_sides_without(study, self.apart))
         self._temperatures: dict[str, float] = {}
         self._steady: dict[str, float] | None = None
         self._hot_end = study.networker.temperatures(Setup("", "implied"))

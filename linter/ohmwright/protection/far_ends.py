@@ -149,6 +149,12 @@ class FarEnds:
         """Return the conductors and devices on the shortest way back from an end."""
         return tuple(branch for branch, _ in self._returns(end.place.back))
 
+    def return_tree(self) -> Iterator[tuple[int, Branch | None, int]]:
+        """Yield each cluster of the return side with the way from it and the cluster that this leads to, the outer ones first; no way at the battery."""
+        for cluster, (edge, toward) in reversed(self._back.items()):
+            branch = self.ways.branches[edge] if edge >= 0 else None
+            yield cluster, branch if isinstance(branch, Branch) else None, toward
+
     # the way back ----------------------------------------------------------------------------------------------------
 
     def _returns(self, node: str) -> Iterator[tuple[Branch, int]]:
