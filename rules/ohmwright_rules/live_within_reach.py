@@ -47,10 +47,10 @@ _NO_TERMINALS = (Array, Load, Enclosure, Cover)  # bought closed, or without ter
 
 @record
 class _Behind:
-    """What covers the terminals of a part: those that nothing names, that a hand uncovers, and the cover that does not say how it opens."""
+    """What covers the terminals of a part: those of which nothing is said, those that a hand reaches, the covers that it opens, one that does not say how."""
 
     bare: tuple[str, ...]
-    denied: tuple[str, ...]
+    reached: tuple[str, ...]
     by_hand: tuple[Cover, ...]
     silent: Cover | None
 
@@ -118,7 +118,7 @@ def _covers(study: Study) -> dict[str, list[Cover]]:
 def _behind(study: Study, part: Part, nodes: tuple[str, ...]) -> _Behind:
     covers = kept(study, _covers)
     bare: list[str] = []
-    denied: list[str] = []
+    reached: list[str] = []
     by_hand: dict[str, Cover] = {}
     silent: Cover | None = None
     for node in nodes:
@@ -130,10 +130,11 @@ def _behind(study: Study, part: Part, nodes: tuple[str, ...]) -> _Behind:
             silent = silent or unsaid
         elif over:
             by_hand.update((cover.name, cover) for cover in over)
+            reached.append(node)
         else:
             terminal = study.terminal(node)
-            (denied if terminal is not None and terminal.boot is False else bare).append(node)
-    return _Behind(tuple(bare), tuple(denied), tuple(by_hand.values()), silent)
+            (reached if terminal is not None and terminal.boot is False else bare).append(node)
+    return _Behind(tuple(bare), tuple(reached), tuple(by_hand.values()), silent)
 
 
 def _judge(study: Study, part: Part, grade: str, nodes: tuple[str, ...], volts: float | None) -> Outcome:
@@ -142,8 +143,8 @@ def _judge(study: Study, part: Part, grade: str, nodes: tuple[str, ...], volts: 
     what = "mains or an inverter's output" if volts is None else f"up to {shown(Amount(volts, 'voltage'))} DC"
     limit = None if volts is None else Amount(_DRY if grade == "high-dc" else _WET, "voltage")
     measured = None if volts is None else Amount(volts, "voltage")
-    if behind.by_hand or behind.denied:
-        terminals = named([node.removeprefix(f"{part.name}.") for node in nodes])
+    if behind.reached:
+        terminals = named([node.removeprefix(f"{part.name}.") for node in behind.reached])
         why = (
             f"{listed([cover.name for cover in behind.by_hand])} over them opens by hand"
             if behind.by_hand
@@ -152,7 +153,7 @@ def _judge(study: Study, part: Part, grade: str, nodes: tuple[str, ...], volts: 
         return Finding(
             grade,
             subject,
-            f"{part.name}: {terminals} {'carries' if len(nodes) == 1 else 'carry'} {what}, and {why}.",
+            f"{part.name}: {terminals} {'carries' if len(behind.reached) == 1 else 'carry'} {what}, and {why}.",
             part.span,
             measured,
             limit,

@@ -282,3 +282,46 @@ def test_what_does_not_apply(said, case: str, condition: str) -> None:  # type: 
     found = said(build(case=case), "hot_case")
     assert [item.condition for item in found.idle] == [condition]
     assert found.grades == []
+
+
+def test_remedy_by_hand(said) -> None:  # type: ignore[no-untyped-def]
+    """30 W and 45 - 38 = 7 K: 7 x 4.6 x 0.47 = 15.1 W, or 30 / (7 x 4.6) = 0.932 m2."""
+    remedy = said(build(), "hot_case").finding("box").remedy
+    assert remedy.startswith(
+        "Bring the heat inside to 15.1 W or less, use a case with 0.932 m2 of free walls or more (0.47 m2 now)"
+    )
+
+
+def test_remedy_where_no_case_helps(said) -> None:  # type: ignore[no-untyped-def]
+    outside = said(build(site="site { ambient 0 degC to 46 degC }"), "hot_case").finding("box", "over-derating")
+    assert outside.remedy == "Use a part that bears 59.9 degC, or put house where it is cooler."
+    told = said(build(zone="in box; 0 degC to 50 degC"), "hot_case").finding("box", "over-derating")
+    assert told.remedy == "Use a part that bears 50 degC, or put house where it is cooler."
+
+
+def test_converter_and_load_inside() -> None:
+    """A converter of 80 % that gives 5 V x 4 A takes 25 W and loses 5 W; a load that lies in the case leaves all of its power there."""
+    text = build("0.001 W") + (
+        "converter five { output 5 V; output at most 5 A; efficiency 80 %; draws 0 A with no load; in inside }\nload radio { 4 A; in inside }\n"
+        "wire c from house.plus to five.in_plus { measured 0.001 mohm }\nwire d from five.in_minus to house.minus { measured 0.001 mohm }\n"
+        "wire e from five.out_plus to radio.plus { measured 0.001 mohm }\nwire f from radio.minus to five.out_minus { measured 0.001 mohm }\n"
+        "state on { radio on }\n"
+    )
+    losses = {loss.name: loss.low for loss in warmth(text, "on").losses}
+    assert losses["five"] == pytest.approx(5.0, rel=1e-3)
+    assert losses["radio"] == pytest.approx(20.0, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("zone", "more", "inside"),
+    [
+        ("0 degC to 30 degC", "", True),  # the only case there is
+        ("0 degC to 30 degC", "zone other { in box }\n", False),  # another zone is said to be in it
+        ("0 degC to 30 degC", "case shed { steel }\n", False),  # two cases
+        ("in box", "case shed { steel }\n", True),
+    ],
+)
+def test_what_lies_in_a_case(zone: str, more: str, inside: bool) -> None:
+    study = study_of(build(zone=zone, more=more))
+    parts = {part.name for part in warmths_of(study).contents["box"].parts}
+    assert parts == ({"heater", "house"} if inside else set())

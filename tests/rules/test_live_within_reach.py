@@ -22,7 +22,7 @@ basis us-small-craft
 SITE
 array roof { VOC; Isc 9 A; Vmp 30 V; Imp 8 A }
 switch cut 20 A
-cover lid { over cut.line; HOW }
+cover lid { over CUT; HOW }
 wire up from roof.plus to cut.line { 10 AWG; 4 m }
 """
 
@@ -31,8 +31,14 @@ def build(cover: str = "", inverter: str = "sine") -> str:
     return BUILD.replace("COVER", cover).replace("INVERTER", inverter).replace("SITE", "")
 
 
-def sun(voc: str, damp: str = "not damp", how: str = "opens by hand", site: str = SITE) -> str:
-    return SUN.replace("SITE", site).replace("DAMP", damp).replace("VOC", f"Voc {voc}" if voc else "300 W").replace("HOW", how)
+def sun(voc: str, damp: str = "not damp", how: str = "opens by hand", site: str = SITE, covers: str = "cut") -> str:
+    return (
+        SUN.replace("SITE", site)
+        .replace("DAMP", damp)
+        .replace("VOC", f"Voc {voc}" if voc else "300 W")
+        .replace("HOW", how)
+        .replace("CUT", covers)
+    )
 
 
 def test_catalogue_l17(said) -> None:  # type: ignore[no-untyped-def]
@@ -77,7 +83,8 @@ def test_edges(said, voc: str, damp: str, grade: str | None) -> None:  # type: i
     text = sun(voc, damp).replace("Imp 8 A }", "Imp 8 A; Voc -0.3 %/K }")
     severity = {"high-dc": "error", "wet-dc": "warning"}
     assert said(text, "live_within_reach").grades == ([("cut", grade, severity[grade])] if grade else [])
-    assert said(text.replace("opens by hand", "opens with a tool"), "live_within_reach").grades == []
+    tool = said(text.replace("opens by hand", "opens with a tool"), "live_within_reach")
+    assert (tool.grades, tool.unchecked) == ([], [])
 
 
 @pytest.mark.parametrize(
@@ -107,3 +114,18 @@ def test_low_voltage_alone(said) -> None:  # type: ignore[no-untyped-def]
     found = said(text, "live_within_reach")
     assert found.grades == []
     assert found.unchecked == []
+
+
+@pytest.mark.parametrize(("voc", "damp", "limit"), [("70 V", "not damp", 60.0), ("40 V", "damp", 30.0)])
+def test_numbers_of_a_finding(said, voc: str, damp: str, limit: float) -> None:  # type: ignore[no-untyped-def]
+    text = sun(voc, damp, covers="cut.line").replace("Imp 8 A }", "Imp 8 A; Voc -0.3 %/K }")
+    finding = said(text, "live_within_reach").finding("cut")
+    assert (finding.measured.value, finding.limit.value) == (pytest.approx(float(voc[:2])), limit)
+    assert finding.message == f"cut: line carries up to {voc} DC, and lid over them opens by hand."
+
+
+def test_a_build_without_a_site(said) -> None:  # type: ignore[no-untyped-def]
+    text = sun("", site="").replace(
+        "array roof { 300 W; Isc 9 A; Vmp 30 V; Imp 8 A }", "array roof { Voc 40 V; Isc 9 A; Vmp 30 V; Imp 8 A }"
+    )
+    assert [item.missing for item in said(text, "live_within_reach").unchecked] == []

@@ -127,3 +127,25 @@ def test_household_cord(said, sleeves: str, site: str, grade: list[str], missing
 def test_colour_that_nobody_said(said) -> None:  # type: ignore[no-untyped-def]
     found = said(cord("", "black", "", ""), "misleading_colour")
     assert found.missing == [("lead.loop", "green-live", "colour"), ("lead.out", "green-live", "colour")]
+
+
+@pytest.mark.parametrize(
+    ("wire", "broken"),
+    [
+        (
+            "wire stub from house.minus to spare.minus { 8 AWG; 1 m; green; earth }\nload spare { 1 A }",
+            False,
+        ),  # carries nothing
+        ("wire stub from house.minus to box { 8 AWG; 1 m; green; power }", True),  # said to be no bond
+        ("wire stub from house.plus to spare.plus { 8 AWG; 1 m; green; inside a bought device }\nload spare { 1 A }", False),
+    ],
+)
+def test_green_by_job(said, wire: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    found = said(cord("red", "black", "red", "") + f"case box {{ metal }}\n{wire}\n", "misleading_colour")
+    assert [item[1] for item in found.grades] == (["green-live"] if broken else [])
+    assert [item.count for item in found.idle] == ([1] if "inside" in wire else [])
+
+
+def test_scheme_with_one_meaning_each(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(cord("red", "black", "red", "", "site { colour red for plus, black for minus }"), "misleading_colour")
+    assert found.passed("site", "two-roles")

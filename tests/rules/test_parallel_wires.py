@@ -89,3 +89,17 @@ def test_what_is_missing(said) -> None:  # type: ignore[no-untyped-def]
     assert said(build("1 m"), "parallel_wires").missing == [("one", "unlike", "gauge of one")]
     text = build("10 AWG; 1 m", "10 AWG; 1 m").replace("basis us-small-craft\n", "")
     assert said(text, "parallel_wires").missing == [("one", "alone", "basis")]
+
+
+def test_rating_that_cannot_be_told(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        build("10 AWG; 1 m", "10 AWG; 1 m")
+        .replace(" 75 degC insulation;", "")
+        .replace("ambient 0 degC to 30 degC", "ambient 0 degC to 40 degC")
+    )
+    assert said(text, "parallel_wires").missing == [("one", "alone", "insulation temperature of one")]
+
+
+def test_terminals_that_sit_on_each_other_are_one_point(said) -> None:  # type: ignore[no-untyped-def]
+    extra = "fuse f { 60 A; line on house.plus }\nfuse g { 60 A; line on f.load }\nwire a from f.load to heater.plus\nwire b from g.line to heater.plus"
+    assert [item.subject for item in said(ROWS.replace("EXTRA", extra), "parallel_wires").findings] == [("a", "b")]

@@ -79,3 +79,11 @@ def test_what_is_missing(said) -> None:  # type: ignore[no-untyped-def]
 def test_what_does_not_apply(said) -> None:  # type: ignore[no-untyped-def]
     found = said(build("6 AWG;").split("wire bond")[0], "thin_bond")
     assert [item.condition for item in found.idle] == ["no bonding conductor"]
+
+
+def test_what_is_no_bond_and_what_is_no_lead(said) -> None:  # type: ignore[no-untyped-def]
+    """A jumper inside a device is no bond of the build; a sense wire at the post is no lead."""
+    device = build("10 AWG;").replace("; bond }", "; bond; inside a bought device }")
+    assert [item.condition for item in said(device, "thin_bond").idle] == ["no bonding conductor"]
+    sense = "meter eye { takes 1 mA }\nwire eye_plus from house.plus to eye.plus { 2 AWG; 1 m; sense }\nwire eye_minus from eye.minus to minusbar { 18 AWG; 1 m }\n"
+    assert said(build("6 AWG;") + sense, "thin_bond").grades == []

@@ -79,3 +79,10 @@ def test_hole_that_is_not_declared(said) -> None:  # type: ignore[no-untyped-def
 def test_plus_on_the_case_makes_the_minus_the_live_side(said) -> None:  # type: ignore[no-untyped-def]
     text = build(back=THROUGH).replace("steel;", "steel; bonded at house.plus;")
     assert [item[1] for item in said(text, "unlined_hole").grades] == ["unfused"]
+
+
+def test_mains_wires_pass_holes_too_and_either_end_may_be_before_the_fuse(said) -> None:  # type: ignore[no-untyped-def]
+    more = "inverter power 300 W\nAC load till 50 W\nwire hot from power.L to till.L { 14 AWG; 1 m; through entry }\n"
+    assert [item[:2] for item in said(build() + more, "unlined_hole").grades] == [("locker.entry", "bare")]
+    lead = "fuse far 40 A\nwire lead from far.line to stud { 8 AWG; 1 m; through entry }\nwire other from stud to far.load { 8 AWG; 1 m }\n"
+    assert [item[1] for item in said(build() + lead, "unlined_hole").grades] == ["unfused"]

@@ -162,3 +162,12 @@ def test_battery_that_lies_nowhere(said) -> None:  # type: ignore[no-untyped-def
     assert said(build().replace("; in inside", ""), "unvented_battery").missing == [
         ("house", "too-small", "the case or zone that it lies in")
     ]
+
+
+def test_working_and_words_of_a_charger_that_goes_higher(said) -> None:  # type: ignore[no-untyped-def]
+    """15.5 V over 6 cells is 2.58 V a cell: 6 A per 100 Ah of 50 Ah are 3 A, Q = 0.05 x 6 x 3 = 0.9 m3/h, A = 25.2 cm2."""
+    text = build(battery="flooded, 6 cells, 50 Ah", charger="10 A; absorption 14.4 V; equalise 15.5 V")
+    steps = {step.symbol: step for step in said(text, "unvented_battery").finding("box").working}
+    assert steps["I_house"].value == pytest.approx(3.0)
+    assert steps["I_house"].expression == "depot goes to 2.58 V a cell (equalising): 6 A per 100 Ah of 50 Ah"
+    assert (steps["Q"].value, steps["A"].value) == (pytest.approx(0.9), pytest.approx(25.2))

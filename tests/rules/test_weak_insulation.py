@@ -97,3 +97,51 @@ def test_temperature_that_is_missing(said) -> None:  # type: ignore[no-untyped-d
         ("too-hot", "temperature of the air"),
         ("too-hot", "temperature of the air"),
     ]
+
+
+def test_words_where_the_air_alone_is_too_hot_and_no_basis_is_declared(said) -> None:  # type: ignore[no-untyped-def]
+    text = lamp("0.001 A", "60 degC", "site { ambient 0 degC to 61 degC }").replace("basis us-small-craft\n", "")
+    text = text.replace(
+        "battery house", "load off 1 A\nwire idle from off.plus to off.minus { 14 AWG; 1 m; 60 degC; 600 V }\nbattery house"
+    )
+    found = said(text, "weak_insulation")
+    assert sorted(item[0] for item in found.grades) == ["feed", "idle"]
+    assert found.finding("idle").message == (
+        "idle: it gets 61 degC hot in state 'stored' (as hot as the air around it); its insulation bears 60 degC."
+    )
+    assert found.finding("idle").limit.value == 60
+
+
+def test_what_is_inside_a_device_is_left_out(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(build("30 V; inside a bought device"), "weak_insulation")
+    assert found.grades == []
+    assert {item.condition: item.count for item in found.idle}["inside a bought device or part of it"] == 1
+
+
+def test_class_of_an_insulation_that_is_not_said(said) -> None:  # type: ignore[no-untyped-def]
+    """14 AWG of 60 degC carries 20 A (33 CFR 183.425 Table 5): at 40 degC it reaches 60 degC with 20 x sqrt(20/30) = 16.33 A."""
+    assert said(lamp("16.3 A", ""), "weak_insulation").missing == []
+    assert said(lamp("16.4 A", ""), "weak_insulation").missing == [("feed", "too-hot", "insulation temperature")]
+
+
+@pytest.mark.parametrize(("volts", "missing"), [("99 V", "record low of the site"), ("101 V", None), ("126 V", None)])
+def test_string_of_modules_is_lifted_by_the_cold_at_most_by_a_quarter(said, volts: str, missing: str | None) -> None:  # type: ignore[no-untyped-def]
+    """NEC 690.7: the largest factor is 1.25; 2 x 40 V x 1.25 = 100 V."""
+    text = build(volts, "site { ambient 0 degC to 40 degC }", "Voc 40 V; 2 in series")
+    found = [item.missing for item in said(text, "weak_insulation").unchecked if item.subject == ("up",)]
+    assert found == ([missing] if missing else [])
+
+
+@pytest.mark.parametrize(("volts", "missing"), [("25 V", True), ("28 V", False)])
+def test_set_points_that_are_not_said_reach_twice_what_is_known(said, volts: str, missing: bool) -> None:  # type: ignore[no-untyped-def]
+    """A full bank of 4 cells rests at 13.6 V (rest voltages of the chemistry): 27.2 V."""
+    text = (
+        build()
+        .replace("absorption 14.4 V; ", "")
+        .replace(
+            "wire on from sun.batt_plus to house.plus { 12 AWG;",
+            f"wire on from sun.batt_plus to house.plus {{ 12 AWG; {volts};",
+        )
+    )
+    found = [item.missing for item in said(text, "weak_insulation").unchecked if item.subject == ("on",)]
+    assert found == (["absorption voltage of sun"] if missing else [])

@@ -81,3 +81,10 @@ def test_cores_of_a_cable_are_told_once_and_devices_are_left_out(said) -> None: 
     assert found.grades == [("lead", "copper-clad", "warning")]
     assert found.finding("lead").subject == ("lead", "lead.home", "lead.out")
     assert [(item.condition, item.count) for item in found.idle] == [("inside a bought device or part of it", 1)]
+
+
+def test_fixed_builds_and_mains_wires(said) -> None:  # type: ignore[no-untyped-def]
+    more = "inverter power 300 W\nAC load till 50 W\nwire hot from power.L to till.L { 14 AWG; 1 m; copper-clad; stranded }\n"
+    found = said(build("copper; solid", site="site { fixed }") + more, "wrong_conductor")
+    assert {item.condition: item.count for item in found.idle} == {"in a fixed build a conductor may be solid": 3}
+    assert found.grades == [("hot", "copper-clad", "warning")]
