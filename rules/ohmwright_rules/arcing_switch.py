@@ -15,8 +15,10 @@ from ohmwright_grammar.kinds.switch import Switching
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
+from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import Highest, net_voltages
+from ohmwright_rules.strings import joined
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 
 RULE = Rule(
@@ -85,17 +87,37 @@ def check(study: Study) -> Iterator[Outcome]:
 def _highest(study: Study, ways: list[Branch]) -> Highest:
     """Return the highest voltage across a part once it opens: that of its nets, in a return that of the sources that it returns to."""
     nets = net_voltages(study)
-    best: Highest | None = None
     nodes = [node for way in ways for node in (way.start, way.end)]
-    near = study.circuit.reach(nodes, lambda branch: not branch.gate)
-    nodes += [source.plus for source in study.circuit.sources if source.minus in near]
-    for node in dict.fromkeys(nodes):
-        found = nets.of(node)
-        if found.line is None:
-            best = best if best is not None else found if found.gaps else None
-        elif best is None or best.line is None or found.line.value > best.line.value:
-            best = found
-    return best if best is not None else Highest(None, ())
+    best = Highest(None, ())
+    for group, returns in (kept(study, _apart), kept(study, _together)):
+        if best.line is not None:
+            break
+        pluses = [plus for node in nodes for plus in returns.get(group[node], ())]
+        for node in dict.fromkeys((*nodes, *pluses)):
+            found = nets.of(node)
+            if found.line is None:
+                best = best if best.line is not None or best.gaps else found
+            elif best.line is None or found.line.value > best.line.value:
+                best = found
+    return best
+
+
+def _apart(study: Study) -> tuple[dict[str, int], dict[int, list[str]]]:
+    """Return the nets with every switch and fuse open, and the pluses of the sources whose minus lies on each."""
+    return _returns(study, frozenset(study.circuit.gates()))
+
+
+def _together(study: Study) -> tuple[dict[str, int], dict[int, list[str]]]:
+    """Return the same with everything closed: for a switch that other switches or fuses part from the source it returns to."""
+    return _returns(study, frozenset())
+
+
+def _returns(study: Study, open_gates: frozenset[str]) -> tuple[dict[str, int], dict[int, list[str]]]:
+    group = joined(study, open_gates)
+    returns: dict[int, list[str]] = {}
+    for source in study.circuit.sources:
+        returns.setdefault(group[source.minus], []).append(source.plus)
+    return group, returns
 
 
 # breaking ----------------------------------------------------------------------------------------------------------
@@ -221,19 +243,22 @@ def _unknown(contact: _Contact, grade: str) -> Outcome:
 def _inrushes(study: Study) -> dict[str, tuple[float, str, Span]]:
     """Return, by switching part, the largest start current of the loads that it switches itself [A], the load and where it stands."""
     found: dict[str, tuple[float, str, Span]] = {}
+    switches = frozenset(branch.gate for branch in study.circuit.branches if branch.kind in _KINDS and branch.gate)
+    group = joined(study, switches)
+    fed = {group[source.plus] for source in study.circuit.sources if source.kind == "battery"}
+    at: dict[int, set[str]] = {}
+    for branch in study.circuit.branches:
+        if branch.kind in _KINDS:
+            for node in (branch.start, branch.end):
+                at.setdefault(group[node], set()).add(branch.part)
     for load in sorted(study.of(Load), key=lambda part: part.name):
-        node = f"{load.name}.plus"
-        if load.start is None or node not in study.circuit.at_node:
+        net = group.get(f"{load.name}.plus")
+        if load.start is None or net is None or net in fed or net not in at:
             continue
         current = _start_current(study, load)
-        if current is None:
-            continue
-        near = study.circuit.reach(node, lambda branch: branch.kind not in _KINDS)
-        for branch in {branch for place in near for branch in study.circuit.at_node.get(place, ()) if branch.kind in _KINDS}:
-            feeds = branch.start in near or branch.end in near
-            fed_otherwise = any(source.plus in near for source in study.circuit.sources if source.kind == "battery")
-            if feeds and not fed_otherwise and current > found.get(branch.part, (0.0, "", load.span))[0]:
-                found[branch.part] = (current, load.name, load.place_of(Load.start))
+        for name in at[net] if current is not None else ():
+            if current is not None and current > found.get(name, (0.0, "", load.span))[0]:
+                found[name] = (current, load.name, load.place_of(Load.start))
     return found
 
 

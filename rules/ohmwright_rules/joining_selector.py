@@ -17,10 +17,11 @@ from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.switch import Selector, Switching
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.bank_strings import bank_strings
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Pack
 from ohmwright_rules.rushes import low_voltage, what_flows
-from ohmwright_rules.strings import groups_of, strings_in
+from ohmwright_rules.strings import groups_of
 
 RULE = Rule(
     id="joining-selector",
@@ -89,17 +90,11 @@ def _pairs(study: Study, part: Selector, branches: list[Branch]) -> list[tuple[s
 
 def _sides(study: Study, open_gates: frozenset[str]) -> dict[tuple[str, ...], int]:
     """Return, by string of batteries, the number of the bank that it is part of while some gates are open."""
-    number: dict[tuple[str, ...], int] = {}
-    for count, names in enumerate(groups_of(study, "battery", open_gates)):
-        met: set[str] = set()
-        for first in names:
-            for last in names:
-                for string in strings_in(study, "battery", f"{first}.minus", f"{last}.plus", open_gates):
-                    if len(string) > 1:
-                        number[string] = count
-                        met.update(string)
-        number.update({(name,): count for name in names if name not in met})
-    return number
+    return {
+        string: count
+        for count, names in enumerate(groups_of(study, "battery", open_gates))
+        for string in bank_strings(study, names, open_gates)
+    }
 
 
 def _pack(study: Study, names: tuple[str, ...]) -> Pack:

@@ -17,9 +17,10 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.switch import Relay, Selector, Switch, Switching
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.bank_strings import heads_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.strings import groups_of, strings_in
+from ohmwright_rules.strings import groups_of, joined
 from ohmwright_rules.wording import listed, named
 
 RULE = Rule(
@@ -103,7 +104,7 @@ def _banks(study: Study, hands: _Hands) -> Iterator[_Bank]:
 
 def _most(study: Study, kind: str, sources: tuple[Source, ...], hands: _Hands) -> tuple[float, str]:
     """Return the most that sources give side by side [A], and in which state."""
-    heads = [source for source in sources if not any(source.plus in strings for strings in _inner(study, kind, sources, hands))]
+    heads = heads_of(study, sources, hands.gates)
     if kind == "array":
         return sum(source.limit or 0.0 for source in heads), "bright sun"
     best = (0.0, "")
@@ -113,16 +114,6 @@ def _most(study: Study, kind: str, sources: tuple[Source, ...], hands: _Hands) -
             if current > best[0]:
                 best = current, state.name
     return best
-
-
-def _inner(study: Study, kind: str, sources: tuple[Source, ...], hands: _Hands) -> list[set[str]]:
-    """Return the plus nodes of sources that another one of a string stands on."""
-    found: list[set[str]] = []
-    for first in sources:
-        for last in sources:
-            for string in strings_in(study, kind, first.minus, last.plus, hands.gates):
-                found.append({f"{name}.plus" for name in string[:-1]})
-    return found
 
 
 # walks -------------------------------------------------------------------------------------------------------------
@@ -169,13 +160,15 @@ def _first_on_ways(study: Study, hands: _Hands, near: set[str], ends: set[str]) 
         for branch in study.circuit.at_node.get(node, ())
         if branch.gate in hands.parts and branch.other(node) not in near
     }
-    names = {hands.parts[gate][0] for gate in border}
-    found = []
-    for name in sorted(names):
-        others = frozenset(gate for gate in border if hands.parts[gate][0] != name)
-        if study.circuit.reach(near, open_gates=others) & ends:
-            found.append(name)
-    return tuple(found)
+    beyond = joined(study, frozenset(border))
+    wanted = {beyond[node] for node in ends}
+    found = {
+        hands.parts[branch.gate][0]
+        for node in near
+        for branch in study.circuit.at_node.get(node, ())
+        if branch.gate in border and beyond[branch.other(node)] in wanted
+    }
+    return tuple(sorted(found))
 
 
 # verdicts ----------------------------------------------------------------------------------------------------------

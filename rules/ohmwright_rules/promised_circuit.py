@@ -22,6 +22,7 @@ from ohmwright_rules.drops import Run, Supplied, run_of, supplied_things
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.promises import Answer
 from ohmwright_rules.run_energy import taken_by
+from ohmwright_rules.strings import joined_without
 from ohmwright_rules.surges import start_power
 from ohmwright_rules.warm_copper import warm_state
 
@@ -115,7 +116,9 @@ def _worst(study: Study, cores: frozenset[str] | None, length: float | None, at:
     basis = basis_of(study) or get("us-small-craft")
     best: _Lost | None = None
     missing: Missing | None = None
-    for thing in supplied_things(study, basis):
+    things = list(supplied_things(study, basis))
+    named = [thing for thing in things if at and (thing.part.name == at or at in (thing.plus, thing.minus))]
+    for thing in named or (_beyond(study, things, cores) if cores is not None else things):
         for state in study.states:
             if thing.sends or not state.solved or state.setup.is_surge or state.setup.blown:
                 continue
@@ -143,6 +146,14 @@ def _worst(study: Study, cores: frozenset[str] | None, length: float | None, at:
             if best is None or share > best.share:
                 best = _Lost(thing, run, share, extra, nominal)
     return best if missing is None else missing
+
+
+def _beyond(study: Study, things: list[Supplied], cores: frozenset[str]) -> list[Supplied]:
+    """Return what no battery and no converter reaches once some cores are taken away."""
+    group = joined_without(study, cores)
+    pluses = {group[source.plus] for source in study.circuit.sources if source.kind in ("battery", "converter")}
+    minuses = {group[source.minus] for source in study.circuit.sources if source.kind in ("battery", "converter")}
+    return [thing for thing in things if group[thing.plus] not in pluses or group[thing.minus] not in minuses]
 
 
 def _is_at(study: Study, thing: Supplied, way: set[str], at: str) -> bool:

@@ -14,8 +14,9 @@ from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.bank_strings import bank_strings
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.strings import groups_of, strings_in
+from ohmwright_rules.strings import groups_of
 
 __all__ = ["Taken", "fewest_packs", "lone_bank", "named_loads", "taken_by", "wiring_share"]
 
@@ -114,22 +115,8 @@ def lone_bank(study: Study, state: SolvedState, names: Iterable[str]) -> tuple[t
     wanted = set(names)
     found: dict[tuple[str, ...], None] = {}
     for group in groups_of(study, "battery", state.open_gates):
-        if not wanted & set(group):
-            continue
-        best: tuple[tuple[str, ...], ...] = ()
-        for first in group:
-            for last in group:
-                strings = strings_in(study, "battery", f"{first}.minus", f"{last}.plus", state.open_gates)
-                if strings and max(map(len, strings)) * 1000 + len(strings) > (
-                    max(map(len, best)) * 1000 + len(best) if best else 0
-                ):
-                    best = strings
-        for string in best:
-            found.setdefault(string)
-        met = {name for string in best for name in string}
-        for name in group:
-            if name not in met:
-                found.setdefault((name,))
+        if not wanted.isdisjoint(group):
+            found.update(dict.fromkeys(bank_strings(study, group, state.open_gates)))
     return tuple(found)
 
 

@@ -100,3 +100,13 @@ def test_inrush(said) -> None:  # type: ignore[no-untyped-def]
 def test_a_switch_without_current(said) -> None:  # type: ignore[no-untyped-def]
     text = 'rig "Box", revision 1\nbattery house { LFP, 4 cells, 100 Ah }\nswitch it 5 A\nwire a from house.plus to it.line, 10 AWG, 1 m\n'
     assert [item.condition for item in said(text, "arcing_switch").idle] == ["carries no current in any state"]
+
+
+def test_a_fuse_between_a_return_and_its_source_hides_nothing(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("15 A; AC only", cells=16, limit="58").replace(
+        "a from house.plus to it.line", "a from house.plus to lamp.plus"
+    )
+    text = text.replace("b from it.load to lamp.plus", "b from lamp.minus to it.line").replace(
+        "c from lamp.minus to house.minus", "c from it.load to second.line\n  d from second.load to house.minus"
+    )
+    assert said(text + "fuse second 30 A\n", "arcing_switch").grades == [("it", "high-voltage", "error")]
