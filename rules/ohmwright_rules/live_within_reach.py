@@ -77,7 +77,11 @@ def check(study: Study) -> Iterator[Outcome]:
         if wet and damp:
             yield _judge(study, part, "wet-dc", wet, max(volts[node] for node in wet))
         elif wet and damp is None:
-            moderate.append(part)
+            outcome = _judge(study, part, "wet-dc", wet, max(volts[node] for node in wet))
+            if isinstance(outcome, Passed):
+                yield outcome
+            else:
+                moderate.append(part)
     if moderate:
         where = site.span if site is not None else moderate[0].span
         subject = tuple(part.name for part in moderate)

@@ -99,6 +99,13 @@ def test_what_is_missing(said, voc: str, damp: str, site: str, missing: str | No
     assert [item.missing for item in said(text, "live_within_reach").unchecked] == ([missing] if missing else [])
 
 
+def test_damp_is_not_asked_for_what_is_covered(said) -> None:  # type: ignore[no-untyped-def]
+    text = sun("40 V", "outdoors", "opens with a tool").replace("Imp 8 A }", "Imp 8 A; Voc -0.3 %/K }")
+    found = said(text, "live_within_reach")
+    assert found.unchecked == []
+    assert found.passed("cut", "wet-dc")
+
+
 def test_panel_halves_count_and_plugs_do_not(said) -> None:  # type: ignore[no-untyped-def]
     more = (
         "connector out with plug { household socket; pin 1 L; pin 2 N; out { on the panel; female }; plug { male } }\n"
