@@ -62,6 +62,8 @@ MODULES: tuple[str, ...] = (
     "weak_fault",
     "weak_part",
     "short_circuit_heat",
+    "unselective_fuse",
+    "unfused_sense_lead",
     "weak_array_device",
     "string_fuse",
     "unfused_strings",
@@ -184,7 +186,8 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "string_fuse": ("array",),
     "unfused_strings": ("array",),
     "one_way_breaker": ("fuse",),
-    "short_circuit_heat": ('fuse',),
+    "short_circuit_heat": ("fuse",),
+    "unselective_fuse": ("fuse",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),

@@ -17,9 +17,9 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.guarding import table_family
 
-__all__ = ["Curve", "curve_of", "must_open"]
+__all__ = ["TABLES", "Curve", "Point", "curve_of", "must_open"]
 
-_TABLES = Path(__file__).with_name("tables")
+TABLES = Path(__file__).with_name("tables")
 # Words of a build for families of devices, to the table of opening times and the family's name in it.
 _TIMES = {
     "blade": ("fuse_times_blade", "blade"),
@@ -37,7 +37,7 @@ def must_open(part: Fuse, rating: float) -> tuple[Cell | None, float | None]:
     if part.must_open is not None:
         return None, float(part.must_open.high)
     family = table_family(part)
-    table = tables.load(_TABLES, "fuse_conventional_currents")
+    table = tables.load(TABLES, "fuse_conventional_currents")
     for row in table.rows if family else ():
         above, up_to = row["above_A"], row["up_to_A"]
         low = above if isinstance(above, float) else 0.0
@@ -122,7 +122,7 @@ def curve_of(part: Fuse, rating: float | None) -> Curve | None:
     known = _TIMES.get(part.family or "")
     if known is None or rating is None or mechanical:
         return None
-    table = tables.load(_TABLES, known[0])
+    table = tables.load(TABLES, known[0])
     return Curve(
         _points(table, known[1], "most_s", rating), table.reference, shortest=_points(table, known[1], "least_s", rating)
     )

@@ -57,6 +57,10 @@ YIELDS: tuple[Yield, ...] = (
     Yield("chain-link.over-rating", "overloaded-contact"),
     Yield("short-circuit", "overdrawn-battery"),
     Yield("chain-link.over-rating", "weak-part"),
+    Yield("unfused-sense-lead", "far-fuse"),
+    Yield("charger-lead-fuse", "unfused-sense-lead"),
+    Yield("one-ended-link", "unfused-sense-lead"),
+    Yield("unfused-pack", "unfused-sense-lead"),
     # connectors
     Yield("wire-range.too-many", "crowded-stud.too-many", beside_chief=True),
     Yield("overloaded-contact", "overloaded-accessory-socket"),
