@@ -191,8 +191,8 @@ class Warmths:
                 yield Loss(name, lost, lost)
         elif isinstance(part, Controller):
             given = abs(powers.get(f"{name}.out", 0.0))
-            share = 1.0 / float(part.efficiency.low) - 1.0 if part.efficiency is not None else 0.0
-            most = share if part.efficiency is not None else 1.0 / ASSUMED_EFFICIENCY - 1.0
+            share = _lost_share(part.efficiency.low) if part.efficiency is not None else 0.0
+            most = share if part.efficiency is not None else _lost_share(ASSUMED_EFFICIENCY)
             missing = None if part.efficiency is not None else Missing(f"efficiency of {name}", part.span, "efficiency 97 %")
             yield Loss(name, given * share, given * most, missing=missing)
         elif isinstance(part, Charger):
@@ -200,7 +200,7 @@ class Warmths:
                 lost = abs(powers.get(name, 0.0))
             else:
                 efficiency = float(part.efficiency.low) if part.efficiency is not None else ASSUMED_EFFICIENCY
-                lost = abs(powers.get(name, 0.0)) * (1.0 / efficiency - 1.0)
+                lost = abs(powers.get(name, 0.0)) * _lost_share(efficiency)
             yield Loss(name, lost, lost)
         elif isinstance(part, Converter):
             lost = abs(powers.get(name, 0.0))
@@ -211,6 +211,11 @@ class Warmths:
         elif isinstance(part, Load):
             taken = abs(powers.get(name, 0.0))
             yield Loss(name, taken, taken)
+
+
+def _lost_share(efficiency: float) -> float:
+    """Return what is lost for each watt that is given, at an efficiency of at least 1 %."""
+    return 1.0 / max(efficiency, 0.01) - 1.0
 
 
 def _works(part: Part, state: SolvedState) -> bool:
@@ -233,6 +238,8 @@ def _battery(part: Battery, current: float) -> Loss:
 
 def _settled(losses: tuple[Loss, ...], ambient: float, conductance: float, most: bool) -> float:
     """Return the temperature [degC] at which as much heat leaves as is lost, at most 1000 degC."""
+    if conductance <= 0.0:
+        return _HOTTEST
     degrees = ambient
     for _ in range(_ROUNDS):
         power = sum(loss.at(degrees, most) for loss in losses)
@@ -304,7 +311,8 @@ def free_area(case: Enclosure) -> float | None:
     areas |= {"side": side, "end": side, "face": max(front, side, base)}
     none = case.says_none(Enclosure.faces_blocked)
     blocked = () if none else case.faces_blocked or ("base",)
-    return 2.0 * (front + side + base) - sum(areas.get(name.lower(), max(front, side, base)) for name in dict.fromkeys(blocked))
+    faces = sum(areas.get(name.lower(), max(front, side, base)) for name in dict.fromkeys(blocked))
+    return max(0.0, 2.0 * (front + side + base) - faces)
 
 
 def is_long(state: SolvedState) -> bool:

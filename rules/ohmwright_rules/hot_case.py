@@ -256,11 +256,9 @@ def _each_state(found: Verdict) -> tuple[StateMeasure, ...]:
 def _remedy(case: Enclosure, item: _Seen) -> str:
     limit, warmth = item.limit, item.warmth
     bears = limit.value - limit.above
-    if warmth.told or bears <= warmth.ambient:
+    area, heat = free_area(case), wall_heat(case)[0]
+    if warmth.told or bears <= warmth.ambient or not area or heat <= 0.0:
         return f"Use a part that bears {shown(Amount(warmth.low + limit.above, 'temperature'))}, or put {limit.part.name} where it is cooler."
-    area = free_area(case)
-    heat = wall_heat(case)[0]
-    assert area is not None
     allowed = (bears - warmth.ambient) * heat * area
     needed = warmth.power / ((bears - warmth.ambient) * heat)
     most = shown(Amount(allowed, "power"))

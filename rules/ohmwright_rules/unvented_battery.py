@@ -152,7 +152,7 @@ def _gas(study: Study, battery: Battery) -> _Gas | Missing:
         return Missing(f"capacity of {battery.name}", battery.span, "100 Ah")
     hours = float(battery.capacity.charge.high) / _AH
     own = battery.gassing
-    if own is not None:
+    if own is not None and float(own.per.low) > 0.0:
         amperes = float(own.current.high) * hours * _AH / float(own.per.low)
         words = f"{shown(Amount(float(own.current.high), 'current'))} for {shown(Amount(float(own.per.low), 'charge'))}, {hours:g} Ah"
         return _Gas(battery, cells, amperes, amperes, words, common_practice("as the battery says"))

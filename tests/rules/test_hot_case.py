@@ -325,3 +325,16 @@ def test_what_lies_in_a_case(zone: str, more: str, inside: bool) -> None:
     study = study_of(build(zone=zone, more=more))
     parts = {part.name for part in warmths_of(study).contents["box"].parts}
     assert parts == ({"heater", "house"} if inside else set())
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        "size 400 x 300 x 250 mm; blocked faces base, top, left, right, front, back",
+        "size 400 x 300 x 250 mm; walls pass 0 W/m2K",
+    ],
+)
+def test_case_that_no_heat_can_leave(said, case: str) -> None:  # type: ignore[no-untyped-def]
+    finding = said(build(case=f"closed; {case}"), "hot_case").finding("box", "over-limit")
+    assert finding.measured.value == 1000.0
+    assert "cooler" in finding.remedy
