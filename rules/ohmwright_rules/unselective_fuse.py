@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -76,11 +76,13 @@ def check(study: Study) -> Iterator[Outcome]:
         for walk in setting.ends.walks:
             if walk.pole.source.name.startswith(packs) and packs:
                 continue
-            for pair, other in _pairs(setting, walk):
+            pairs = list(_pairs(setting, walk))
+            largest = setting.largest((pair.lower.start, _foot(walk)) for pair, other in pairs if other)
+            for pair, other in pairs:
                 if not other:
                     alone += 1
                 elif pair.lower.part not in by_upper.get(pair.upper.part, {}):
-                    by_upper.setdefault(pair.upper.part, {})[pair.lower.part] = _compare(study, pair)
+                    by_upper.setdefault(pair.upper.part, {})[pair.lower.part] = _compare(study, pair, largest)
     for upper in sorted(by_upper):
         yield from _judge(study, upper, [by_upper[upper][lower] for lower in sorted(by_upper[upper])])
     if alone:
@@ -111,7 +113,7 @@ def _pairs(setting: Setting, walk: Walk) -> Iterator[tuple[_Pair, bool]]:
             yield _Pair(ways.wire(upper), ways.wire(edge), setting, walk), takers.get(far, 0) > takers.get(here, 0)
 
 
-def _compare(study: Study, pair: _Pair) -> _Verdict:
+def _compare(study: Study, pair: _Pair, largest: Mapping[tuple[str, str], float]) -> _Verdict:
     upper, lower = study.part(pair.upper.part), study.part(pair.lower.part)
     assert isinstance(upper, Fuse) and isinstance(lower, Fuse)
     above, below = rating_of(study, pair.upper), rating_of(study, pair.lower)
@@ -133,8 +135,7 @@ def _compare(study: Study, pair: _Pair) -> _Verdict:
         silent = upper if one is None else lower
         missing = Missing(f"time-current curve of {silent.name}", silent.span, "opens in 5 s at 100 A, 0.1 s at 300 A")
         return _Verdict(pair, above / below, 1.0, None, reference, missing)
-    largest = max(pair.setting.largest([(pair.lower.start, _foot(pair.walk))]).values())
-    crossing = _crossing(one, two, largest)
+    crossing = _crossing(one, two, largest[pair.lower.start, _foot(pair.walk)])
     return _Verdict(pair, above / below, 0.0, crossing, one.reference if one.shortest else two.reference)
 
 
