@@ -82,3 +82,39 @@ def test_a_loop_without_a_coil(said) -> None:  # type: ignore[no-untyped-def]
         "load lamp 5 W\nwire h from own.load to out.3\nwire i from out.4 to lamp.plus\nwire j from lamp.minus to house.minus\n"
     )
     assert [item.condition for item in said(text, "pinched_interlock").idle] == ["it feeds neither a coil nor an enable input"]
+
+
+ENABLE = """rig "Box", revision 1
+case box { steel; bonded at house.minus }
+battery house { LFP, 4 cells, 50 Ah }
+fuse own 1 A
+inverter mill 300 W
+connector out with plug {
+  pins 3, 4 { "interlock" }
+  plug { jumper bridge from 3 to 4 { 18 AWG; 40 mm } }
+}
+wires 10 AWG, 0.4 m {
+  p from house.plus to mill.plus
+  m from mill.minus to house.minus
+  g from house.plus to own.line
+}
+"""
+
+
+@pytest.mark.parametrize(
+    ("wires", "live"),
+    [
+        (
+            "wire h from own.load to out.3\nwire i from out.4 to mill.enable\nwire j from mill.enable_return to house.minus\n",
+            False,
+        ),
+        (
+            "wire h from own.load to mill.enable\nwire i from mill.enable_return to out.3\nwire j from out.4 to house.minus\n",
+            True,
+        ),
+    ],
+)
+def test_enable_inputs(said, wires: str, live: bool) -> None:  # type: ignore[no-untyped-def]
+    found = said(ENABLE + wires, "pinched_interlock")
+    assert bool(found.findings) is live
+    assert not found.idle

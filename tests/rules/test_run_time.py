@@ -147,3 +147,31 @@ def test_an_efficiency_that_was_not_said_is_asked_for_only_where_it_decides(said
 
     assert said(text(5), "run_time").missing == [("house", "under-promise", "efficiency of box")]
     assert said(text(19), "run_time").grades == [("house", "under-promise", "error")]
+
+
+def test_below_the_coldest_declared_point_the_line_goes_on(said) -> None:  # type: ignore[no-untyped-def]
+    cold = BATTERY + "; capacity 90 % at 0 degC, 70 % at -20 degC"
+    found = said(build("require run lamp for 20 h", battery=cold, air="-26"), "run_time")
+    assert found.finding("house").limit.value / WH == pytest.approx(1094.4 * 0.64, abs=0.5)
+
+
+def test_the_energy_of_a_day_counts_everything_that_stays_fed(said) -> None:  # type: ignore[no-untyped-def]
+    """The sum by hand (common practice, no source): 5 W x 24 h, 60 W x 2 h / 0.88 + 8 W x 2 h (it sleeps), a meter's 10 mA x 12.8 V x 24 h, a BMS' 5 mA."""
+    text = build("require 1 days without sun", "5 W; for 24 h/day", BATTERY + "; bms { own drain 5 mA }") + (
+        "inverter box { 300 W; efficiency 88 %; idle 8 W; sleeps }\nAC load kettle { 60 W; for 2 h/day }\nmeter gauge { own drain 10 mA }\n"
+        "wire c from house.plus to box.plus, 2/0 AWG, 1 mm\nwire d from box.minus to house.minus, 2/0 AWG, 1 mm\n"
+        "wire e from box.L to kettle.L, 14 AWG, 1 m\nwire f from box.N to kettle.N, 14 AWG, 1 m\n"
+        "wire g from house.plus to gauge.plus, 14 AWG, 1 m\nwire h from gauge.minus to house.minus, 14 AWG, 1 m\n"
+    )
+    wanted = 120 + 60 * 2 / 0.88 + 16 + 0.010 * 12.8 * 24 + 0.005 * 12.8 * 24
+    row = promise(said(text.replace("10 AWG, 1 m", "2/0 AWG, 1 mm"), "run_time"))
+    assert row.value.value / WH == pytest.approx(wanted, rel=1e-3)
+    assert row.verdict == "met"
+
+
+def test_hours_of_a_coil_come_from_the_states(said) -> None:  # type: ignore[no-untyped-def]
+    coil = "relay k { 20 A; coil 12.8 V; coil 2 W }\nswitch s 5 A\nwire c from house.plus to s.line, 14 AWG, 1 m\nwire d from s.load to k.coil_plus, 14 AWG, 1 m\nwire e from k.coil_minus to house.minus, 14 AWG, 1 m\n"
+    text = build("require 1 days without sun", "5 W; for 24 h/day").replace("10 AWG, 1 m", "2/0 AWG, 1 mm") + coil
+    always = promise(said(text, "run_time")).value.value / WH
+    told = promise(said(text + "state pumping { s closed; for 3 h/day }\nstate rest { s open }\n", "run_time")).value.value / WH
+    assert always - told == pytest.approx(2 * 21, rel=2e-2)
