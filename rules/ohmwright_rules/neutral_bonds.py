@@ -145,10 +145,13 @@ def _none(study: Study, part: Inverter, ways: list[_Way]) -> Outcome:
             Amount(1.0, "count"),
             "at-least",
             state=way.name,
-            remedy="Use an inverter that bonds its neutral, or bond it in one place; or let only loads that are plugged into it hang on it, and declare: feeds"
-            " plug-in loads",
+            remedy=f"Use an inverter that bonds its neutral, or bond it in one place{_instead(why)}.",
         )
     return Passed("no-bond", subject)
+
+
+def _instead(why: str) -> str:
+    return "; on a floating output a residual-current device guards nothing" if "residual-current" in why else ""
 
 
 def _needs_a_bond(study: Study, part: Inverter) -> str:
