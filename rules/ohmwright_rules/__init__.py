@@ -64,6 +64,8 @@ MODULES: tuple[str, ...] = (
     "short_circuit_heat",
     "unselective_fuse",
     "unfused_sense_lead",
+    "one_pole_fuse",
+    "bonded_pole_opened",
     "weak_array_device",
     "string_fuse",
     "unfused_strings",
@@ -188,6 +190,8 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "one_way_breaker": ("fuse",),
     "short_circuit_heat": ("fuse",),
     "unselective_fuse": ("fuse",),
+    "one_pole_fuse": ("case",),
+    "bonded_pole_opened": ("case",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),

@@ -1,0 +1,43 @@
+"""Which pole of a system is bonded to a case or to earth, by what is joined when everything is closed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from ohmwright.circuit.graph import Branch
+from ohmwright.study import Study
+from ohmwright_grammar.kinds.enclosure import METALS, Enclosure
+
+from ohmwright_rules.kept import kept
+
+__all__ = ["bonded_nodes", "is_metal", "joined_to"]
+
+
+def _is_way(branch: Branch) -> bool:
+    return branch.kind not in ("diode", "resistor")
+
+
+def joined_to(study: Study, starts: Collection[str], without: str = "", past_devices: bool = True) -> set[str]:
+    """Return the nodes that are joined with some others while everything is closed, a part left out, devices passed or not."""
+    return study.circuit.reach(
+        starts,
+        lambda branch: _is_way(branch) and (past_devices or not branch.device) and (not without or branch.part != without),
+    )
+
+
+def bonded_nodes(study: Study) -> frozenset[str]:
+    """Return the nodes that are joined with a case or with earth, worked out once."""
+    return kept(study, _bonded)
+
+
+def _bonded(study: Study) -> frozenset[str]:
+    starts = {node for case in study.of(Enclosure) for node in case.bonded_at or ()}
+    starts |= {node for node in study.circuit.case_nodes if node in study.circuit.at_node}
+    return frozenset(joined_to(study, starts))
+
+
+def is_metal(case: Enclosure) -> bool | None:
+    """Tell whether a case is of metal, None where nobody says."""
+    if case.metal is not None:
+        return case.metal
+    return case.material in METALS if case.material is not None else None
