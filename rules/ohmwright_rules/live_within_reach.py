@@ -62,6 +62,7 @@ def check(study: Study) -> Iterator[Outcome]:
     mains, direct = _by_part(study)
     yield from _mains(study, mains)
     moderate: list[Part] = []
+    harmless = 0
     for part, nodes in direct:
         found = [(net_voltages(study).of(node), node) for node in nodes]
         volts = {node: highest.line.value for highest, node in found if highest.line is not None}
@@ -82,11 +83,15 @@ def check(study: Study) -> Iterator[Outcome]:
                 yield outcome
             else:
                 moderate.append(part)
+        else:
+            harmless += 1
     if moderate:
         where = site.span if site is not None else moderate[0].span
         subject = tuple(part.name for part in moderate)
         yield NotChecked("wet-dc", subject, "whether the surroundings are damp", where, declare="site { not damp }")
-    if not mains and not direct:
+    if harmless:
+        yield DoesNotApply("carries neither mains nor a voltage that holds a person", harmless)
+    elif not mains and not direct:
         yield DoesNotApply("no terminals that carry mains or a voltage")
 
 

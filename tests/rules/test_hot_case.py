@@ -338,3 +338,9 @@ def test_case_that_no_heat_can_leave(said, case: str) -> None:  # type: ignore[n
     finding = said(build(case=f"closed; {case}"), "hot_case").finding("box", "over-limit")
     assert finding.measured.value == 1000.0
     assert "cooler" in finding.remedy
+
+
+def test_mains_load_inside_counts_while_it_runs() -> None:
+    text = PARTS.replace("EFFICIENCY", "").replace("AC load kettle 160 W", "AC load kettle { 160 W; in inside }")
+    assert {loss.name: loss.low for loss in warmth(text, "boil").losses}["kettle"] == 160.0
+    assert "kettle" not in {loss.name for loss in warmth(text, "charge").losses}

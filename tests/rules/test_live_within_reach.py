@@ -121,6 +121,9 @@ def test_low_voltage_alone(said) -> None:  # type: ignore[no-untyped-def]
     found = said(text, "live_within_reach")
     assert found.grades == []
     assert found.unchecked == []
+    assert {item.condition: item.count for item in found.idle} == {
+        "carries neither mains nor a voltage that holds a person": 2  # house and power
+    }
 
 
 @pytest.mark.parametrize(("voc", "damp", "limit"), [("70 V", "not damp", 60.0), ("40 V", "damp", 30.0)])
@@ -136,3 +139,8 @@ def test_a_build_without_a_site(said) -> None:  # type: ignore[no-untyped-def]
         "array roof { 300 W; Isc 9 A; Vmp 30 V; Imp 8 A }", "array roof { Voc 40 V; Isc 9 A; Vmp 30 V; Imp 8 A }"
     )
     assert [item.missing for item in said(text, "live_within_reach").unchecked] == []
+
+
+def test_a_build_without_terminals(said) -> None:  # type: ignore[no-untyped-def]
+    text = 'rig "Box", revision 1\nbasis us-small-craft\nload one 1 A\nload two 1 A\nwire a from one.plus to two.plus { 14 AWG; 1 m }\n'
+    assert [item.condition for item in said(text, "live_within_reach").idle] == ["no terminals that carry mains or a voltage"]

@@ -82,3 +82,16 @@ def test_what_does_not_apply(said) -> None:  # type: ignore[no-untyped-def]
     assert [item.condition for item in said(text, "loose_metal").idle] == ["a case or zone without terminals"]
     bare = text.replace("case box { closed }\n", "").replace(FLOOR, "").replace("zone pocket { in box; loose things }", "")
     assert [item.condition for item in said(bare, "loose_metal").idle] == ["no case and no zone"]
+
+
+def test_zones_that_lie_in_no_case_are_spaces_of_their_own(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("loose things", zone="floor").replace("case box { closed }\n", "").replace("in box; ", "")
+    found = said(text, "loose_metal")
+    assert found.grades == []
+    assert [item.subject for item in found.passes] == [("floor",)]
+    assert said(text.replace("no loose things", "loose things"), "loose_metal").grades == [("floor", "bare", "error")]
+
+
+def test_the_zone_with_terminals_is_asked_first(said) -> None:  # type: ignore[no-untyped-def]
+    text = build("0 degC to 30 degC", floor="zone floor { in box; 0 degC to 30 degC }")
+    assert [item.subject for item in said(text, "loose_metal").unchecked] == [("box", "floor")]

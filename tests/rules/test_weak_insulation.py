@@ -145,3 +145,13 @@ def test_set_points_that_are_not_said_reach_twice_what_is_known(said, volts: str
     )
     found = [item.missing for item in said(text, "weak_insulation").unchecked if item.subject == ("on",)]
     assert found == (["absorption voltage of sun"] if missing else [])
+
+
+def test_minus_of_an_array_whose_plus_is_the_common_pole(said) -> None:  # type: ignore[no-untyped-def]
+    """With a common plus the minus of the array lies below the plus of the battery by the array's cold voltage."""
+    text = build("600 V").replace("no temperature compensation }", "no temperature compensation; common positive }")
+    text = text.replace("wire down from sun.pv_minus to roof.minus { 12 AWG; 4 m; 105 degC; copper; in free air; 600 V }", "")
+    down = "wire down from sun.pv_minus to roof.minus { 12 AWG; 4 m; 105 degC; copper; in free air; 30 V }\n"
+    found = said(text + down, "weak_insulation")
+    assert found.grades == [("down", "voltage", "error")]
+    assert found.finding("down").measured.value == pytest.approx(49.95)
