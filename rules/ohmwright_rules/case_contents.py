@@ -18,7 +18,6 @@ from ohmwright_rules.kept import kept
 __all__ = ["Contents", "contents_of"]
 
 
-
 @record
 class Contents:
     """One case with what lies in it, in name order; `zones` holds the name of the case itself too."""
