@@ -187,7 +187,7 @@ class _Sheet:
             return
         groups: dict[tuple[str, str], list[Unchecked]] = defaultdict(list)
         for item in build.not_checked:
-            groups[(item.outcome.missing, item.outcome.declare)].append(item)
+            groups[(_datum(item.outcome.missing, build.kinds)[0], item.outcome.declare)].append(item)
         ordered = sorted(groups.items(), key=lambda pair: (-max(item.severity for item in pair[1]), pair[0]))
         yield ""
         yield self.ink.bold(f"Could not be checked ({counted(len(build.not_checked), 'check')}), for want of")
@@ -205,6 +205,10 @@ class _Sheet:
         counts = ""
         if hard:
             counts = " (counts as an error)" if self.options.require_checked else " (counts as a warning)"
+        owners = list(dict.fromkeys(name for item in items if (name := _datum(item.outcome.missing, kinds)[1])))
+        if owners:
+            missing = f"{missing} of {listed(owners)}"
+            subjects = [name for name in subjects if name not in owners]
         of = _of(missing, subjects, kinds)
         yield from wrapped(f"{missing}{of}{counts}", 2, 2)
         yield from _entry("For", listed(sorted({item.rule.id for item in items})))
@@ -302,6 +306,12 @@ def _excess(finding: Finding) -> str:
 def _other_states(states: tuple[StateMeasure, ...], worst: str) -> str:
     others = [f'"{state.state}"' for state in states if state.state and state.state != worst]
     return f"; also in {listed(others, 2)}" if others else ""
+
+
+def _datum(missing: str, kinds: Mapping[str, str]) -> tuple[str, str]:
+    """Part a missing datum ("rated current of main") from the thing whose it is, "" where it names none at its end."""
+    datum, _, name = missing.rpartition(" of ")
+    return (datum, name) if datum and name in kinds else (missing, "")
 
 
 def _of(missing: str, subjects: list[str], kinds: Mapping[str, str]) -> str:
