@@ -62,6 +62,7 @@ MODULES: tuple[str, ...] = (
     "weak_fault",
     "weak_part",
     "short_circuit_heat",
+    "thin_fault_return",
     "unselective_fuse",
     "unfused_sense_lead",
     "one_pole_fuse",
@@ -192,6 +193,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "unselective_fuse": ("fuse",),
     "one_pole_fuse": ("case",),
     "bonded_pole_opened": ("case",),
+    "thin_fault_return": ("case",),
     # controllers
     "cold_array_voltage": ("controller",),
     "hot_array_voltage": ("controller",),
