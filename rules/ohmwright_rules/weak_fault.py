@@ -172,7 +172,7 @@ def _never(study: Study, guard: Guarding | None, part: Fuse, fault: Fault, burni
         working=fault.steps(),
         remedy=_remedy(guard, part, fault, limit.value),
         related=_related(study, fault, burning.wire),
-        reference=Reference("rated current of a device", "", "it carries its rating for ever", "read"),
+        reference=Reference("rating of the device", "", "as declared: it carries that for ever", "read"),
     )
 
 
