@@ -139,10 +139,12 @@ def _temperature(study: Study, basis: Basis, wire: Branch) -> Outcome | str:
     if isinstance(table, Unknown):
         return NotChecked("too-hot", subject, table.missing, wire.span, declare=said_of_missing(table.missing))
     limit = Amount(float(rating.low) if rating is not None else _COOLEST_CLASS, "temperature", rating.unit if rating else "")
-    cases = [_case(table, heat, basis, limit) for heat in heats]
-    found = verdict(study, cases, "at-most", "burn")
-    worst = found.worst
-    if not is_broken(worst.measured.value, limit.value, "at-most"):
+    hottest = _case(table, max(heats, key=lambda heat: _hot(table, heat, basis)), basis, limit)
+    if is_broken(hottest.measured.value, limit.value, "at-most"):
+        found = verdict(study, [_case(table, heat, basis, limit) for heat in heats], "at-most", "burn")
+        worst = found.worst
+    else:
+        worst = hottest
         if not any(temperature_of_air(study, wire, heat.loading.state)[1] for heat in heats):
             return NotChecked("too-hot", subject, AMBIENT, wire.span, declare=said_of_missing(AMBIENT))
         return Passed("too-hot", subject, worst.measured, limit, state=worst.state)
@@ -185,6 +187,9 @@ def _heats(study: Study, wire: Branch) -> Iterator[_Heat]:
             yield _Heat(loading, current, air)
 
 
+def _hot(table: Ampacity, heat: _Heat, basis: Basis) -> float:
+    return conductor_temperature(table, heat.current, heat.air, basis.reference_ambient.value)
+
+
 def _case(table: Ampacity, heat: _Heat, basis: Basis, limit: Amount) -> Case:
-    hot = conductor_temperature(table, heat.current, heat.air, basis.reference_ambient.value)
-    return Case(heat.loading.name, Amount(hot, "temperature", limit.unit), limit, heat)
+    return Case(heat.loading.name, Amount(_hot(table, heat, basis), "temperature", limit.unit), limit, heat)

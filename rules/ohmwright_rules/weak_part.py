@@ -50,7 +50,8 @@ def check(study: Study) -> Iterator[Outcome]:
     together: dict[str, list[Finding]] = {}
     for spot in spots:
         study.options.budget.check()
-        low, high = _most_through(least, spot), _most_through(most, spot)
+        low = _most_through(least, spot)
+        high = low if told else _most_through(most, spot)
         if low is None or high is None or high.ampere <= 0:
             left.add(_DEAD)
         elif low.ampere == _INFINITE:
