@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from ohmwright_grammar.properties import Base, Facts
 from ohmwright_grammar.quantities import Measure
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import draft, record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Token
 from ohmwright_grammar.things import Fact, Thing
@@ -87,7 +87,7 @@ class AssemblyText:
     inside: Body = field(compare=False)
 
 
-@dataclass(slots=True)
+@draft
 class Body:
     """Everything that one file, or the inside of one assembly, says."""
 

@@ -7,7 +7,7 @@ in a head line. Whatever cannot be read is reported once, at its place, and the 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from ohmwright_grammar.block_names import ALL, names_in
@@ -16,7 +16,7 @@ from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
 from ohmwright_grammar.phrases import leading_words
 from ohmwright_grammar.quantities import Measure
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import draft, record
 from ohmwright_grammar.sense import why_senseless
 from ohmwright_grammar.slips import SLIPS
 from ohmwright_grammar.spans import Edit, Span
@@ -41,7 +41,7 @@ class Base:
     span: Span = field(compare=False)
 
 
-@dataclass(slots=True)
+@draft
 class Facts:
     """What one thing's head line and block say."""
 

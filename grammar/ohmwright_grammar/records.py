@@ -4,7 +4,8 @@ The standard library compiles six functions for every dataclass when its module 
 cost more than reading and solving a build. `@record` gives the same thing with functions that are shared or closed over, so that nothing is
 compiled: frozen, slotted, compared and hashed by value, with defaults, `field(compare=False)`, `field(default_factory=…)` and inheritance. What
 `dataclasses.fields` and `dataclasses.replace` need is made when they ask, so that both work as usual. Only a class that turns out to be made by the
-hundreds has its initialiser compiled, which then takes half the time. `@entity` is the same, but each instance is equal to itself alone.
+hundreds has its initialiser compiled, which then takes half the time. `@entity` is the same, but each instance is equal to itself alone; `@draft` may also
+be changed while it is filled in.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from operator import attrgetter
 from types import SimpleNamespace
 from typing import Any, TypeVar, dataclass_transform
 
-__all__ = ["entity", "record"]
+__all__ = ["draft", "entity", "record"]
 
 C = TypeVar("C", bound=type)
 _OFTEN = 100  # instances after which compiling an initialiser (some 50 us) pays
@@ -44,7 +45,13 @@ def entity(cls: C) -> C:
     return _made(cls, by_value=False)
 
 
-def _made(cls: C, by_value: bool) -> C:
+@dataclass_transform(eq_default=False, field_specifiers=(field,))
+def draft(cls: C) -> C:
+    """Make a class a dataclass with slots whose fields may be set again, compared by identity: for what is filled in step by step."""
+    return _made(cls, by_value=False, frozen=False)
+
+
+def _made(cls: C, by_value: bool, frozen: bool = True) -> C:
     body = dict(cls.__dict__)
     annotations = dict(cls.__annotations__)
     own = [name for name, words in annotations.items() if not str(words).startswith("ClassVar")]
@@ -62,13 +69,13 @@ def _made(cls: C, by_value: bool) -> C:
             "_record_defaults": defaults,
             _FIELDS: _FieldsWhenAsked(),
             "__dataclass_params__": _PARAMETERS,
-            "__setattr__": _refuse_to_set,
-            "__delattr__": _refuse_to_delete,
             "__repr__": body.get("__repr__", _repr),
             "__getstate__": _state,
             "__setstate__": _set_state,
         }
     )
+    if frozen:
+        body.update({"__setattr__": _refuse_to_set, "__delattr__": _refuse_to_delete})
     made: Any = type(cls)(cls.__name__, cls.__bases__, body)
     made.__qualname__ = cls.__qualname__
     made.__init__ = _init(made, defaults)

@@ -6,7 +6,7 @@ This is what a rule gets. It never reaches back into text or parser; every numbe
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
@@ -54,7 +54,6 @@ class StudyOptions:
     budget: Budget = UNLIMITED
 
 
-@dataclass(frozen=True)
 class SolvedState:
     """One state with its operating point.
 
@@ -62,13 +61,23 @@ class SolvedState:
     floats). `unsettled` names relays that neither stay in nor out. States in which the same elements can carry current share one `point`.
     """
 
-    setup: Setup
-    open_gates: frozenset[str]
-    point: Point = field(repr=False)
-    temperatures: Temperatures
-    study: Study = field(repr=False)
-    frame: Frame = field(repr=False)
-    unsettled: tuple[str, ...] = ()
+    def __init__(
+        self,
+        setup: Setup,
+        open_gates: frozenset[str],
+        point: Point,
+        temperatures: Temperatures,
+        study: Study,
+        frame: Frame,
+        unsettled: tuple[str, ...] = (),
+    ) -> None:
+        self.setup = setup
+        self.open_gates = open_gates
+        self.point = point
+        self.temperatures = temperatures
+        self.study = study
+        self.frame = frame
+        self.unsettled = unsettled
 
     @cached_property
     def operation(self) -> Operation:

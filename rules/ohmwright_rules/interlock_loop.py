@@ -293,9 +293,7 @@ def _panel(study: Study, loop: Loop, left: Counter[str]) -> Iterator[Outcome]:
     side, way = ways[0]
     controller = side.controller
     if controller.bears_no_battery is None and not controller.says_none(Controller.bears_no_battery):
-        missing = Missing(
-            f"whether {controller.name} bears PV with no battery", controller.span, "needs its battery"
-        )
+        missing = Missing(f"whether {controller.name} bears PV with no battery", controller.span, "needs its battery")
         yield missing.outcome("panel-alone", loop.subject)
         return
     exposed = _exposed(study, side, way)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
 from ohmwright.references import Reference, Step
@@ -12,7 +12,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.load import Load
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import draft, record
 
 from ohmwright_rules.nets import Field, Layout, layout_of
 from ohmwright_rules.polarity import Port, field_of, ports
@@ -43,7 +43,7 @@ class _Way:
     field: Field
 
 
-@dataclass(slots=True)
+@draft
 class _Pins:
     """Pins of mated halves that lie on the wrong side for one cause; `halves` the one nearest to a source first."""
 

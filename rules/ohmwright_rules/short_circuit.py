@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
@@ -12,6 +12,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.records import draft
 
 from ohmwright_rules.banks import loops
 from ohmwright_rules.nets import Layout, joins, layout_of
@@ -32,7 +33,7 @@ _GRADE = "shorted"
 _SHOWN = 8  # branches of a way that are named
 
 
-@dataclass(slots=True)
+@draft
 class _Short:
     """Sources that one way short-circuits, each with its poles, and where that is so."""
 

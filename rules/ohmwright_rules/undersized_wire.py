@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
+from ohmwright_grammar.records import draft
 
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.carrying import Overload, Unjudged, judge_current
@@ -31,7 +31,7 @@ RULE = Rule(
 _GRADE = "over-ampacity"
 
 
-@dataclass(slots=True)
+@draft
 class _Left:
     """What does not apply, counted."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ohmwright_grammar.block_names import spread
@@ -14,6 +13,7 @@ from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.properties import FactReader
+from ohmwright_grammar.records import draft
 from ohmwright_grammar.resolve.defaults import covers, merged
 from ohmwright_grammar.resolve.leaving_out import facts_without, without
 from ohmwright_grammar.spans import Span
@@ -26,7 +26,7 @@ _WHERE_IT_STANDS = frozenset({"zone", "joints", "ends"})
 _MOST_STEPS = 50
 
 
-@dataclass(slots=True)
+@draft
 class Source:
     """What is to be placed: a body's entries with everything that a base brought."""
 

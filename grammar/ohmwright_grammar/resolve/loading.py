@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
@@ -12,7 +12,7 @@ from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.files import Source, Sources, joined_path
 from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.parsing import parse
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import draft, record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact
 
@@ -22,7 +22,7 @@ __all__ = ["MOST_FILES_DEEP", "LoadedFile", "Loader", "Shelf", "content_hash", "
 MOST_FILES_DEEP = 30
 
 
-@dataclass(slots=True)
+@draft
 class LoadedFile:
     """One file as read: its text, what it says, and what is wrong with it alone."""
 

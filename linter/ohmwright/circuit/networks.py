@@ -6,7 +6,7 @@ Everything that a state needs and that nobody declared is assumed here, in one p
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from ohmwright_grammar.kinds.array import Array
@@ -20,7 +20,7 @@ from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.quantities import Quantity
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import draft, record
 
 from ohmwright.circuit.arrays import array_at
 from ohmwright.circuit.banks import string_sums
@@ -49,7 +49,7 @@ class Assumption:
     source: str
 
 
-@dataclass(slots=True)
+@draft
 class Temperatures:
     """The temperature [degC] of each zone in one state; "" is outside of every zone."""
 
