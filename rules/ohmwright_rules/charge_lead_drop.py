@@ -15,6 +15,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.controller import Controller
+from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.charging import NO_BATTERY, Charged, charged
@@ -80,7 +81,8 @@ def _run(study: Study, item: Charged, state: SolvedState) -> _Charging | None:
     if not state.solved or state.setup.is_surge:
         return None
     name = item.part.name
-    current = max(state.current(name), state.current(f"{name}.out"))
+    own = 0.0 if isinstance(item.part, Inverter) else state.current(name)  # what an inverter's own name carries, it takes
+    current = max(own, state.current(f"{name}.out"))
     if current <= 0.0:
         return None
     warm = warm_state(study, state)

@@ -131,11 +131,13 @@ def _finding(study: Study, case: _Case) -> Finding:
     word = device_word(part)
     ampere = shown(Amount(heat.ampere, "current"))
     time = f"in up to {shown(Amount(heat.second, 'time'))} at {ampere}" if heat.second is not None else "as declared"
-    needed = heat.value**0.5 / bears.k if bears.k > 0 else 0.0
-    size = f"{needed:.3g} mm2"
-    if gauge_of(wire).endswith("AWG"):
-        size = f"{awg_at_least(needed)} ({size})"
-    rest = f", or use insulation that bears more heat, or a {word} that lets through {allowed} or less"
+    ways = [f"insulation that bears more heat, or a {word} that lets through {allowed} or less"]
+    if bears.k > 0:
+        needed = heat.value**0.5 / bears.k
+        size = f"{needed:.3g} mm2"
+        if gauge_of(wire).endswith("AWG"):
+            size = f"{awg_at_least(needed)} ({size})"
+        ways.insert(0, f"a conductor of {size} or more")
     return Finding(
         _GRADE,
         (wire.name, device.name),
@@ -144,7 +146,7 @@ def _finding(study: Study, case: _Case) -> Finding:
         measured,
         limit,
         working=(heat.step, bears.step),
-        remedy=f"Use a conductor of {size} or more{rest}.",
+        remedy=f"Use {', or '.join(ways)}.",
         related=(Related(f"the {word} {device.name}", part.span),),
         reference=weakest((heat.reference, bears.reference, RULE.references[0])),
     )

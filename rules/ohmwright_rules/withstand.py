@@ -79,6 +79,8 @@ def awg_at_least(area: float) -> str:
     >>> awg_at_least(2.08), awg_at_least(2.09), awg_at_least(60.0)
     ('14 AWG', '12 AWG', '2/0 AWG')
     """
+    if not 0.0 < area < float("inf"):
+        return "no gauge"
     number = 36.0 - 39.0 * log(2.0 * sqrt(area / pi) / 0.127) / log(92.0)
     gauge = floor(number + 1e-9)
     gauge -= gauge % 2 if gauge > 0 else 0

@@ -135,7 +135,7 @@ def test_memory_that_the_system_refuses(kit: Any, monkeypatch: pytest.MonkeyPatc
 
 
 def test_more_things_than_the_limit(kit: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("ohmwright.study.MOST_OBJECTS", 4)
+    monkeypatch.setattr("ohmwright.studying.MOST_OBJECTS", 4)
     build = kit.one(kit.bench)
     assert "holds 5 parts, conductors, pins and states; at most 4" in over_limit(build).message
     assert build.partial
