@@ -11,11 +11,12 @@ __all__ = ["put_in_order"]
 
 _DIGITS = re.compile(r"(\d+)")
 # Of the rig; the libraries, which are named there too, are read in the order in which they are named.
-_OF_RIG = frozenset({"joints", "never_together", "barred_together", "ports"})
+_OF_RIG = frozenset({"never_together", "barred_together", "ports"})
 
 
 def put_in_order(kind: type[Thing], facts: dict[str, Fact[Any]]) -> None:
-    """Put named blocks in the order of their names (pin 2 before pin 10), and what a state or the rig says in several statements in one of words.
+    """Put named blocks in the order of their names (pin 2 before pin 10), and what a state or the rig says in several statements, and where
+    a part's terminals sit, in one of words.
 
     Other facts that are said several times keep the order in which they were said (steps, alternatives).
     """
@@ -25,7 +26,9 @@ def put_in_order(kind: type[Thing], facts: dict[str, Fact[Any]]) -> None:
             continue
         if isinstance(value[0], Thing):
             ordered = tuple(sorted(value, key=lambda thing: _natural(thing.name)))
-        elif (kind.KIND == "state" and data_of(kind)[name].many) or (kind.KIND == "rig" and name in _OF_RIG):
+        elif (
+            name == "joints" or (kind.KIND == "state" and data_of(kind)[name].many) or (kind.KIND == "rig" and name in _OF_RIG)
+        ):
             ordered = tuple(sorted(value, key=repr))
         else:
             continue
