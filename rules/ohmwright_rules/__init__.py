@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from ohmwright.rules import Pack
 
+from ohmwright_rules.not_covered import NOT_COVERED
 from ohmwright_rules.yields import YIELDS
 
 if TYPE_CHECKING:
@@ -285,6 +286,7 @@ PACK = Pack(
     tuple(f"ohmwright_rules.{name}" for name in MODULES),
     yields=YIELDS,
     bases=("us-small-craft", "us-premises", "iec"),
+    not_covered=NOT_COVERED,
     numbers=_numbers,
     answers=_answers,
     offers=_offers,
