@@ -27,7 +27,7 @@ NOT_COVERED: tuple[tuple[str, str], ...] = (
     ("L2", "continuously live stud without boot: no rule yet"),
     ("L4", "sparking parts in the gas space: no rule yet"),
     ("L6", "declared ambient too kind: no rule yet"),
-    ("L8", "ingress rating is the weakest part"s: no rule yet"),
+    ("L8", "ingress rating is the weakest part's: no rule yet"),
     ("L9", "answered as a promise (one person lifts it), no finding without one"),
     ("L10", "strength of handles and hinges: no rule yet"),
     ("L11", "spillable battery in something that gets tipped: no rule yet"),
