@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ohmwright.engine import every_rule
 from ohmwright_rules import PACK
 
 # The catalogue's codes: sections A to M with their numbers of entries, 175 in all.
@@ -12,7 +13,7 @@ WHOLE = "ABCDFGHK"
 
 def test_every_code_is_covered_or_listed_with_its_reason() -> None:
     assert len(CODES) == 175
-    covered = {code for rule, _, _ in PACK.load() for code in rule.covers}
+    covered = {code for rule in every_rule((PACK,)).values() for code in rule.covers}  # the linter's own judge waivers
     listed = dict(PACK.not_covered)
     assert covered <= CODES
     assert covered | set(listed) == CODES
@@ -21,6 +22,6 @@ def test_every_code_is_covered_or_listed_with_its_reason() -> None:
 
 
 def test_whole_sections_are_covered() -> None:
-    covered = {code for rule, _, _ in PACK.load() for code in rule.covers}
+    covered = {code for rule in every_rule((PACK,)).values() for code in rule.covers}  # the linter's own judge waivers
     assert {code for code in CODES if code[0] in WHOLE} <= covered
     assert len(covered) >= 130
