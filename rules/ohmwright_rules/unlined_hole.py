@@ -9,10 +9,11 @@ from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passe
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.enclosure import Enclosure, Hole
+from ohmwright_grammar.kinds.enclosure import Hole
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.before_fuses import feeds_unfused
+from ohmwright_rules.openings import openings_of
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -39,6 +40,7 @@ class _Passage:
     name: str
     hole: Hole
     wires: tuple[Branch, ...]
+    names: frozenset[str]
 
 
 def check(study: Study) -> Iterator[Outcome]:
@@ -52,7 +54,7 @@ def check(study: Study) -> Iterator[Outcome]:
     unused = 0
     known: set[str] = set()
     for passage in _passages(study, wires, named):
-        known.update((passage.hole.name, passage.name))
+        known.update(passage.names)
         if passage.wires:
             yield from _judge(study, passage)
         else:
@@ -72,17 +74,11 @@ def _passages(study: Study, wires: tuple[Branch, ...], named: dict[str, list[Bra
     for wire in wires:
         for name in {wire.name, wire.part}:
             by_part.setdefault(name, []).append(wire)
-    for case in sorted(study.of(Enclosure), key=lambda case: case.name):
-        owners = [
-            (case.name, case.holes or ()),
-            *((f"{case.name}.{panel.name}", panel.holes or ()) for panel in case.panels or ()),
-        ]
-        for owner, holes in owners:
-            for hole in holes:
-                full = f"{owner}.{hole.name}"
-                through = [*named.get(hole.name, ()), *named.get(full, ()), *by_part.get(hole.part or "", ())]
-                unique = {wire.name: wire for wire in through}
-                yield _Passage(full, hole, tuple(unique[name] for name in sorted(unique)))
+    for opening in openings_of(study):
+        through = [wire for name in sorted(opening.names) for wire in named.get(name, ())]
+        through.extend(by_part.get(opening.hole.part or "", ()))
+        unique = {wire.name: wire for wire in through}
+        yield _Passage(opening.name, opening.hole, tuple(unique[name] for name in sorted(unique)), opening.names)
 
 
 def _judge(study: Study, passage: _Passage) -> Iterator[Outcome]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference
@@ -14,6 +14,8 @@ from ohmwright_grammar.kinds.cable import Cable
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.enclosure import Enclosure, Hole
 from ohmwright_grammar.kinds.site import Zone
+
+from ohmwright_rules.openings import Opening, openings_of
 
 RULE = Rule(
     id="unrelieved-cord",
@@ -36,10 +38,10 @@ _OUTSIDE = "enters no case: it ends in plugs, or in parts that lie in none"
 def check(study: Study) -> Iterator[Outcome]:
     """Look at every cable that enters a case, and at the gland or clamp of each hole that it passes."""
     left: Counter[str] = Counter()
-    holes = _holes(study)
+    openings = openings_of(study)
     ends = _ends(study)
     for cable in sorted(study.of(Cable), key=lambda thing: thing.name):
-        entries = _entries(cable, holes)
+        entries = _entries(cable, openings)
         cases = _entered(study, ends.get(cable.name, []))
         if not entries and not cases:
             left[_OUTSIDE] += 1
@@ -62,8 +64,8 @@ def _judge(cable: Cable, entries: list[tuple[str, Hole]], cases: list[str]) -> I
     for case, hole in bare:
         yield Finding(
             "missing",
-            (cable.name, case, hole.name),
-            f"{cable.name}: it passes {hole.name} of {case} without a gland or clamp; a pull reaches the joint.",
+            tuple(name for name in (cable.name, case, hole.name) if name),
+            f"{cable.name}: it passes {_place(case, hole)} without a gland or clamp; a pull reaches the joint.",
             hole.span,
             remedy=remedy,
             related=(Related(f"{cable.name}, the cord", cable.span),),
@@ -87,7 +89,7 @@ def _fit(cable: Cable, entries: list[tuple[str, Hole]]) -> Iterator[Outcome]:
         gland = hole.gland
         if gland is None:
             continue  # stated in another document
-        subject = (cable.name, case, hole.name)
+        subject = tuple(name for name in (cable.name, case, hole.name) if name)
         if diameter is None:
             yield NotChecked("wrong-size", subject, _DIAMETER, cable.span, declare="outer diameter 9 mm")
             continue
@@ -105,7 +107,7 @@ def _fit(cable: Cable, entries: list[tuple[str, Hole]]) -> Iterator[Outcome]:
         yield Finding(
             "wrong-size",
             subject,
-            f"{cable.name}: with {has} it is {how} for {hole.name} of {case}, whose gland or clamp holds {words} {bears}.",
+            f"{cable.name}: with {has} it is {how} for {_place(case, hole)}, whose gland or clamp holds {words} {bears}.",
             hole.span,
             measured,
             limit,
@@ -113,6 +115,10 @@ def _fit(cable: Cable, entries: list[tuple[str, Hole]]) -> Iterator[Outcome]:
             remedy=f"Use a gland or clamp for {has}.",
             related=(Related(f"{cable.name}, the cord", cable.span),),
         )
+
+
+def _place(case: str, hole: Hole) -> str:
+    return f"{hole.name} of {case}" if case else hole.name
 
 
 def _for(cable: Cable) -> str:
@@ -125,21 +131,13 @@ def _has_gland(hole: Hole) -> bool:
     return hole.is_documented(Hole.gland) and not hole.says_none(Hole.gland)
 
 
-def _holes(study: Study) -> list[tuple[str, Hole]]:
-    found: list[tuple[str, Hole]] = []
-    for case in study.of(Enclosure):
-        for hole in case.holes or ():
-            found.append((case.name, hole))
-        for panel in case.panels or ():
-            found.extend((case.name, hole) for hole in panel.holes or ())
-    return found
-
-
-def _entries(cable: Cable, holes: list[tuple[str, Hole]]) -> list[tuple[str, Hole]]:
-    """Return the holes that a cable passes: those that are for it, and those that it names."""
+def _entries(cable: Cable, openings: Sequence[Opening]) -> list[tuple[str, Hole]]:
+    """Return the holes that a cable passes, each with its case: those that are for it, and those that it names."""
     named = set(cable.holes or ())
     return [
-        (case, hole) for case, hole in holes if hole.part == cable.name or hole.name in named or f"{case}.{hole.name}" in named
+        (opening.case, opening.hole)
+        for opening in openings
+        if opening.hole.part == cable.name or not named.isdisjoint(opening.names)
     ]
 
 

@@ -86,3 +86,20 @@ def test_mains_wires_pass_holes_too_and_either_end_may_be_before_the_fuse(said) 
     assert [item[:2] for item in said(build() + more, "unlined_hole").grades] == [("locker.entry", "bare")]
     lead = "fuse far 40 A\nwire lead from far.line to stud { 8 AWG; 1 m; through entry }\nwire other from stud to far.load { 8 AWG; 1 m }\n"
     assert [item[1] for item in said(build() + lead, "unlined_hole").grades] == ["unfused"]
+
+
+@pytest.mark.parametrize(
+    ("hole", "feed", "grades", "passes"),
+    [
+        ("in locker; grommet", "through inlet", [], 1), ("in locker; gland 5 mm to 8 mm", "through locker.inlet", [], 1),
+        ("in locker; no grommet", "through inlet", [("inlet", "bare", "warning")], 0),
+        ("no grommet; for feed", "", [("inlet", "bare", "warning")], 0),
+    ],
+)  # fmt: skip
+def test_hole_that_stands_beside_its_case(  # type: ignore[no-untyped-def]
+    said, hole: str, feed: str, grades: list[tuple[str, str, str]], passes: int
+) -> None:
+    found = said(build(feed=feed) + f"hole inlet {{ {hole} }}\n", "unlined_hole")
+    assert found.grades == grades
+    assert len(found.passes) == passes
+    assert found.missing == []

@@ -85,3 +85,16 @@ def test_cord_between_plugs_enters_no_case(said) -> None:  # type: ignore[no-unt
     assert [item.count for item in said(text, "unrelieved_cord").idle] == [1]
     inside = build("").replace("load lamp { 20 W }", "load lamp { 20 W; in inside }")
     assert [item.count for item in said(inside, "unrelieved_cord").idle] == [1]
+
+
+@pytest.mark.parametrize(
+    ("hole", "cable", "grades"),
+    [
+        ("in box; gland 8 mm to 11 mm; for lamp_cord", "", []), ("in box; gland 8 mm to 11 mm", "through h1; ", []),
+        ("in box; gland 8 mm to 11 mm", "through box.h1; ", []), ("in box; for lamp_cord", "", ["missing"]),
+        ("in box; gland 10 mm to 14 mm; for lamp_cord", "", ["wrong-size"]), ("gland 8 mm to 11 mm; for lamp_cord", "", []),
+    ],
+)  # fmt: skip
+def test_hole_that_stands_beside_its_case(said, hole: str, cable: str, grades: list[str]) -> None:  # type: ignore[no-untyped-def]
+    text = build("", kind=f"flexible cord; {cable}") + f"hole h1 {{ {hole} }}\n"
+    assert [item[1] for item in said(text, "unrelieved_cord").grades] == grades
