@@ -10,18 +10,25 @@ from ohmwright_grammar.kinds.enclosure import METALS, Enclosure
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["bonded_nodes", "is_metal", "joined_to"]
+__all__ = ["bonded_nodes", "earth_starts", "is_metal", "joined_to"]
 
 
 def _is_way(branch: Branch) -> bool:
     return branch.kind not in ("diode", "resistor")
 
 
-def joined_to(study: Study, starts: Collection[str], without: str = "", past_devices: bool = True) -> set[str]:
-    """Return the nodes that are joined with some others while everything is closed, a part left out, devices passed or not."""
+def joined_to(
+    study: Study,
+    starts: Collection[str],
+    without: str = "",
+    past_devices: bool = True,
+    open_gates: frozenset[str] = frozenset(),
+) -> set[str]:
+    """Return the nodes that are joined with some others while all gates but some are closed, a part left out, devices passed or not."""
     return study.circuit.reach(
         starts,
         lambda branch: _is_way(branch) and (past_devices or not branch.device) and (not without or branch.part != without),
+        open_gates,
     )
 
 
@@ -31,9 +38,13 @@ def bonded_nodes(study: Study) -> frozenset[str]:
 
 
 def _bonded(study: Study) -> frozenset[str]:
+    return frozenset(joined_to(study, earth_starts(study)))
+
+
+def earth_starts(study: Study) -> set[str]:
+    """Return the nodes of cases and of earth that something is joined to, and those at which a case is bonded."""
     starts = {node for case in study.of(Enclosure) for node in case.bonded_at or ()}
-    starts |= {node for node in study.circuit.case_nodes if node in study.circuit.at_node}
-    return frozenset(joined_to(study, starts))
+    return starts | {node for node in study.circuit.case_nodes if node in study.circuit.at_node}
 
 
 def is_metal(case: Enclosure) -> bool | None:

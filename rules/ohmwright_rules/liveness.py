@@ -5,6 +5,7 @@ By connection, with everything else closed, mated and whole: the worst that a ha
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch, Source
@@ -19,6 +20,7 @@ from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.bonding import earth_starts, joined_to
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements, joined
 from ohmwright_rules.voltage_lines import Line, lines_of
@@ -28,12 +30,16 @@ __all__ = ["LiveHalf", "LivePin", "apart_state", "live_half"]
 
 @record
 class LivePin:
-    """A pin that stays joined to the plus of a source; `devices` lie between them, none where a battery reaches it unfused."""
+    """A pin that stays joined to the plus of a source; `devices` lie between them, none where a battery reaches it unfused.
+
+    `turned` tells that it is joined to the minus: the plus of that source is earthed, or bonded to a case.
+    """
 
     node: str
     source: str
     devices: tuple[Branch, ...]
     unfused: bool
+    turned: bool
 
     @property
     def name(self) -> str:
@@ -87,6 +93,7 @@ def apart_state(study: Study, half: str) -> SolvedState:
 def _live_pins(study: Study, half: str, gates: frozenset[str]) -> tuple[LivePin, ...]:
     group = joined(study, gates)
     feeding = _feeding(study, group)
+    earthed = _earthed(study, gates)
     back = [
         (f"{part.name}.pv_plus", f"{part.name}.batt_plus")
         for part in study.of(Controller)
@@ -97,23 +104,35 @@ def _live_pins(study: Study, half: str, gates: frozenset[str]) -> tuple[LivePin,
         near = {group[node]}
         behind = [end for start, end in back if group[start] == group[node]]
         near |= {group[end] for end in behind}
-        sources = [source for source in feeding if group[source.plus] in near and group[source.minus] != group[node]]
+        sources = [
+            source
+            for source in feeding
+            if group[_hot(source, earthed)] in near and group[source.minus] != group[source.plus] and node not in earthed
+        ]
         if not sources:
             continue
         unlimited = [source for source in sources if source.limit is None]
         chief = (unlimited or sources)[0]
+        hot = _hot(chief, earthed)
         bare = study.circuit.reach([node, *behind], lambda branch: not branch.device, gates)
-        unfused = any(source.plus in bare for source in unlimited)
+        unfused = any(_hot(source, earthed) in bare for source in unlimited)
         way = next(
-            (
-                way
-                for start in (node, *behind)
-                if (way := study.circuit.path(start, (chief.plus,), open_gates=gates)) is not None
-            ),
+            (way for start in (node, *behind) if (way := study.circuit.path(start, (hot,), open_gates=gates)) is not None),
             (),
         )
-        found.append(LivePin(node, chief.name, tuple(branch for branch in way if branch.device), unfused))
+        devices = tuple(branch for branch in way if branch.device)
+        found.append(LivePin(node, chief.name, devices, unfused, hot != chief.plus))
     return tuple(found)
+
+
+def _earthed(study: Study, gates: frozenset[str]) -> set[str]:
+    """Return the nodes that stay joined with earth or with a bonded case while a half is apart."""
+    return joined_to(study, earth_starts(study), open_gates=gates)
+
+
+def _hot(source: Source, earthed: Set[str]) -> str:
+    """Return the pole of a source that is live against earth and cases: the plus, unless that is the earthed one."""
+    return source.minus if source.plus in earthed and source.minus not in earthed else source.plus
 
 
 def _feeding(study: Study, group: dict[str, int]) -> list[Source]:
@@ -164,17 +183,19 @@ def _highest(study: Study, half: str, pins: tuple[LivePin, ...]) -> tuple[Line |
     state = apart_state(study, half)
     lines = lines_of(study)
     group = lines.groups(state.open_gates)
-    others = [source.minus for source in study.circuit.sources]
+    minus = [source.minus for source in study.circuit.sources]
+    plus = [source.plus for source in study.circuit.sources]
     best: Line | None = None
     unknown: Missing | None = None
     seen: set[tuple[int, int]] = set()
     for pin in pins:
-        for minus in (*study.circuit.nodes_of(half), *others):
-            key = (group[pin.node], group[minus])
+        for other in (*study.circuit.nodes_of(half), *(plus if pin.turned else minus)):
+            high, low = (other, pin.node) if pin.turned else (pin.node, other)
+            key = (group[high], group[low])
             if key in seen or key[0] == key[1]:
                 continue
             seen.add(key)
-            found, gaps = lines.between(state, pin.node, minus)
+            found, gaps = lines.between(state, high, low)
             for line in found:
                 if best is None or line.value > best.value:
                     best = line

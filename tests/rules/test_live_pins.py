@@ -184,3 +184,44 @@ wire k from phone_plug.2 to phone.minus
     assert found.grades == [("usb", "live", "warning")]
     assert "pin 1 from five" in found.finding("usb").message
     assert not said(text.replace("FEED", "five.out_plus"), "live_pins").findings
+
+
+EARTHED = """rig "Plus on the case", revision 1
+case cabinet { steel; metal; bonded at plusbar }
+bus plusbar 100 A
+battery house { LFP, 16 cells, 100 Ah; internal resistance 20 mohm }
+load lamp { 20 W }
+connector inlet { family "IEC 60320 C14"; bare pins; inlet; pin 1 L; pin 2 N; pin 3 PE }
+connector out with lamp_plug { 15 A; pins 1, 2; out { bare pins } ; lamp_plug { female sockets } }
+all wires { 12 AWG, 0.4 m }
+wire a from house.plus to plusbar
+wire b from plusbar to cabinet { bond }
+wire h from inlet.3 to cabinet { earth }
+wire c from plusbar to out.1
+wire d from lamp_plug.1 to lamp.plus
+wire e from lamp.minus to lamp_plug.2
+"""
+
+
+@pytest.mark.parametrize(
+    ("lead", "grade", "words"),
+    [
+        ("fuse main 15 A\nwire f from house.minus to main.line\nwire g from main.load to out.2\n", "live", "behind main"),
+        ("wire f from house.minus to out.2\n", "unfused", "without any fuse before it"),
+    ],
+)
+def test_with_an_earthed_plus_the_minus_is_live(said, lead: str, grade: str, words: str) -> None:  # type: ignore[no-untyped-def]
+    """A pin on the earthed net is not live, that of a protective earth least of all; the other pole is (common practice, no source)."""
+    found = said(EARTHED + lead, "live_pins")
+    assert [(name, item) for name, item, _ in found.grades] == [("out", grade)]
+    assert f"pin 2 from house at up to 54.4 V, {words}" in found.finding("out").message
+
+
+def test_without_a_bond_the_plus_is_live_on_the_case(said) -> None:  # type: ignore[no-untyped-def]
+    """The same build with the case joined to the minus: the plus is live, and the inlet's earth pin still is not."""
+    text = EARTHED.replace("bonded at plusbar", "bonded at house.minus").replace(
+        "from plusbar to cabinet", "from house.minus to cabinet"
+    )
+    found = said(text + "wire f from house.minus to out.2\n", "live_pins")
+    assert [(name, item) for name, item, _ in found.grades] == [("out", "unfused")]
+    assert "pin 1 from house" in found.finding("out").message
