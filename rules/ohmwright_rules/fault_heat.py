@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.protection.walking import Walk
@@ -22,6 +24,31 @@ __all__ = ["Exposed", "Heat", "exposures_of", "heat_of"]
 
 _MOST_DEVICES = 3  # of those whose shorts return through one conductor the largest are looked at
 _SLACK = 1e-9
+_HALVINGS = 40
+
+
+@record
+class _Way:
+    """How a short comes to a conductor: the walk from a battery, as far as a cluster or, on the return side, as a device on it."""
+
+    setting: Setting
+    walk: Walk
+    cluster: int
+    until: str = ""
+
+    def devices(self) -> dict[str, Branch]:
+        """Return the devices on it that carry all of the short, by name."""
+        ends = self.setting.ends
+        found: dict[str, Branch] = {}
+        for edge, _ in self.walk.way(self.cluster):
+            branch = ends.ways.branches[edge]
+            if not isinstance(branch, Branch) or not branch.device:
+                continue
+            if branch.name == self.until:
+                break
+            if ends.carries_all(branch):
+                found[branch.name] = branch
+        return found
 
 
 @record
@@ -34,6 +61,16 @@ class Exposed:
     most: float
     fault: Fault  # the weakest one
     unsaid: Missing | None = None
+    ways: tuple[_Way, ...] = ()
+
+    @property
+    def in_series(self) -> tuple[Branch, ...]:
+        """The other devices that the whole of every such short passes."""
+        found = [way.devices() for way in self.ways]
+        first = found[0] if found else {}
+        return tuple(
+            branch for name, branch in first.items() if name != self.device.name and all(name in others for others in found[1:])
+        )
 
 
 @record
@@ -45,6 +82,7 @@ class Heat:
     second: float | None
     step: Step
     reference: Reference
+    by: Fuse  # the device that opens
 
 
 def exposures_of(study: Study) -> tuple[Exposed, ...]:
@@ -54,17 +92,19 @@ def exposures_of(study: Study) -> tuple[Exposed, ...]:
 
 def _exposures(study: Study) -> tuple[Exposed, ...]:
     found: dict[tuple[str, str], Exposed] = {}
+    ways: dict[tuple[str, str], dict[_Way, None]] = {}
     for setting in faults_of(study).settings:
         for item in (*_live(setting), *_returns(study, setting)):
             key = (item.wire.name, item.device.name)
             known = found.get(key)
+            ways.setdefault(key, {}).update(dict.fromkeys(item.ways))
             if known is None:
                 found[key] = item
             elif item.least < known.least or item.most > known.most:
                 weaker = item if item.least < known.least else known
                 stronger = item if item.most > known.most else known
                 found[key] = Exposed(item.wire, item.device, weaker.least, stronger.most, weaker.fault, stronger.unsaid)
-    return tuple(found[key] for key in sorted(found))
+    return tuple(replace(found[key], ways=tuple(ways[key])) for key in sorted(found))
 
 
 def _foot(walk: Walk) -> str:
@@ -100,7 +140,8 @@ def _live(setting: Setting) -> Iterator[Exposed]:
     largest = setting.largest((entry, _foot(walk)) for walk, _, entry, _, _ in wanted)
     for walk, branch, entry, device, fault in wanted:
         most = max(largest[entry, _foot(walk)], fault.total)
-        yield Exposed(branch, device, fault.total, most, fault, setting.silent_battery(walk))
+        way = _Way(setting, walk, ends.ways.cluster[entry])
+        yield Exposed(branch, device, fault.total, most, fault, setting.silent_battery(walk), (way,))
 
 
 def _returns(study: Study, setting: Setting) -> Iterator[Exposed]:
@@ -118,7 +159,9 @@ def _returns(study: Study, setting: Setting) -> Iterator[Exposed]:
             known = dict(ranked[:_MOST_DEVICES])
         for fault, most in known.values() if branch is not None else ():
             if branch is not None and branch.conductor is not None:
-                yield Exposed(branch, fault.device, fault.total, most, fault, setting.silent_battery(fault.end.walk))
+                walk = fault.end.walk
+                way = _Way(setting, walk, fault.end.cluster, fault.device.name)
+                yield Exposed(branch, fault.device, fault.total, most, fault, setting.silent_battery(walk), (way,))
             _keep(at.setdefault(toward, {}), fault, most)
 
 
@@ -129,42 +172,115 @@ def _keep(known: dict[str, tuple[Fault, float]], fault: Fault, most: float) -> N
     known[fault.device.name] = (weaker, most if old is None else max(most, old[1]))
 
 
-def heat_of(part: Fuse, rating: float | None, least: float, most: float) -> Heat | str:
+def heat_of(
+    part: Fuse, rating: float | None, least: float, most: float, others: Sequence[tuple[Fuse, float | None]] = ()
+) -> Heat | str:
     """Return the largest heat that a device lets through between two currents [A], within 5 s; else why there is none.
 
     That is "slow" where no current opens it within 5 s, or "unknown" where neither a curve nor a let-through tells. With a let-through alone only the largest
-    current is looked at.
+    current is looked at. Of `others` in series with it, each with its rating, the one that lets the least through at a current counts there.
     """
-    curve = curve_of(part, rating)
-    said = max((float(item.let_through.high) for item in part.let_through or ()), default=None)
+    own = _device(part, rating)
+    beside = [_device(other, its) for other, its in others]
     candidates: list[Heat] = []
-    if said is not None:
-        step = Step("I2t", f"let-through of {part.name}", said, "A2s", "as declared")
-        candidates.append(Heat(said, most, None, step, Reference("let-through of the device", "", "as declared", "read")))
-    if curve is not None:
-        candidates.extend(_of_curve(part, curve, least, most, said is not None))
+    if own.said is not None:
+        candidates.append(_at_most(own, most))
+    if own.curve is not None:
+        candidates.extend(_of_curve(own, own.curve, beside, least, most))
     if candidates:
-        return max(candidates, key=lambda heat: heat.value)
-    return "unknown" if curve is None else "slow"
+        return max((_least_heat(heat, beside, most) for heat in candidates), key=lambda heat: heat.value)
+    return "unknown" if own.curve is None else "slow"
 
 
-def _of_curve(part: Fuse, curve: Curve, least: float, most: float, told: bool) -> Iterable[Heat]:
-    """Yield the heat at the ends of a range and at the points of a curve between; what lies beyond the last point is left to a let-through that is told."""
+@record
+class _Device:
+    """A device with its curve and its declared let-through [A2s], as far as they are known."""
+
+    part: Fuse
+    curve: Curve | None
+    said: float | None
+
+    @property
+    def last(self) -> float:
+        """The current up to which its curve tells [A]: beyond it a let-through does, or the nature of the device."""
+        return self.curve.points[-1].ampere if self.curve is not None else 0.0
+
+    def heat(self, ampere: float, most: float) -> Heat | None:
+        """Return what it lets through at a current [A]; None where that is not known, or takes over 5 s."""
+        beyond = ampere > self.last * (1 + _SLACK)
+        if self.said is not None and (beyond if self.curve is not None else ampere >= most * (1 - _SLACK)):
+            return _at_most(self, ampere)
+        second = self.curve.time(ampere) if self.curve is not None else None
+        if self.curve is None or second is None or second > LONGEST * (1 + 1e-6):
+            return None
+        word = device_word(self.part)
+        expression = f"{ampere:.4g}^2 x {second:.3g} s, longest time of this {word}"
+        step = Step("I2t", expression, ampere**2 * second, "A2s", str(self.curve.reference))
+        return Heat(ampere**2 * second, ampere, second, step, self.curve.reference, self.part)
+
+
+def _device(part: Fuse, rating: float | None) -> _Device:
+    said = max((float(item.let_through.high) for item in part.let_through or ()), default=None)
+    return _Device(part, curve_of(part, rating), said)
+
+
+def _at_most(device: _Device, ampere: float) -> Heat:
+    assert device.said is not None
+    step = Step("I2t", f"let-through of {device.part.name}", device.said, "A2s", "as declared")
+    reference = Reference("let-through of the device", "", "as declared", "read")
+    return Heat(device.said, ampere, None, step, reference, device.part)
+
+
+def _least_heat(heat: Heat, beside: Sequence[_Device], most: float) -> Heat:
+    """Return the heat of the device that lets the least through at the current of a heat."""
+    for other in beside:
+        its = other.heat(heat.ampere, most)
+        if its is not None and its.value < heat.value:
+            heat = its
+    return heat
+
+
+def _of_curve(own: _Device, curve: Curve, beside: Sequence[_Device], least: float, most: float) -> Iterable[Heat]:
+    """Yield the heat at the ends of a range and at the points of the curves between; what lies beyond the last point is left to a let-through that is told."""
     from_five = curve.current_at(LONGEST)
     if from_five is None or from_five > most * (1 + _SLACK):
         return
-    last = curve.points[-1].ampere
-    end = min(most, max(last, least)) if told or not curve.mechanical else most
-    for ampere in curve.between(max(least, from_five), max(end, least, from_five)):
-        second = curve.time(ampere)
-        if second is None or second > LONGEST * (1 + 1e-6):
-            continue
-        word = device_word(part)
-        step = Step(
-            "I2t",
-            f"{ampere:.4g}^2 x {second:.3g} s, longest time of this {word}",
-            ampere**2 * second,
-            "A2s",
-            str(curve.reference),
+    end = min(most, max(own.last, least)) if own.said is not None or not curve.mechanical else most
+    if beside and not curve.mechanical and own.said is None:
+        end = (
+            most  # beyond its last point a fuse lets the same heat through, and a device beside it may let through more or less
         )
-        yield Heat(ampere**2 * second, ampere, second, step, curve.reference)
+    low, high = max(least, from_five), max(end, least, from_five)
+    currents = set(curve.between(low, high))
+    for other in beside:
+        points = (point.ampere for point in (other.curve.points if other.curve is not None else ()))
+        currents.update(ampere for point in points for ampere in (point * (1 - 1e-7), point) if low < ampere < high)
+    if beside:
+        currents.update(_crossings(own, beside, sorted(currents), most))
+    for ampere in sorted(currents):
+        heat = own.heat(ampere, most) if ampere <= end or curve.mechanical else None
+        if heat is not None:
+            yield heat
+
+
+def _crossings(own: _Device, beside: Sequence[_Device], currents: Sequence[float], most: float) -> Iterator[float]:
+    """Yield the currents at which two devices let the same heat through, between neighbouring ones: there the smaller of both is largest."""
+
+    def apart(other: _Device, ampere: float) -> float | None:
+        one, two = own.heat(ampere, most), other.heat(ampere, most)
+        return None if one is None or two is None else one.value - two.value
+
+    for other in beside:
+        for low, high in pairwise(currents):
+            at_low, at_high = apart(other, low), apart(other, high)
+            if at_low is None or at_high is None or at_low * at_high >= 0:
+                continue
+            one, two = low, high
+            for _ in range(_HALVINGS):
+                middle = (one * two) ** 0.5
+                found = apart(other, middle)
+                if found is not None and found * at_low > 0:
+                    one = middle
+                else:
+                    two = middle
+            yield two

@@ -89,14 +89,24 @@ def _judge(study: Study, exposures: list[Exposed]) -> Iterator[Outcome | Fuse]:
         assert isinstance(part, Fuse)
         found = heat_of(part, rating_of(study, exposed.device), exposed.least, exposed.most)
         five = exposed.most**2 * LONGEST  # more heat no short brings that is over within 5 s
+        told_alone = isinstance(found, Heat) and found.second is None
+        others: list[tuple[Fuse, float | None]] = []
+        if isinstance(found, Heat) and is_broken(found.value, bears.value, "at-most"):
+            others = [
+                (its, rating_of(study, branch))
+                for branch in exposed.in_series
+                if isinstance(its := study.part(branch.part), Fuse)
+            ]
+        if others:
+            found = heat_of(part, rating_of(study, exposed.device), exposed.least, exposed.most, others)
         if isinstance(found, Heat) and exposed.unsaid is not None and is_broken(found.value, bears.value, "at-most"):
             missing.append(exposed.unsaid)  # what the weakest short does is known all the same
-            found = heat_of(part, rating_of(study, exposed.device), exposed.least, exposed.least)
+            found = heat_of(part, rating_of(study, exposed.device), exposed.least, exposed.least, others)
         if isinstance(found, Heat):
             cases.append(_Case(exposed, found, bears))
         if not is_broken(five, bears.value, "at-most"):
             continue
-        if found == "unknown" or (isinstance(found, Heat) and not part.curve and found.second is None):
+        if found == "unknown" or (told_alone and not part.curve):
             missing.append(part)
         elif (loose := exposed.fault.missing()) is not None:
             missing.append(loose)
@@ -123,9 +133,7 @@ def _curve_missing(part: Fuse) -> Missing:
 
 def _finding(study: Study, case: _Case) -> Finding:
     exposed, heat, bears = case.exposed, case.heat, case.bears
-    wire, device = exposed.wire, exposed.device
-    part = study.part(device.part)
-    assert isinstance(part, Fuse)
+    wire, part = exposed.wire, heat.by
     measured, limit = _heat(heat.value), _heat(bears.value)
     passed, allowed = shown_pair(measured, limit)
     word = device_word(part)
@@ -140,13 +148,13 @@ def _finding(study: Study, case: _Case) -> Finding:
         ways.insert(0, f"a conductor of {size} or more")
     return Finding(
         _GRADE,
-        (wire.name, device.name),
-        f"{wire.name}: in a short {device.name} lets {passed} through before it opens ({time}); the insulation of this {gauge_of(wire)} bears {allowed}.",
+        (wire.name, exposed.device.name if part.name == exposed.device.part else part.name),
+        f"{wire.name}: in a short {part.name} lets {passed} through before it opens ({time}); the insulation of this {gauge_of(wire)} bears {allowed}.",
         wire.span,
         measured,
         limit,
         working=(heat.step, bears.step),
         remedy=f"Use {', or '.join(ways)}.",
-        related=(Related(f"the {word} {device.name}", part.span),),
+        related=(Related(f"the {word} {part.name}", part.span),),
         reference=weakest((heat.reference, bears.reference, RULE.references[0])),
     )

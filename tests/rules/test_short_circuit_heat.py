@@ -139,3 +139,48 @@ def test_breaker_has_no_family_of_fuses() -> None:
 def test_gauges() -> None:
     # awg_dimensions.csv: 14 AWG 2.08 mm2, 12 AWG 3.31 mm2, 2/0 AWG 67.4 mm2
     assert [awg_at_least(area) for area in (2.08, 2.09, 60.0, 0.5)] == ["14 AWG", "12 AWG", "2/0 AWG", "20 AWG"]
+
+
+SERIES = """rig "Breaker behind a fuse", revision 1
+basis us-small-craft
+site {{ ambient 0 degC to 30 degC }}
+all wires {{ copper; 105 degC insulation; in free air }}
+battery house {{ AGM; 6 cells; 100 Ah; rest 12.9 V at 100 %; internal resistance 5.5 mohm }}
+fuse main {{ 60 A; line on house.plus; {fuse} }}
+breaker nav {{ 5 A; opens in 5 s at 20 A, 10 ms at 70 A }}
+load lamp 12 W
+wire feed from {first} to nav.line {{ 6 AWG; 0.5 m }}
+wire out from nav.load to lamp.plus {{ 14 AWG; 5 m }}
+wire back from lamp.minus to house.minus {{ 14 AWG; 5 m }}
+{more}
+"""
+
+
+def series(fuse: str, first: str = "main.load", more: str = "") -> str:
+    return SERIES.format(fuse=fuse, first=first, more=more)
+
+
+def test_of_devices_in_series_the_one_that_lets_less_through_counts(said: Callable[..., Any]) -> None:
+    # readings.md, D12; by hand: the breaker 0.01 s x 2097 A^2 = 44 000 A2s at the largest short, the fuse 480^2 x 0.1 s = 23 040 A2s there; both are
+    # alike at (23 040 / 0.01)^0.5 = 1518 A. 14 AWG at 105 degC bears (87 x 2.081)^2 = 32 800 A2s.
+    passed = said(series("opens in 5 s at 180 A, 0.1 s at 480 A"), "short_circuit_heat").passed("out")
+    assert passed.measured.value == pytest.approx(23_040, rel=1e-6)
+    assert passed.limit.value == pytest.approx(32_780, rel=1e-3)
+
+
+def test_the_crossing_of_two_curves_tells_the_largest_heat(said: Callable[..., Any]) -> None:
+    # by hand: fuse 1900^2 x 0.01 s = 36 100 A2s from 1900 A on (at 700 A 0.2 s: 98 000 A2s), breaker 0.01 s: at 1900 A both let 36 100 A2s through
+    found = said(series("opens in 5 s at 180 A, 0.2 s at 700 A, 0.01 s at 1900 A"), "short_circuit_heat").finding("out")
+    assert found.measured.value == pytest.approx(36_100, rel=1e-6)
+
+
+def test_a_device_beside_the_way_does_not_help(said: Callable[..., Any]) -> None:
+    fast = "opens in 5 s at 180 A, 0.1 s at 480 A"
+    apart = "load other 10 A\nwire o from main.load to other.plus { 6 AWG; 1 m }\nwire p from other.minus to house.minus { 6 AWG; 1 m }"
+    assert said(series(fast, "house.plus", apart), "short_circuit_heat").finding("out").measured.value > 40_000
+    second = (
+        "battery spare { AGM; 6 cells; 100 Ah; rest 12.9 V at 100 %; internal resistance 5.5 mohm }\n"
+        "wire q from spare.plus to main.load { 6 AWG; 0.1 m }\nwire r from spare.minus to house.minus { 6 AWG; 0.1 m }"
+    )
+    found = said(series(fast, more=second), "short_circuit_heat").finding("out")  # the spare feeds it past the fuse
+    assert found.measured.value > 40_000
