@@ -8,7 +8,7 @@ from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, 
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
-from ohmwright.values import Amount, shown, shown_pair
+from ohmwright.values import Amount, figures, shown, shown_pair
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 
@@ -81,7 +81,7 @@ def _finding(
     steps = cold.steps
     if grade == "thin-margin":
         share = (float(bears.low) - measured.value) / float(bears.low)
-        message += f" Only {share * 100:.2g} % are left."
+        message += f" Only {figures(share * 100, 2)} % are left."
         steps = (
             *steps,
             Step("V_careful", f"0.95 x {float(bears.low):.4g}", limit.value, "V", "margin of 5 %, common practice"),

@@ -11,7 +11,7 @@ from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Reference
 from ohmwright.study import SolvedState, Study
 from ohmwright.tables import Cell, load
-from ohmwright.values import Amount, shown
+from ohmwright.values import Amount, figures, shown
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charger
 from ohmwright_grammar.kinds.controller import Controller
@@ -327,6 +327,6 @@ def summed_beyond(drains: Sequence[tuple[str, float]], total: float | None = Non
 
     def words(name: str, current: float) -> str:
         takes = f"{name} {shown(Amount(current, 'current', 'mA'))}"
-        return f"{takes} ({current / total * 100:.2g} %)" if total else takes
+        return f"{takes} ({figures(current / total * 100, 2)} %)" if total else takes
 
     return ", ".join(words(name, current) for name, current in ordered)

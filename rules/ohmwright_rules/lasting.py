@@ -81,16 +81,18 @@ def _levels(study: Study, bank: Bank, state: SolvedState) -> tuple[float, float,
     end = float(plan.storage_least_level.high) if plan is not None and plan.storage_least_level is not None else None
     words = "storage plan" if start is not None or end is not None else ""
     if start is None:
-        own = [float(battery.storage_level.low) for battery in bank.batteries if battery.storage_level is not None]
-        said = [
-            level.value
+        levels = state.setup.levels if state.setup.origin == "declared" else {}
+        said = {
+            battery.name: level.value
             for battery in bank.batteries
-            if (level := state.setup.levels.get(battery.name)) is not None and not level.is_voltage
-        ]
-        if own:
-            start, words = min(own), "storage level of the battery"
-        elif said and state.setup.origin == "declared":
-            start, words = min(said), f"level in state {state.name!r}"
+            if (level := levels.get(battery.name)) is not None and not level.is_voltage
+        }
+        own = {
+            battery.name: float(battery.storage_level.low) for battery in bank.batteries if battery.storage_level is not None
+        }
+        start = min((own | said).values(), default=None)
+        if start is not None:
+            words = f"level in state {state.name!r}" if start in said.values() else "storage level of the battery"
     reference: Reference | None = None
     if end is None:
         depth = _depth(bank)

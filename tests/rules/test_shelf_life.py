@@ -160,6 +160,7 @@ def test_levels_come_from_the_plan_the_battery_or_the_stored_state(said) -> None
     usable = {
         bare.replace("usable 80 %;", "usable 80 %; store at 70 %;"): 50.0,
         bare + "state stored { house at 70 % }\n": 50.0,
+        bare.replace("usable 80 %;", "usable 80 %; store at 40 % to 60 %;") + "state stored { house at 70 % }\n": 50.0,
         bare: 80.0,
         bare + "procedure { store from 70 % }\n": 50.0,
     }
@@ -329,3 +330,16 @@ def test_an_inverter_that_is_on_in_storage_counts_with_its_idle_draw(said) -> No
     text += "state stored { mill on; house at 80 % }\n"
     finding = said(text + PROMISE, "shelf_life").finding("house")
     assert finding.related[0].message.startswith("mill takes 4")  # about half an ampere
+
+
+def test_the_declared_level_stands_before_the_makers_range_and_a_share_of_all_is_100(said) -> None:  # type: ignore[no-untyped-def]
+    """A starter battery is full when it is stored, although its maker allows 70 % to 100 %: 20 % of 70 Ah over 4 % a month are 5 months."""
+    text = """rig "Full in its stored state", revision 1
+battery starter { flooded; 6 cells; 70 Ah; usable 20 %; self-discharge 4 %/month; store at 70 % to 100 % }
+state stored { starter at 100 % }
+"""
+    assert said(text + "require on the shelf for 5 months\n", "shelf_life").passed("starter").measured.value == pytest.approx(
+        5 * MONTH
+    )
+    finding = said(text + "require on the shelf for 6 months\n", "shelf_life").finding("starter")
+    assert "self-discharge 3.84 mA (100 %)" in finding.message
