@@ -15,7 +15,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, ampacity, conductor_temperature
 from ohmwright_rules.basis import Basis
-from ohmwright_rules.conductors import AMBIENT, basis_of, laying_of, named_basis, said_of_missing, temperature_of_air
+from ohmwright_rules.conductors import AMBIENT, basis_of, cable_of, laying_of, named_basis, said_of_missing, temperature_of_air
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.net_voltages import Highest, could_lift, net_voltages
@@ -35,6 +35,7 @@ RULE = Rule(
 )
 _VOLTS = "insulation voltage"
 _DEGREES = "insulation temperature"
+_EARTH_CORE = "core of a mains cord, or for earth"
 _LOWEST_SOLD = 30.0  # V: no conductor is sold for less (common practice, no source; the lamp flex of the catalogue's example)
 _COOLEST_CLASS = 60.0  # degC: nor for less than this
 _HEATING_BASIS = "us-small-craft"  # whose table tells how a wire heats, where no basis is declared
@@ -44,12 +45,16 @@ def check(study: Study) -> Iterator[Outcome]:
     """Hold the insulation of every conductor against its highest voltage and temperature."""
     left: dict[str, int] = {}
     basis = basis_of(study) or named_basis(_HEATING_BASIS)
+    mains_cables = {branch.part for branch in study.circuit.ac_branches if branch.part != branch.name}
     for wire in study.circuit.wires():
         conductor = wire.conductor
         assert conductor is not None
         if conductor.inside_device:
             reason = "inside a bought device or part of it"
             left[reason] = left.get(reason, 0) + 1
+            continue
+        if cable_of(study, wire) is not None and (wire.part in mains_cables or conductor.job in ("earth", "bond")):
+            left[_EARTH_CORE] = left.get(_EARTH_CORE, 0) + 1
             continue
         for outcome in (_voltage(study, wire), _temperature(study, basis, wire)):
             if isinstance(outcome, str):

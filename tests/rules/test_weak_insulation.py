@@ -155,3 +155,18 @@ def test_minus_of_an_array_whose_plus_is_the_common_pole(said) -> None:  # type:
     found = said(text + down, "weak_insulation")
     assert found.grades == [("down", "voltage", "error")]
     assert found.finding("down").measured.value == pytest.approx(49.95)
+
+
+@pytest.mark.parametrize(
+    ("cores", "job"), [("core l from outlet.1 to kettle.L; core n from outlet.2 to kettle.N; ", ""), ("", ", earth")]
+)
+def test_the_earth_core_of_a_mains_cord_is_left_out(said, cores: str, job: str) -> None:  # type: ignore[no-untyped-def]
+    """A protective-earth core carries nothing in service (common practice, no source): no marking is asked for."""
+    text = LAMP.replace("SITE", SITE).replace("AMPERES", "1 A").replace("INSULATION", "105 degC") + (
+        "case cabinet { steel; metal; bonded at house.minus }\nwire pe from outlet.3 to cabinet { 14 AWG; 1 m; copper; earth; in free air; 105 degC }\n"
+        "connector outlet { 3 pins; household socket; pin 1 L; pin 2 N; pin 3 PE }\nAC load kettle { 1000 W; 230 V }\n"
+        f"cable cord {{ flexible cord; 1.5 mm2; 1 m; {cores}core p from outlet.3 to kettle.PE{job} }}\n"
+    )
+    found = said(text, "weak_insulation")
+    assert [item for item in found.missing if item[0].startswith("cord")] == []
+    assert {item.condition: item.count for item in found.idle}["core of a mains cord, or for earth"] == 1
