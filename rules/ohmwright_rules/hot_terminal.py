@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
-from ohmwright.references import Reference
+from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
@@ -17,7 +17,7 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import basis_of, cable_of, is_cord, laying_of, said_of_missing
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.sizing import smallest_for_current
+from ohmwright_rules.sizing import gauges, smallest_for_current
 from ohmwright_rules.terminals import is_bare_metal, place_of_terminal, terminal_at
 from ohmwright_rules.verdicts import verdict
 
@@ -131,10 +131,30 @@ def _cooler(study: Study, basis: Basis, laying: Laying, ends: list[str], current
     for node in ends:
         value = terminal_ampacity(basis, laying, _temperature(study, node), current)
         if isinstance(value, Unknown):
-            return value
+            by_area = _by_area(basis, laying, _temperature(study, node), current)
+            if by_area is None or by_area.value < current * (1 - 1e-9):
+                return value
+            value = by_area
         if value is not None:
             found.append((value, node))
     return min(found, key=lambda item: item[0].value)
+
+
+def _by_area(basis: Basis, laying: Laying, temperature: float | None, current: float) -> Ampacity | None:
+    """Return what a size that the column does not list carries at the current density of the smallest larger one that it lists.
+
+    A thinner wire bears a higher density, so that this passes a current and never fails one. None where no larger size is listed.
+    """
+    for gauge in gauges(laying.metric):
+        if gauge.area <= laying.area * (1 + 1e-9):
+            continue
+        listed = terminal_ampacity(basis, replace(laying, gauge=gauge.text, area=gauge.area), temperature, current)
+        if isinstance(listed, Ampacity):
+            value = listed.value * laying.area / gauge.area
+            words = f"{listed.value:.4g} x {laying.area * 1e6:.4g} mm2 / {gauge.area * 1e6:.4g} mm2"
+            step = Step("I_size", words, value, "A", f"{laying.gauge} is not listed: at the current density of {gauge.text}")
+            return replace(listed, value=value, steps=(*listed.steps, step))
+    return None
 
 
 def _temperature(study: Study, node: str) -> float | None:

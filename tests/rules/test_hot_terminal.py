@@ -111,3 +111,18 @@ def test_what_does_not_apply_and_what_is_missing(said) -> None:  # type: ignore[
     ]
     bare = build("10 A").replace("basis us-small-craft\n", "")
     assert {item[2] for item in said(bare, "hot_terminal").missing} == {"basis"}
+
+
+@pytest.mark.parametrize(("load", "passes"), [("8 mA", True), ("12.5 A", True), ("12.7 A", False)])
+def test_a_size_that_the_column_does_not_list(said, load: str, passes: bool) -> None:  # type: ignore[no-untyped-def]
+    """NEC 310.16 lists no 16 AWG at 75 degC; 14 AWG carries 20 A there: 20 x 1.309 / 2.081 = 12.58 A at its density (computed)."""
+    found = said(build(load, "16 AWG").replace("us-small-craft", "us-premises").replace("60 A", "15 A"), "hot_terminal")
+    if passes:
+        assert found.passed("tail").limit.value == pytest.approx(12.58, abs=0.01)
+    else:
+        assert (
+            "tail",
+            "far-over",
+            "published rating of 16 AWG in NFPA 70 (NEC), 2023, Table 310.16, column A_75C",
+        ) in found.missing
+        assert found.findings == []
