@@ -33,7 +33,7 @@ def put_in_order(kind: type[Thing], facts: dict[str, Fact[Any]]) -> None:
         else:
             continue
         if ordered != value:
-            facts[name] = Fact(ordered, fact.source, fact.origin, fact.answer, fact.document)
+            facts[name] = Fact(ordered, fact.source, fact.origin, fact.answer, fact.document, fact.below)
 
 
 def _natural(name: str) -> tuple[tuple[int, int, str], ...]:

@@ -49,7 +49,8 @@ class Fact(Generic[T]):
 
     `answer` is "none" for a declared absence and "elsewhere" for a datum that is stated in another document
     (`value` is None then, `document` names it). `origin` tells an own statement from one that came with a library part ("base"), a group or a
-    default; `source` is the place of the statement itself in every case.
+    default; `source` is the place of the statement itself in every case. `below` counts, of what stands in a row, those that came with defaults: they
+    stand first.
     """
 
     value: T | None
@@ -57,10 +58,11 @@ class Fact(Generic[T]):
     origin: Origin = field(default="own", compare=False)
     answer: Answer = "said"
     document: str = ""
+    below: int = field(default=0, compare=False)
 
     def carried(self, origin: Origin) -> Fact[T]:
         """Return the same fact as it reaches another thing."""
-        return Fact(self.value, self.source, origin, self.answer, self.document)
+        return Fact(self.value, self.source, origin, self.answer, self.document, self.below)
 
 
 class Datum(Generic[T]):

@@ -60,7 +60,8 @@ def merged(
         elif datum.shape == "blocks":
             result[name] = Fact(_blocks(under.value, fact.value, origin), fact.source, fact.origin)
         elif datum.many and issubclass(kind, State):
-            result[name] = Fact((*under.value, *fact.value), fact.source, fact.origin)
+            lowest = len(under.value) + fact.below if origin == "default" else 0
+            result[name] = Fact((*under.value, *fact.value), fact.source, fact.origin, below=lowest)
         else:
             result[name] = fact
     return result

@@ -63,7 +63,7 @@ def resolve_references(thing: Thing, names: Names, prefix: str, problems: list[D
             continue
         value = _value(fact.value, datum, slots, names, prefix, fact.source, thing, problems)
         if value is not fact.value:
-            changed[name] = Fact(value, fact.source, fact.origin, fact.answer, fact.document)
+            changed[name] = Fact(value, fact.source, fact.origin, fact.answer, fact.document, fact.below)
     if not changed:
         return thing
     facts: Mapping[str, Fact[Any]] = {**thing.facts, **changed}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.array import Array
@@ -19,11 +20,13 @@ from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.state import Level as StateLevel
 from ohmwright_grammar.kinds.state import Setting, State
 from ohmwright_grammar.kinds.switch import Disconnect, Relay, Selector, Switch
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.records import record
+from ohmwright_grammar.things import Datum
 
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
@@ -114,15 +117,7 @@ class _Reader:
 
     def setup(self) -> Setup:
         state = self.state
-        rest: list[Setting] = []
-        for setting in state.settings or ():
-            for name in setting.things:
-                if name == "everything else":
-                    rest.append(setting)
-                else:
-                    self._set(name, setting)
-        for setting in rest:
-            self._everything_else(setting)
+        self._settings()
         open_gates = self._open_gates()
         chargers = frozenset(
             name
@@ -209,21 +204,60 @@ class _Reader:
         can = next((words for kinds, words in _CAN_BE if isinstance(part, kinds)), "")
         self._wrong(name, f"{name!r} is a {self._kind(name)}; it cannot be {how}", f"It can be {can}." if can else "")
 
-    def _everything_else(self, setting: Setting) -> None:
-        how = setting.how
-        if how in ("closed", "open"):
-            for name in (*self.anatomy.switches, *self.anatomy.breakers):
-                self.closed.setdefault(name, how == "closed")
-        if how in ("on", "off"):
-            for name in (*self.anatomy.loads, *self.anatomy.chargers, *self.anatomy.inverters):
-                if how == "on" or name not in self.anatomy.always_on:
-                    self.running.setdefault(name, _level(setting) if how == "on" else None)
-            if how == "off" or not any(name in self.closed for name in self.anatomy.switches):
-                for name in self.anatomy.switches:
-                    self.closed.setdefault(name, how == "on")
-        if how in ("mated", "apart"):
-            for mating in self.anatomy.matings:
-                self.apart.setdefault(mating, how == "apart")
+    def _settings(self) -> None:
+        """Take what the state says itself before what `all states` says, each with its names before its "everything else"."""
+        settings, lowest = self.state.settings or (), self._below(State.settings)
+        below = self._named(settings[:lowest])
+        told = self.closed, self.running, self.apart
+        self.closed, self.running, self.apart = {}, {}, {}
+        own = self._named(settings[lowest:])
+        named = frozenset((*told[0], *self.closed))
+        self._everything_else(own, named)
+        for mine, theirs in ((self.closed, told[0]), (self.apart, told[2])):
+            for name, value in theirs.items():
+                mine.setdefault(name, value)
+        for name, level in told[1].items():
+            self.running.setdefault(name, level)
+        self._everything_else(below, frozenset(self.closed))
+
+    def _below(self, datum: Datum[Any]) -> int:
+        """Return how many of what the state says in a row came from `all states`."""
+        fact = self.state.fact(datum)
+        return fact.below if fact is not None else 0
+
+    def _named(self, settings: Iterable[Setting]) -> list[Setting]:
+        """Take what is said of things by their names; return what is said of everything else, of each sort the last."""
+        rest: dict[int, Setting] = {}
+        for setting in settings:
+            for name in setting.things:
+                if name != "everything else":
+                    self._set(name, setting)
+                    continue
+                for place, sort in enumerate(_SORTS):
+                    if setting.how in sort:
+                        rest[place] = setting
+        return [rest[place] for place in sorted(rest)]
+
+    def _everything_else(self, settings: Iterable[Setting], named: frozenset[str]) -> None:
+        """Take what is said of everything else; `named` are switches and breakers that something is said of."""
+        switches = frozenset(self.anatomy.switches)
+        for setting in settings:
+            how = setting.how
+            if how in ("closed", "open"):
+                for name in (*self.anatomy.switches, *self.anatomy.breakers):
+                    if name not in named:
+                        self.closed.setdefault(name, how == "closed")
+            if how in ("on", "off"):
+                for name in (*self.anatomy.loads, *self.anatomy.chargers, *self.anatomy.inverters):
+                    if how == "on" or name not in self.anatomy.always_on:
+                        self.running.setdefault(name, _level(setting) if how == "on" else None)
+                if how == "off" or not switches & (named | self.closed.keys()):
+                    for name in self.anatomy.switches:
+                        if name not in named:
+                            self.closed.setdefault(name, how == "on")
+            if how in ("mated", "apart"):
+                for mating in self.anatomy.matings:
+                    self.apart.setdefault(mating, how == "apart")
 
     def _open_gates(self) -> set[str]:
         gates = {name for name in self.anatomy.switches if not self.closed.get(name, False)}
@@ -255,21 +289,31 @@ class _Reader:
         return gates
 
     def _levels(self) -> dict[str, Level]:
+        """Return the charge levels: those that the state gives itself stand before those of `all states`, names before everything else."""
         levels: dict[str, Level] = {}
-        for item in self.state.levels or ():
-            for name in item.things:
-                names: Iterable[str] = self.anatomy.batteries if name == "everything else" else (name,)
-                for battery in names:
-                    if battery in self.build.parts and isinstance(self.build.parts[battery], Battery):
-                        is_voltage = item.level.unit not in DIMENSIONS["share"].symbols
-                        if item.level.nominal <= 0 if is_voltage else not 0 <= item.level.nominal <= 1:
-                            self._senseless(battery, "charge level", "Give 0 % to 100 %, or its voltage at rest.")
-                            continue
-                        if name != "everything else" or battery not in levels:
-                            levels[battery] = Level(item.level.nominal, is_voltage)
-                    else:
-                        self._wrong(battery, f"{battery!r} is no battery, so that it has no charge level")
+        items, lowest = self.state.levels or (), self._below(State.levels)
+        for layer in (items[lowest:], items[:lowest]):
+            found: dict[str, Level] = {}
+            rest: dict[str, Level] = {}
+            for item in layer:
+                for name in item.things:
+                    names: Iterable[str] = self.anatomy.batteries if name == "everything else" else (name,)
+                    for battery in names:
+                        level = self._charge_level(battery, item)
+                        if level is not None:
+                            (rest if name == "everything else" else found)[battery] = level
+            levels = {**rest, **found, **levels}
         return levels
+
+    def _charge_level(self, battery: str, item: StateLevel) -> Level | None:
+        if not isinstance(self.build.parts.get(battery), Battery):
+            self._wrong(battery, f"{battery!r} is no battery, so that it has no charge level")
+            return None
+        is_voltage = item.level.unit not in DIMENSIONS["share"].symbols
+        if item.level.nominal <= 0 if is_voltage else not 0 <= item.level.nominal <= 1:
+            self._senseless(battery, "charge level", "Give 0 % to 100 %, or its voltage at rest.")
+            return None
+        return Level(item.level.nominal, is_voltage)
 
     def _sun(self) -> dict[str, float]:
         sun: dict[str, float] = {}
@@ -320,6 +364,9 @@ class _Reader:
         message = f"In state {self.state.name!r}: this {what} of {subject!r} is outside what can be."
         self.problems.append(Diagnostic("senseless-value", message, self.state.span, remedy, self.state.name or subject))
 
+
+# What may be said of everything else, in the order in which it is taken.
+_SORTS = (("closed", "open"), ("on", "off"), ("mated", "apart"))
 
 _CAN_BE: tuple[tuple[tuple[type[Part], ...], str], ...] = (
     ((Switch, Relay, Disconnect), "closed or open"),
