@@ -125,6 +125,24 @@ class SolvedState:
             return None
         return one - two
 
+    def line_voltage(self, disconnect: str) -> float | None:
+        """Return what a low-voltage disconnect measures on its line side [V], None where nothing feeds it.
+
+        That is against its own minus where that is joined, else against the minus pole of the bank in its island: the lowest minus of a battery there.
+        """
+        line = f"{disconnect}.line"
+        volts = self.voltage(line)
+        own = self.across(line, f"{disconnect}.minus")
+        if own is not None or volts is None:
+            return own
+        here = self.island(line)
+        poles = [
+            minus
+            for source in self.study.circuit.sources
+            if source.kind == "battery" and self.island(source.minus) == here and (minus := self.voltage(source.minus)) is not None
+        ]
+        return volts - min(poles, default=0.0)
+
     def island(self, node: str) -> int | None:
         """Return the number of the island that a node belongs to, None for an unknown node."""
         number = self.study.networker.number.get(node)
@@ -406,7 +424,7 @@ def _wants_open(part: Part, state: SolvedState, is_open: bool) -> bool:
         pulled_in = volts is not None and abs(volts) >= COIL_PICKS_UP * rated
         return pulled_in if part.rest_position == "closed" else not pulled_in
     if isinstance(part, Disconnect):
-        volts = state.voltage(f"{part.name}.line")
+        volts = state.line_voltage(part.name)
         if volts is None or part.opens_at is None:
             return is_open
         closes = float(part.closes_at.nominal) if part.closes_at is not None else float(part.opens_at.nominal)

@@ -162,7 +162,7 @@ def _told(study: Study, part: Relay) -> Outcome | None:
 
 
 def _line(state: SolvedState, name: str) -> float:
-    return state.voltage(f"{name}.line") or 0.0
+    return state.line_voltage(name) or 0.0
 
 
 def _hunts(study: Study, part: Disconnect, states: list[SolvedState]) -> Finding:

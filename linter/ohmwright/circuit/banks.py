@@ -8,7 +8,7 @@ from ohmwright_grammar.kinds.battery import Battery
 
 from ohmwright.circuit.graph import Circuit
 
-__all__ = ["string_sums"]
+__all__ = ["inner_batteries", "string_sums"]
 
 _NOT_A_JOINT = frozenset({"diode", "resistor"})
 
@@ -44,6 +44,20 @@ def string_sums(circuit: Circuit, value_of: Callable[[Battery], float | None]) -
         for other in above:
             walks.append((other, below + value, seen | {index}))
     return tuple(sums)
+
+
+def inner_batteries(circuit: Circuit) -> frozenset[str]:
+    """Return the batteries that stand on another one in a string: their minus is its plus, with everything closed that can be."""
+    batteries = [source for source in circuit.sources if source.kind == "battery"]
+    if len(batteries) < 2:
+        return frozenset()
+    net = _nets(circuit)
+    on_plus: dict[str, set[str]] = {}
+    for source in batteries:
+        on_plus.setdefault(net.get(source.plus, source.plus), set()).add(source.name)
+    return frozenset(
+        source.name for source in batteries if on_plus.get(net.get(source.minus, source.minus), set()) - {source.name}
+    )
 
 
 def _nets(circuit: Circuit) -> dict[str, str]:

@@ -23,7 +23,7 @@ from ohmwright_grammar.quantities import Quantity
 from ohmwright_grammar.records import draft, record
 
 from ohmwright.circuit.arrays import array_at
-from ohmwright.circuit.banks import string_sums
+from ohmwright.circuit.banks import inner_batteries, string_sums
 from ohmwright.circuit.batteries import highest_charge_voltage, lowest_voltage, resistance_high, rest_voltage_of
 from ohmwright.circuit.graph import Branch, Circuit, Consumer, Source
 from ohmwright.solver import elements as el
@@ -434,9 +434,10 @@ class Networker:
         return ASSUMED_EFFICIENCY
 
     def _references(self) -> tuple[int, ...]:
-        """Return the nodes that islands are measured against: the minus of the bank first, then each source's."""
+        """Return the nodes that islands are measured against: the minus of the bank first (of a string its lower end), then each source's."""
         batteries = [source for source in self.circuit.sources if source.kind == "battery"]
-        batteries.sort(key=lambda source: (-_charge(source), source.name))
+        inner = inner_batteries(self.circuit)
+        batteries.sort(key=lambda source: (source.name in inner, -_charge(source), source.name))
         others = [source for source in self.circuit.sources if source.kind != "battery"]
         return tuple(dict.fromkeys(self.number[source.minus] for source in (*batteries, *others)))
 
