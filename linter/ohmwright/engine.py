@@ -12,6 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
+from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
@@ -207,9 +208,14 @@ def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...],
 
 
 def kinds_in(build: Build) -> frozenset[str]:
-    """Return the kinds of everything that a build holds, the more general ones of each included."""
+    """Return the kinds of everything that a build holds, the more general ones of each included, "jumper" and "two batteries" where there are such."""
     types = {type(thing) for thing in (*build.parts.values(), *build.things, *build.states)}
-    return frozenset(kind for found in types for base in found.__mro__ if (kind := getattr(base, "KIND", "")))
+    kinds = {kind for found in types for base in found.__mro__ if (kind := getattr(base, "KIND", ""))}
+    if sum(isinstance(part, Battery) for part in build.parts.values()) > 1:
+        kinds.add("two batteries")
+    if any(half.jumpers for half in build.halves()):
+        kinds.add("jumper")
+    return frozenset(kinds)
 
 
 def _excused(

@@ -170,6 +170,15 @@ MODULES: tuple[str, ...] = (
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {
+    # packs
+    "unfused_pack": ("two batteries",),
+    "long_string": ("two batteries",),
+    "tapped_string": ("two batteries",),
+    "chain_link": ("two batteries",),
+    "uneven_sharing": ("two batteries",),
+    "unlike_packs": ("two batteries",),
+    "joining_while_charging": ("two batteries",),
+    "joining_surge": ("two batteries",),
     # conductors
     "overloaded_cord": ("cable",),
     "coiled_cord": ("cable",),
@@ -192,7 +201,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "weak_array_device": ("array",),
     "string_fuse": ("array",),
     "unfused_strings": ("array",),
-    "one_way_breaker": ("fuse",),
+    "one_way_breaker": ("breaker",),
     "short_circuit_heat": ("fuse",),
     "unselective_fuse": ("fuse",),
     "one_pole_fuse": ("case",),
@@ -226,12 +235,12 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "dead_load": ("state",),
     "unsettled_relay": ("disconnect", "relay"),
     # connectors
-    "interlock_loop": ("connector",),
+    "interlock_loop": ("interlock", "jumper"),
     "live_pins": ("connector",),
     "mistakable_plug": ("connector",),
     "mains_socket_on_dc": ("connector",),
     "pins_to_pins": ("connector",),
-    "late_interlock": ("connector",),
+    "late_interlock": ("interlock", "jumper"),
     "late_earth_pin": ("connector",),
     "parted_under_load": ("connector",),
     "live_spare_pin": ("connector",),
@@ -240,7 +249,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "unrelieved_cord": ("cable",),
     "overloaded_accessory_socket": ("connector",),
     "unfinished_connector": ("connector",),
-    "pinched_interlock": ("connector",),
+    "pinched_interlock": ("interlock", "jumper"),
     # mains
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
@@ -251,7 +260,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "no_storage_position": ("battery",),
     "panel_in_storage": ("controller",),
     "poor_storage": ("battery",),
-    "joined_drain": ("connector",),
+    "joined_drain": ("two batteries",),
     "hungry_coil": ("relay",),
     # enclosures
     "loose_metal": ("case", "zone"),
