@@ -15,6 +15,7 @@ from ohmwright_grammar.kinds.battery import Battery
 
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.packs import Bank, Pack, pack_banks
+from ohmwright_rules.resting_joints import banks_at_rest
 from ohmwright_rules.wording import listed, named
 
 RULE = Rule(
@@ -42,9 +43,15 @@ _LEAD = "lead-acid"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Compare the packs of every bank with each other."""
-    banks = pack_banks(study)
-    if not banks:
+    joined = pack_banks(study)
+    if not joined:
         yield DoesNotApply("no batteries lie side by side")
+    banks: list[Bank] = []
+    for bank in joined:
+        left = banks_at_rest(study, bank)
+        banks.extend(left)
+        if not left:
+            yield DoesNotApply("joined only by a device that opens when nothing charges")
     for bank in banks:
         chemistry = _chemistry(study, bank)
         yield from chemistry

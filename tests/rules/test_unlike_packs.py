@@ -91,3 +91,37 @@ def test_string_counts_with_its_smallest_battery(said) -> None:  # type: ignore[
 def test_no_bank(said) -> None:  # type: ignore[no-untyped-def]
     text = pair(LFP, LFP).replace(JOINED, "wire link from one.plus to two.minus\n")
     assert [item.condition for item in said(text, "unlike_packs").idle] == ["no batteries lie side by side"]
+
+
+STARTER = """rig "Boat", revision 1
+battery house { AGM, 6 cells, 150 Ah; internal resistance 4 mohm }
+battery starter { flooded, 6 cells, 70 Ah; internal resistance 6 mohm }
+alternator engine { 50 A; absorption 14.3 V; plus on starter.plus; minus on starter.minus }
+wire lower from house.minus to starter.minus
+"""
+SENSING = "disconnect combiner { 120 A; CLOSES }\nwire a from starter.plus to combiner.line\nwire b from combiner.load to house.plus\nwire c from combiner.minus to house.minus\n"
+RELAY = (
+    "relay combiner { 120 A; coil 12 V; coil 2 W; REST }\nswitch key 5 A\nwire a from starter.plus to combiner.line\nwire b from combiner.load to house.plus\n"
+    "wire d from starter.plus to key.line\nwire e from key.load to combiner.coil_plus\nwire c from combiner.coil_minus to house.minus\n"
+)
+KEY = "state driving { key closed; engine on }\nstate anchored { key open; engine off }\n"
+DIODE = "diode isolator { 100 A }\nwire a from starter.plus to isolator.anode\nwire b from isolator.cathode to house.plus\n"
+
+
+@pytest.mark.parametrize(
+    ("joint", "grades"),
+    [
+        (SENSING.replace("CLOSES", "opens at 12.8 V; closes at 13.3 V"), []),
+        (SENSING.replace("CLOSES", "opens at 11.5 V; closes at 12.4 V"), ["build", "capacity"]),
+        (SENSING.replace("CLOSES", "opens at 12.8 V"), ["build", "capacity"]),
+        (RELAY.replace("REST", "normally open") + KEY, []),
+        (RELAY.replace("REST", "normally closed") + KEY, ["build", "capacity"]),
+        (RELAY.replace("REST", "normally open") + KEY.replace("key open", "key closed"), ["build", "capacity"]),
+        (RELAY.replace("REST", "normally open; latching") + KEY, ["build", "capacity"]),
+        (DIODE, []),
+        ("wire a from starter.plus to house.plus\n", ["build", "capacity"]),
+    ],
+)
+def test_what_opens_at_rest_makes_no_bank(said, joint: str, grades: list[str]) -> None:  # type: ignore[no-untyped-def]
+    """A starting battery that is joined only while the engine charges does not share its charge with the house battery (common practice, no source)."""
+    assert sorted(item[1] for item in said(STARTER + joint, "unlike_packs").grades) == grades
