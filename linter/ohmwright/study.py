@@ -139,7 +139,9 @@ class SolvedState:
         poles = [
             minus
             for source in self.study.circuit.sources
-            if source.kind == "battery" and self.island(source.minus) == here and (minus := self.voltage(source.minus)) is not None
+            if source.kind == "battery"
+            and self.island(source.minus) == here
+            and (minus := self.voltage(source.minus)) is not None
         ]
         return volts - min(poles, default=0.0)
 

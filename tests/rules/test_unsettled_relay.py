@@ -92,7 +92,8 @@ def test_disconnect_that_hunts(said, closes: str, broken: bool) -> None:  # type
 def test_disconnect_measures_against_its_own_minus(said) -> None:  # type: ignore[no-untyped-def]
     """As above, and 40 A over another 33 mohm in the way back: 13.16 V less 40 A times 75 mohm is about 10.2 V."""
     text = GUARD.replace("CLOSES", "12.2 V").replace(
-        "from pump.minus to house.minus", "from pump.minus to house.minus { 14 AWG; 4 m }\nwire j from guard.minus to pump.minus"
+        "from pump.minus to house.minus",
+        "from pump.minus to house.minus { 14 AWG; 4 m }\nwire j from guard.minus to pump.minus",
     )
     finding = said(HEAD + text + 'state "pumping" { pump on }\n', "unsettled_relay").finding("guard")
     assert finding.working[0].value == pytest.approx(10.2, abs=0.2)
