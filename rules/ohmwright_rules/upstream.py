@@ -17,6 +17,7 @@ from ohmwright.protection.poles import Poles
 from ohmwright.protection.ways import DEVICE, ONE_WAY, Ways
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.switch import Disconnect
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.guarding import power_sides, push_of, rating_of
@@ -261,17 +262,35 @@ class Upstream:
         cuts = [(self._cut(side, True, False), self._cut(side, False, True)) for side in giving]
         cuts.append((self._cut(whole, False, True), self._cut(whole, True, False)))  # the side of the first battery
         others = self._cut(rest, True, False)
-        best = _NOTHING
+        bounds: list[tuple[float, tuple[int, ...], list[Through]]] = []
         for size in range(1, len(cuts) + 1):
             for chosen in combinations(range(len(cuts)), size):
                 let_out = [cuts[number][1] for number in chosen]
                 let_in = [others, *(cuts[number][0] for number in range(len(cuts)) if number not in chosen)]
                 side = min((let_out, let_in), key=lambda items: sum(item.ampere for item in items))
-                ampere = sum(item.ampere for item in side)
-                if ampere > best.ampere:
-                    pieces = dict(piece for item in side for piece in item.pieces)
-                    best = Through(ampere, partial(tuple, sorted(pieces.items())), "", "")
+                bounds.append((sum(item.ampere for item in side), chosen, side))
+        bounds.sort(key=lambda item: -item[0])
+        best = _NOTHING
+        for bound, chosen, side in bounds:
+            if bound <= best.ampere:
+                break
+            # Devices in series between two sides stand in the cuts of both: what can flow at once is less than their sum.
+            found = side[0] if len(side) == 1 else self._at_once(giving, whole, chosen, side)
+            if found.ampere > best.ampere:
+                best = Through(found.ampere, found.tell, "", "")
         return best
+
+    def _at_once(
+        self, giving: list[frozenset[int]], whole: frozenset[int], chosen: tuple[int, ...], side: list[Through]
+    ) -> Through:
+        """Return the most that comes at once on some sides of a bar and leaves on the others; the sum of their cuts where that was asked too often."""
+        if self._steps > _MOST_STEPS:
+            pieces = dict(piece for item in side for piece in item.pieces)
+            return Through(sum(item.ampere for item in side), partial(tuple, sorted(pieces.items())), "", "")
+        hanging = frozenset().union(*(giving[number] for number in chosen if number < len(giving)))
+        if len(giving) in chosen:  # the side of the first battery is what lies outside of all that hangs here
+            return self._cut(whole - hanging, True, False)
+        return self._cut(hanging, False, True)
 
     @cached_property
     def _feet(self) -> frozenset[int]:
@@ -372,7 +391,12 @@ class Upstream:
     def _takers(self) -> tuple[tuple[str, str], ...]:
         """Everything that takes current: the live and the return node of each consumer and of each outlet."""
         circuit, cluster, poles = self.study.circuit, self.ways.cluster, self.poles
-        pairs = [(item.plus, item.minus) for item in circuit.consumers]
+        # A disconnect between two devices takes next to nothing for itself: the lead that it lies in counts once, not as fed from both of its ends.
+        pairs = [
+            (item.plus, item.minus)
+            for item in circuit.consumers
+            if not (item.kind == "drain" and isinstance(item.part, Disconnect))
+        ]
         for half in self.study.of(Half):
             if half.name in self.open_halves:
                 nodes = [node for node in circuit.nodes_of(half.name) if node in cluster]

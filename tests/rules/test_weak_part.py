@@ -181,3 +181,37 @@ def test_accessory_socket_that_says_nothing(said: Callable[..., Any]) -> None:
     text = "connector aux { lighter socket; pins 1, 2 {} }\nwire out from main.load to aux.1\nwire back from aux.2 to house.minus\n"
     assert said(box(text, "10 A"), "weak_part").grades == []
     assert said(box(text, "15 A"), "weak_part").grades == [("aux", "user-load", "error")]
+
+
+@pytest.mark.parametrize(
+    "joint",
+    [
+        "wire j from near.load to far.load\n",
+        "disconnect joint { 120 A; opens at 12.8 V; closes at 13.3 V; own drain 1 mA }\n"
+        "wire j from near.load to joint.line\nwire k from joint.load to far.load\nwire m from joint.minus to bar { 14 AWG; 1 m }\n",
+    ],
+)
+def test_devices_in_series_on_one_lead_count_once_at_a_return_bus(said: Callable[..., Any], joint: str) -> None:
+    # by hand: from one battery 60 A into the other through both fuses of the lead, and 5 A into the lamp; never 60 A both ways at once
+    text = f"""rig "Boat", revision 1
+basis us-small-craft
+system 12 V
+site {{ ambient 0 degC to 30 degC }}
+all wires {{ copper; 105 degC insulation; in free air; 4 AWG; 1 m }}
+batteries {{
+  house {{ AGM; 6 cells; 100 Ah; internal resistance 6 mohm }}
+  starter {{ AGM; 6 cells; 70 Ah; internal resistance 6 mohm }}
+}}
+bus bar 100 A
+fuse near {{ 60 A; line on house.plus }}
+fuse far {{ 60 A; line on starter.plus }}
+fuse lights {{ 5 A; line on house.plus }}
+load lamp 2 A
+wire a from lights.load to lamp.plus
+wire b from lamp.minus to bar
+wire c from bar to house.minus
+wire d from bar to starter.minus
+{joint}"""
+    passed = said(text, "weak_part").passed("bar")
+    assert passed.measured.value == pytest.approx(65.0)
+    assert said(text.replace("bus bar 100 A", "bus bar 64 A"), "weak_part").finding("bar").measured.value == pytest.approx(65.0)
