@@ -31,6 +31,7 @@ from ohmwright.solver.operation import Conflict, Fold, Operation
 from ohmwright.solver.solver import Solver
 from ohmwright.states.deriving import Anatomy, anatomy_of
 from ohmwright.states.setup import Setup
+from ohmwright.states.sockets import shared_halves
 
 if TYPE_CHECKING:
     from ohmwright.unread import Unread
@@ -365,6 +366,12 @@ class Study:
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return what the circuit needed and nobody declared."""
         found = list(self.networker.assumed.values())
+        for half, matings in shared_halves(self.anatomy.matings_of):
+            found.append(
+                Assumption(
+                    half, "mating", matings[0], "it fits several, one at a time: the first by name, where a state says none"
+                )
+            )
         for branch in self.circuit.branches:
             if not branch.assumed:
                 continue

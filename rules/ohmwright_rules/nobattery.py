@@ -12,7 +12,16 @@ from itertools import combinations, product
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.deriving import resting_setup
-from ohmwright.states.reaching import Departure, Lever, barred_groups, departures_of, in_words, is_barred, levers_of, on_paths
+from ohmwright.states.reaching import (
+    Departure,
+    Lever,
+    departures_of,
+    exclusive_groups,
+    in_words,
+    is_barred,
+    levers_of,
+    on_paths,
+)
 from ohmwright.states.setup import AS_DECLARED, FULL_SUN, Setup
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery
@@ -167,7 +176,7 @@ class _Search:
             if (lever.name in batteries if lever.kind == "bms" else any(gate in near for gate in lever.gates))
             and not (lever.kind == "bms" and self._never_cuts(lever.name))
         ]
-        self.groups = barred_groups(study.build, study.anatomy)
+        self.groups = exclusive_groups(study.build, study.anatomy)
         self.never = frozenset(
             mating for row, links in anatomy.links.items() for link in links[anatomy.most_joined[row] :] for mating in link
         )

@@ -1,6 +1,7 @@
 """The states of a build: declared ones as they are said, and the sensible ones that are always implied beside them.
 
 What a declared state does not say is as `all states` says (already laid under it by the reader), else: switches open, connectors mated, loads off, chargers all that can.
+A plug that fits several sockets is in one of them: where nobody says in which, in the first by name.
 A load or inverter that is always on runs in every state, wherever it is fed; only a state that names it can switch it off.
 """
 
@@ -31,6 +32,7 @@ from ohmwright_grammar.things import Datum
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.setup import AS_DECLARED, DEFAULT_CHARGE, FULL_SUN, Level, Running, Setup
+from ohmwright.states.sockets import others_of, shared_halves, surplus_matings
 
 __all__ = ["MOST_EACH", "Anatomy", "anatomy_of", "declared_setups", "implied_setups", "resting_setup", "stored_setup"]
 
@@ -112,6 +114,7 @@ class _Reader:
         self.blown: set[str] = set()
         self.failed: set[str] = set()
         self.apart: dict[str, bool] = {}
+        self.chosen: set[str] = set()  # matings of which it is said that they are made, by the half that tells them from others
         self.running: dict[str, Running | None] = {}
         self.duties: dict[str, float] = {}
 
@@ -183,8 +186,14 @@ class _Reader:
             if how in ("mated", "apart"):
                 if not matings:
                     self._wrong(name, f"{name} has no mate that is declared, so that it cannot be {how}")
-                for mating in matings:
-                    self.apart[mating] = how == "apart"
+                if how == "apart":
+                    self.apart.update(dict.fromkeys(matings, True))
+                    self.chosen.difference_update(matings)
+                elif len(matings) == 1:
+                    self.apart[matings[0]] = False
+                    self.chosen.add(matings[0])
+                else:  # in which socket it is, the sockets tell
+                    self.apart = {**dict.fromkeys(matings, False), **self.apart}
                 return
         elif isinstance(part, Battery):
             if how == "failed":
@@ -210,6 +219,7 @@ class _Reader:
         below = self._named(settings[:lowest])
         told = self.closed, self.running, self.apart
         self.closed, self.running, self.apart = {}, {}, {}
+        lower, self.chosen = self.chosen, set()
         own = self._named(settings[lowest:])
         named = frozenset((*told[0], *self.closed))
         self._everything_else(own, named)
@@ -219,6 +229,20 @@ class _Reader:
         for name, level in told[1].items():
             self.running.setdefault(name, level)
         self._everything_else(below, frozenset(self.closed))
+        self._one_socket_each(lower)
+
+    def _one_socket_each(self, lower: set[str]) -> None:
+        """Part what cannot be plugged in at once: what the state itself says counts, then `all states` (`lower`), then the order of names."""
+        for half, matings in shared_halves(self.anatomy.matings_of):
+            both = [mating for mating in matings if mating in self.chosen]
+            if len(both) > 1:
+                self._wrong(half, f"{half} cannot be in two at a time: {' and '.join(both)}", "Leave one of them apart.")
+        apart = {mating for mating, is_apart in self.apart.items() if is_apart}
+        own = self.chosen
+        for mating in surplus_matings(
+            self.anatomy.matings_of, apart, lambda name: 0 if name in own else 1 if name in lower else 2
+        ):
+            self.apart[mating] = True
 
     def _below(self, datum: Datum[Any]) -> int:
         """Return how many of what the state says in a row came from `all states`."""
@@ -441,11 +465,12 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
         add(replace(base, name="full sun", sun=bright))
         add(replace(base, name="full sun, battery full", sun=bright, levels=_at(anatomy, 1.0), running=everything))
     for mating in anatomy.matings[:MOST_EACH]:
-        add(
-            replace(
-                base, name=f"{mating} apart", open_gates=base.open_gates | {mating}, running=everything, sun=bright, chargers=all_chargers,
-            )
-        )  # fmt: skip
+        others = others_of(anatomy.matings_of, mating)
+        if others and mating in base.open_gates:  # its plug is elsewhere in all the others: what is told is that it is here
+            name, gates = f"{mating} mated", (base.open_gates | others) - {mating}
+        else:
+            name, gates = f"{mating} apart", base.open_gates | {mating}
+        add(replace(base, name=name, open_gates=gates, running=everything, sun=bright, chargers=all_chargers))
     left_out += max(0, len(anatomy.matings) - MOST_EACH)
     return implied, left_out
 
@@ -486,6 +511,7 @@ def _base(build: Build, anatomy: Anatomy) -> Setup:
                 gates |= set(link)
     for group in anatomy.barred_together:
         gates |= set(sorted(group)[1:])
+    gates |= surplus_matings(anatomy.matings_of, gates)
     idle = dict.fromkeys(anatomy.inverters, AS_DECLARED)
     always = {name: AS_DECLARED for name in anatomy.loads if name in anatomy.always_on}
     return Setup(name="", origin="implied", open_gates=frozenset(gates), running=always, inverters=idle)

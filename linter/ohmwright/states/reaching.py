@@ -2,7 +2,7 @@
 
 Order of design.md section 4: every single departure from each declared state; every combination of the switches and plugs on the paths between what
 feeds and what charges; every double departure; each in name order. Combinations that a declared mechanical interlock bars are left out. A state that was
-met before under another name is not listed twice.
+met before under another name is not listed twice. A plug that fits two sockets goes from one to the other in two moves.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.deriving import Anatomy
 from ohmwright.states.setup import Setup
+from ohmwright.states.sockets import shared_halves
 
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
@@ -32,6 +33,7 @@ __all__ = [
     "Lever",
     "barred_groups",
     "departures_of",
+    "exclusive_groups",
     "in_words",
     "is_barred",
     "levers_of",
@@ -162,6 +164,12 @@ def barred_groups(build: Build, anatomy: Anatomy) -> tuple[frozenset[str], ...]:
     return tuple(sorted(groups, key=sorted))
 
 
+def exclusive_groups(build: Build, anatomy: Anatomy) -> tuple[frozenset[str], ...]:
+    """Return the groups of which at most one can be closed: those of mechanical interlocks, and the matings of one half."""
+    plugs = (frozenset(matings) for _, matings in shared_halves(anatomy.matings_of))
+    return tuple(dict.fromkeys((*barred_groups(build, anatomy), *plugs)))
+
+
 def is_barred(open_gates: Iterable[str], groups: Iterable[frozenset[str]]) -> bool:
     """Tell whether a mechanical interlock keeps a combination from being reached."""
     gates = frozenset(open_gates)
@@ -205,7 +213,7 @@ class _Reaching:
         self.study = study
         self.most = most
         self.starts = [state for state in study.states if state.setup.origin == "declared"] or list(study.states)
-        self.groups = barred_groups(study.build, study.anatomy)
+        self.groups = exclusive_groups(study.build, study.anatomy)
         self.found: list[SolvedState] = []
         self.left_out = 0
         self.bases: dict[tuple[object, ...], int] = {}
