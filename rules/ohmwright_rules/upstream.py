@@ -262,35 +262,17 @@ class Upstream:
         cuts = [(self._cut(side, True, False), self._cut(side, False, True)) for side in giving]
         cuts.append((self._cut(whole, False, True), self._cut(whole, True, False)))  # the side of the first battery
         others = self._cut(rest, True, False)
-        bounds: list[tuple[float, tuple[int, ...], list[Through]]] = []
+        best = _NOTHING
         for size in range(1, len(cuts) + 1):
             for chosen in combinations(range(len(cuts)), size):
                 let_out = [cuts[number][1] for number in chosen]
                 let_in = [others, *(cuts[number][0] for number in range(len(cuts)) if number not in chosen)]
                 side = min((let_out, let_in), key=lambda items: sum(item.ampere for item in items))
-                bounds.append((sum(item.ampere for item in side), chosen, side))
-        bounds.sort(key=lambda item: -item[0])
-        best = _NOTHING
-        for bound, chosen, side in bounds:
-            if bound <= best.ampere:
-                break
-            # Devices in series between two sides stand in the cuts of both: what can flow at once is less than their sum.
-            found = side[0] if len(side) == 1 else self._at_once(giving, whole, chosen, side)
-            if found.ampere > best.ampere:
-                best = Through(found.ampere, found.tell, "", "")
+                ampere = sum(item.ampere for item in side)
+                if ampere > best.ampere:
+                    pieces = dict(piece for item in side for piece in item.pieces)
+                    best = Through(ampere, partial(tuple, sorted(pieces.items())), "", "")
         return best
-
-    def _at_once(
-        self, giving: list[frozenset[int]], whole: frozenset[int], chosen: tuple[int, ...], side: list[Through]
-    ) -> Through:
-        """Return the most that comes at once on some sides of a bar and leaves on the others; the sum of their cuts where that was asked too often."""
-        if self._steps > _MOST_STEPS:
-            pieces = dict(piece for item in side for piece in item.pieces)
-            return Through(sum(item.ampere for item in side), partial(tuple, sorted(pieces.items())), "", "")
-        hanging = frozenset().union(*(giving[number] for number in chosen if number < len(giving)))
-        if len(giving) in chosen:  # the side of the first battery is what lies outside of all that hangs here
-            return self._cut(whole - hanging, True, False)
-        return self._cut(hanging, False, True)
 
     @cached_property
     def _feet(self) -> frozenset[int]:
