@@ -5,7 +5,7 @@ This is what a rule gets. It never reaches back into text or parser; every numbe
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
@@ -183,6 +183,13 @@ class SolvedState:
                 if ampere > found.get(name, 0.0):
                     found[name] = ampere
         return found
+
+    def delivered(self, sources: Collection[str]) -> float:
+        """Return what some sources give together [A], solved or with constant-power consumers at cut-off; 0 where they only take (a battery on charge)."""
+        return max(
+            0.0,
+            *(sum(currents.get(name, 0.0) for name in sources) for currents in (self.point.currents, self._cut_off.currents)),
+        )
 
     def live_nodes(self) -> frozenset[str]:
         """Return the nodes that a source feeds."""

@@ -103,14 +103,14 @@ def _banks(study: Study, hands: _Hands) -> Iterator[_Bank]:
 
 
 def _most(study: Study, kind: str, sources: tuple[Source, ...], hands: _Hands) -> tuple[float, str]:
-    """Return the most that sources give side by side [A], and in which state."""
+    """Return the most that sources give side by side [A], and in which state; what charges them is not given."""
     heads = heads_of(study, sources, hands.gates)
     if kind == "array":
         return sum(source.limit or 0.0 for source in heads), "bright sun"
     best = (0.0, "")
     for state in study.telling_states:
         if state.solved:
-            current = sum(state.design_current(source.name) for source in heads)
+            current = state.delivered([source.name for source in heads])
             if current > best[0]:
                 best = current, state.name
     return best

@@ -30,6 +30,18 @@ def test_edge(said, load: str, grade: str) -> None:  # type: ignore[no-untyped-d
     assert said(build("fuse it { bolt-down; 100 A }", load), "no_disconnect").grades[0][1] == grade
 
 
+@pytest.mark.parametrize(("load", "grade"), [("20 A", "none"), ("60 A", "none-over-50-a")])
+def test_what_charges_a_battery_is_not_what_it_gives(said, load: str, grade: str) -> None:  # type: ignore[no-untyped-def]
+    """An alternator pushes 70 A and more into the battery, which gives 20 A while the engine rests."""
+    text = build("fuse it { bolt-down; 100 A }", load).replace(
+        "LFP, 4 cells, 100 Ah", "flooded; 6 cells; 70 Ah; internal resistance 6 mohm"
+    )
+    engine = "alternator engine { 90 A; absorption 14.2 V; plus on house.plus; minus on house.minus }\n"
+    found = said(text + engine + "state driving { engine on; pump on; house at 60 % }\n", "no_disconnect")
+    assert found.grades == [("house", grade, "error" if load == "60 A" else "warning")]
+    assert f"It gives up to {load}" in found.finding("house").message
+
+
 @pytest.mark.parametrize("device", ["switch it { 100 A; within reach }", "breaker it 80 A", "relay it { 100 A; within reach }"])
 def test_devices_that_a_hand_opens(said, device: str) -> None:  # type: ignore[no-untyped-def]
     found = said(build(device), "no_disconnect")
