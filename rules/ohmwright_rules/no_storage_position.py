@@ -111,7 +111,7 @@ def _as_stored(state: Stored) -> str:
 def _rest(study: Study, bank: Bank, state: SolvedState, words: str) -> _Rest:
     """Return what stays on of a bank in a state; management systems that take no more than a milliampere are left out."""
     ours = [other for other in banks_in(study, state) if set(other.names) & set(bank.names)]
-    own = {f"BMS of {name}" for name in bank.names} | set(bank.names)
+    own = _own(bank)
     drains = [
         drain
         for other in ours
@@ -182,6 +182,20 @@ def _finding(study: Study, bank: Bank, best: _Rest, limit: Amount) -> Finding:
             *(Step(f"I_{number}", f"{drain.name}: {drain.what}", drain.current, "A", "as declared") for number, drain in enumerate(best.drains, start=1)),
             Step("I", best.words, best.total, "A", "sum; a BMS counts above 1 mA only"),
         ),
-        remedy=f"Put one switch within reach between {bank.words} and all of them, or join them behind the one that is there.",
+        remedy=_remedy(bank, best),
         related=tuple(Related(f"{drain.name} takes {shown(Amount(drain.current, 'current', 'mA'))}", drain.span) for drain in best.drains),
     )  # fmt: skip
+
+
+def _own(bank: Bank) -> set[str]:
+    """Return the names under which the drains of a bank's management systems are told."""
+    return {f"BMS of {name}" for name in bank.names} | set(bank.names)
+
+
+def _remedy(bank: Bank, best: _Rest) -> str:
+    """Say what to put behind a switch; a management system is no such thing."""
+    inner = [drain for drain in best.drains if drain.name in _own(bank)]
+    if len(inner) == len(best.drains):
+        return "No switch takes that off: use a battery whose management system takes 1 mA or less, or can be switched off, or top it up in storage."
+    everything = "all of them" if not inner else "everything but its management system"
+    return f"Put one switch within reach between {bank.words} and {everything}, or join them behind the one that is there."

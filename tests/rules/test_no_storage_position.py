@@ -114,6 +114,22 @@ def test_a_management_system_counts_above_a_milliampere(said, bms: str, measured
         assert found.passed("house").measured.value == 0.0
     else:
         assert found.finding("house").measured.value == pytest.approx(measured)
+        assert found.finding("house").remedy.startswith(
+            "No switch takes that off: use a battery whose management system takes 1 mA or less"
+        )
+
+
+def test_the_remedy_does_not_put_a_management_system_behind_a_switch(said) -> None:  # type: ignore[no-untyped-def]
+    found = said(
+        build("not within reach", battery="LFP, 4 cells, 80 Ah; bms { own drain 2 mA }"), "no_storage_position"
+    ).finding("house")
+    assert found.measured.value == pytest.approx(0.012)
+    assert found.remedy.startswith("Put one switch within reach between house and everything but its management system, or")
+    small = said(
+        build("not within reach", battery="LFP, 4 cells, 80 Ah; bms { own drain 1 mA }"), "no_storage_position"
+    ).finding("house")
+    assert small.measured.value == pytest.approx(0.010)
+    assert small.remedy.startswith("Put one switch within reach between house and all of them, or")
 
 
 @pytest.mark.parametrize(
