@@ -24,6 +24,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("overloaded-contact.over-rating", "overloaded-contact.ganged", beside_chief=True),
     Yield("overloaded-contact.ganged", "overloaded-contact.neighbours-loaded", beside_chief=True),
     Yield("weak-array-device", "arcing-switch"),
+    Yield("overloaded-contact", "weak-part"),
+    Yield("overloaded-switch", "weak-part"),
     Yield("joining-surge", "joining-selector"),
     Yield("panel-without-battery", "unsafe-order"),
     Yield("interlock-loop.panel-alone", "unsafe-order"),
@@ -39,6 +41,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("far-fuse.far", "far-fuse.behind"),
     Yield("oversized-fuse.step-down", "oversized-fuse.too-large"),
     Yield("two-feeds", "oversized-fuse"),
+    Yield("oversized-fuse", "short-circuit-heat"),
     Yield("one-ended-link", "charger-lead-fuse"),
     Yield("one-ended-link", "far-fuse"),
     Yield("charger-lead-fuse", "far-fuse"),
@@ -98,5 +101,6 @@ YIELDS: tuple[Yield, ...] = (
     Yield("short-circuit", "dead-load"),
     Yield("conflicting-sources", "dead-load"),
     # storage
+    Yield("parasites", "no-storage-position"),
     Yield("panel-without-battery", "panel-in-storage"),
 )

@@ -77,3 +77,47 @@ def test_unlike_batteries_without_resistance() -> None:
     )
     build = inspected(text)
     assert ("conflicting-sources", "house") in told(build, "conflicting-sources")
+
+
+def test_a_part_that_is_too_small_is_told_once() -> None:
+    """One cause: the part is too small, both for what flows and for what the fuse passes; without an overload the fuse is told."""
+    text = HEAD + (
+        "fuse main { 40 A; line on house.plus }\nswitch key { 15 A }\nconnector outlet with plug { 2 pins; 15 A; contact resistance 1 mohm; pin 1 plus; pin 2 minus }\n"
+        "load pump { AMPERE; works on 10 V to 15 V }\nwires 6 AWG {\n  a from main.load to key.line\n  b from key.load to outlet.1\n"
+        "  c from plug.1 to pump.plus\n  d from pump.minus to plug.2\n  e from outlet.2 to house.minus\n}\n"
+    )
+    build = inspected(text.replace("AMPERE", "20 A"))
+    assert {name for name, _ in told(build, "overloaded-switch", "overloaded-contact", "weak-part")} == {
+        "overloaded-switch",
+        "overloaded-contact",
+    }
+    assert {subject for name, subject in yielded(build) if name == "weak-part"} == {"key", "outlet"}
+    small = inspected(text.replace("AMPERE", "5 A"))
+    assert told(small, "overloaded-switch", "overloaded-contact", "weak-part") == [
+        ("weak-part", "key"),
+        ("weak-part", "outlet"),
+    ]
+
+
+def test_a_conductor_behind_too_large_a_fuse_is_told_once() -> None:
+    text = HEAD.replace("12 AWG; 1 m", "1 m") + (
+        "fuse main { FUSE; lets through 30000 A2s; line on house.plus }\nload lamp { 2 A; works on 10 V to 15 V }\n"
+        "wire a from main.load to lamp.plus { 16 AWG; PVC }\nwire b from lamp.minus to house.minus { 6 AWG; PVC }\n"
+    )
+    build = inspected(text.replace("FUSE", "80 A"))
+    assert told(build, "oversized-fuse", "short-circuit-heat") == [("oversized-fuse", "a")]
+    assert ("short-circuit-heat", "a") in yielded(build)
+    assert told(inspected(text.replace("FUSE", "15 A")), "oversized-fuse", "short-circuit-heat") == [
+        ("short-circuit-heat", "a")
+    ]
+
+
+def test_what_drains_a_stored_bank_is_told_once() -> None:
+    text = HEAD.replace("internal resistance 18 mohm", "internal resistance 18 mohm; bms { own drain 1 mA }") + (
+        "meter gauge { takes AMPERE; always on }\nwire a from house.plus to gauge.plus\nwire b from gauge.minus to house.minus\n"
+    )
+    rules = ("parasites", "no-storage-position")
+    build = inspected(text.replace("AMPERE", "15 mA"))
+    assert told(build, *rules) == [("parasites", "house")]
+    assert ("no-storage-position", "house") in yielded(build)
+    assert told(inspected(text.replace("AMPERE", "3 mA")), *rules) == [("no-storage-position", "house")]
