@@ -20,6 +20,7 @@ from ohmwright_rules.wording import named
 
 _STEADY, _SURGE = "collapse", "surge-collapse"
 _WHOLE = Amount(1.0, "share")  # all that the loads of a state ask for
+_LIMITED = frozenset({"array", "controller", "charger"})  # sources that give a current of their own at most
 _MOST_FOLLOWED = 16  # states behind one failure whose load is followed up: it takes its time
 
 RULE = Rule(
@@ -40,6 +41,7 @@ def check(study: Study) -> Iterator[Outcome]:
     """Follow the load of every state that could not be solved up from zero, and tell where it collapses."""
     found: dict[tuple[str, str], list[tuple[SolvedState, Fold]]] = {}
     behind: list[SolvedState] = []
+    bare: dict[str, list[tuple[SolvedState, Fold]]] = {}
     left = 0
     for state in study.telling_states:
         if not state.point.operation.collapse:
@@ -50,17 +52,24 @@ def check(study: Study) -> Iterator[Outcome]:
             behind.append(state)
         else:
             fold = study.fold(state)
+            if state.setup.origin == "reached" and _without_battery(study, state, fold):
+                bare.setdefault(_thing(study, fold), []).append((state, fold))
+                continue
             grade = _SURGE if state.setup.is_surge and not _promised(study, state) else _STEADY
             found.setdefault((_thing(study, fold), grade), []).append((state, fold))
     for (subject, grade), states in sorted(found.items()):
+        others = bare.pop(subject, [])
         if grade == _STEADY:
-            yield _finding(study, subject, grade, states, found.get((subject, _SURGE), []))
+            yield _finding(study, subject, grade, states, [*found.get((subject, _SURGE), []), *others])
         elif (subject, _STEADY) not in found:
-            yield _finding(study, subject, grade, states, [])
+            yield _finding(study, subject, grade, states, others)
+    subjects = {subject for subject, _ in found} | set(bare)
+    for subject, states in sorted(bare.items()):
+        yield _stops(study, subject, states)
     yield from _failures(study, behind)
     if left:
         yield DoesNotApply("a surge of an inverter, which surge-cut-off judges", left)
-    yield from _carried(study, {subject for subject, _ in found})
+    yield from _carried(study, subjects)
 
 
 def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
@@ -90,6 +99,45 @@ def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
             remedy="Let loads that ask for more than what is left switch themselves off, or accept that they stop in that case.",
             at_most=Severity.NOTE,
         )
+
+
+def _without_battery(study: Study, state: SolvedState, fold: Fold) -> bool:
+    """Tell whether what falls away hangs on sources that limit their own current, with every battery taken off it."""
+    names = {name.removesuffix(" drain").removesuffix(" input") for name in fold.elements[:1]}
+    consumer = next((item for item in study.circuit.consumers if item.part.name in names), None)
+    if consumer is None:
+        return False
+    plus = study.circuit.reach(consumer.plus, open_gates=state.open_gates)
+    minus = study.circuit.reach(consumer.minus, open_gates=state.open_gates)
+    out = state.setup.failed | state.setup.bms_open | state.setup.off
+    # Of a string of batteries its upper end is enough: its lower end is another one's.
+    feeding = [
+        item
+        for item in study.circuit.sources
+        if item.plus in plus and item.name not in out and (item.kind == "battery" or item.minus in minus)
+    ]
+    return bool(feeding) and all(item.kind in _LIMITED for item in feeding)
+
+
+def _stops(study: Study, subject: str, states: list[tuple[SolvedState, Fold]]) -> Finding:
+    """Tell of a thing that stops where a hand has taken the battery off and a limited source alone goes on feeding it."""
+    state, fold = min(states, key=lambda item: item[1].share)
+    part = study.part(subject)
+    return Finding(
+        _STEADY,
+        (subject,),
+        f"{subject}: in state {state.name!r} no battery feeds it any more, and what else does carries only {_share(fold)} of what is asked "
+        "for there, so that it stops.",
+        part.span if part is not None else study.build.rig.span,
+        Amount(fold.share, "share"),
+        _WHOLE,
+        "at-least",
+        state=state.name,
+        states=tuple(_measure(item, its) for item, its in states),
+        working=(_followed(fold),),
+        remedy="Take the panels or the charger off together with the battery, or accept that it stops there.",
+        at_most=Severity.NOTE,
+    )
 
 
 def _measure(state: SolvedState, fold: Fold) -> StateMeasure:

@@ -115,6 +115,50 @@ wire home from heater.minus to minus { measured 10 mohm }
     assert len(found.finding("fone").states) == 1
 
 
+SUNNY = """rig "Main switch off in the sun", revision 1
+all wires { copper; 6 AWG; 0.5 m }
+battery house { LFP, 4 cells, 100 Ah; internal resistance 7 mohm }
+switch main { 100 A }
+array roof { Voc 22 V; Vmp 18 V; Isc 6 A; Imp 5.5 A; 100 W }
+controller sun { MPPT; 20 A; absorption 14.2 V }
+inverter mains { 600 W; efficiency 90 %; cut-off 11 V }
+wires {
+  a from house.plus to main.line
+  b from main.load to mains.plus
+  c from mains.minus to house.minus
+  d from main.load to sun.batt_plus
+  e from house.minus to sun.batt_minus
+  f from roof.plus to sun.pv_plus
+  g from sun.pv_minus to roof.minus
+}
+"""
+
+
+@pytest.mark.parametrize(
+    ("closed", "severity", "state"), [("closed", "note", "cooking, main open"), ("open", "error", "cooking")]
+)
+def test_with_the_battery_taken_off_by_hand_it_is_a_note(said, closed: str, severity: str, state: str) -> None:  # type: ignore[no-untyped-def]
+    """Panels of 100 W cannot run 400 W; said to do so in a declared state it is an error still."""
+    text = SUNNY + f"state cooking {{ main {closed}; mains on at 400 W; full sun; house at 60 % }}\n"
+    found = said(text, "voltage_collapse", reached=True)
+    assert found.grades == [("mains", "collapse", severity)]
+    finding = found.finding("mains")
+    assert finding.state == state
+    assert finding.measured.value < 0.25
+    assert ("no battery feeds it any more" in finding.message) is (severity == "note")
+
+
+def test_a_battery_that_still_feeds_makes_it_an_error(said) -> None:  # type: ignore[no-untyped-def]
+    """12 V behind 100 + 25.2 + 1 mohm gives 285 W at most, with the second way open behind 100 + 50 + 1 mohm 238 W."""
+    text = BUILD.replace("LOAD", "260 W").replace("WIRES", "measured 50 mohm") + (
+        "switch more 50 A\nwire x from house.plus to more.line { measured 50 mohm }\nwire y from more.load to heater.plus { measured 1 mohm }\n"
+        "wire z from heater.minus to house.minus { measured 1 mohm }\nstate on { more closed; heater on }\n"
+    )
+    found = said(text, "voltage_collapse", reached=True)
+    assert found.grades == [("heater", "collapse", "error")]
+    assert found.finding("heater").state == "on, more open"
+
+
 def test_a_wire_without_length_leaves_it_unchecked(said) -> None:  # type: ignore[no-untyped-def]
     found = said(build("20 W", "14 AWG"), "voltage_collapse")
     assert found.missing == [("heater", "collapse", "length of feed")]
