@@ -31,12 +31,13 @@ from ohmwright_grammar.things import Datum
 
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.setup import AS_DECLARED, DEFAULT_CHARGE, FULL_SUN, Level, Running, Setup
+from ohmwright.states.setup import AS_DECLARED, DEFAULT_CHARGE, FULL_SUN, SURGE_SECONDS, Level, Running, Setup
 from ohmwright.states.sockets import others_of, shared_halves, surplus_matings
 
 __all__ = ["MOST_EACH", "Anatomy", "anatomy_of", "declared_setups", "implied_setups", "resting_setup", "stored_setup"]
 
 MOST_SUN = 2000.0  # W/m2: brighter than any sun on any module
+_DAY = 86400.0  # s
 MOST_EACH = 64  # design.md section 4: at most so many of "each load" and "each connector", in name order, the rest counted
 
 
@@ -441,7 +442,12 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
     add(stored_setup(build, anatomy))
     add(resting_setup(build, anatomy))
     for name in anatomy.loads[:MOST_EACH]:
-        add(replace(base, name=f"{name} on", running={**base.running, name: AS_DECLARED}))
+        moment = _moment(build.parts[name])
+        add(replace(base, name=f"{name} on", running={**base.running, name: AS_DECLARED}, lasts=moment))
+        if moment is not None:
+            barred = {other for group in anatomy.never_together if name in group for other in group}
+            beside = {other: level for other, level in everything.items() if other not in barred}
+            add(replace(base, name=f"{name} beside all loads", running={**beside, name: AS_DECLARED}, lasts=moment))
     left_out += max(0, len(anatomy.loads) - MOST_EACH)
     if everything:
         add(replace(base, name="all loads on", running=everything))
@@ -518,15 +524,29 @@ def _base(build: Build, anatomy: Anatomy) -> Setup:
 
 
 def _together(build: Build, anatomy: Anatomy) -> tuple[str, ...]:
-    """Return the loads that may run together; of those that never do, the one that is always on, else the one that takes most."""
-    left_out: set[str] = set()
+    """Return the loads that may run together; of those that never do, the one that is always on, else the one that takes most.
+
+    What runs for moments only is left out: no state lasts in which it runs.
+    """
+    left_out = {name for name in anatomy.loads if name not in anatomy.always_on and _moment(build.parts[name]) is not None}
     for group in anatomy.never_together:
         ranked = sorted(
-            (name for name in group if name in anatomy.loads),
+            (name for name in group if name in anatomy.loads and name not in left_out),
             key=lambda name: (name not in anatomy.always_on, -_size(build.parts[name]), name),
         )
         left_out |= set(ranked[1:])
     return tuple(name for name in anatomy.loads if name not in left_out)
+
+
+def _moment(part: Part) -> float | None:
+    """Return for how long a load runs [s] where that is less than a minute in a whole day (a starter motor), None for all others."""
+    if not isinstance(part, Load):
+        return None
+    hours = (
+        [part.hours] if part.hours is not None else list(part.hours_by_month.hours) if part.hours_by_month is not None else []
+    )
+    seconds = max((float(item.high) for item in hours), default=1.0) * _DAY
+    return seconds if 0.0 < seconds < SURGE_SECONDS - 1e-9 else None
 
 
 def _size(part: Part) -> float:

@@ -9,7 +9,7 @@ from typing import Literal
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-__all__ = ["DEFAULT_CHARGE", "FULL_SUN", "Level", "Origin", "Running", "Setup"]
+__all__ = ["DEFAULT_CHARGE", "FULL_SUN", "SURGE_SECONDS", "Level", "Origin", "Running", "Setup"]
 
 Origin = Literal["declared", "implied", "reached"]
 
