@@ -25,10 +25,14 @@ def surroundings(tmp_path: Path) -> dict[str, str]:
     """Return an environment in which git and pre-commit touch nothing outside of the test's folder."""
     config = tmp_path / "gitconfig"
     config.write_text(
-        "[user]\n name = Tester\n email = tester@example.org\n[protocol \"file\"]\n allow = always\n[init]\n defaultBranch = main\n"
+        '[user]\n name = Tester\n email = tester@example.org\n[protocol "file"]\n allow = always\n[init]\n defaultBranch = main\n'
         f"[safe]\n directory = {ROOT.as_posix()}\n directory = *\n"
     )
-    return os.environ | {"GIT_CONFIG_GLOBAL": str(config), "PRE_COMMIT_HOME": str(tmp_path / "cache"), "PRE_COMMIT_COLOR": "never"}
+    return os.environ | {
+        "GIT_CONFIG_GLOBAL": str(config),
+        "PRE_COMMIT_HOME": str(tmp_path / "cache"),
+        "PRE_COMMIT_COLOR": "never",
+    }
 
 
 def _run(arguments: list[str], folder: Path, surroundings: dict[str, str]) -> subprocess.CompletedProcess[str]:
@@ -56,7 +60,10 @@ def test_try_repo_stops_a_bad_build_and_passes_a_good_one(tmp_path: Path, surrou
     _run(["git", "add", "."], repository, surroundings)
     command = [sys.executable, "-m", "pre_commit", "try-repo", str(ROOT), "ohmwright", "--all-files"]
     stopped = _run(command, repository, surroundings)
-    if "Could not find a version" in stopped.stdout + stopped.stderr or "No matching distribution" in stopped.stdout + stopped.stderr:
+    if (
+        "Could not find a version" in stopped.stdout + stopped.stderr
+        or "No matching distribution" in stopped.stdout + stopped.stderr
+    ):
         pytest.skip("the package index cannot be reached")
     assert stopped.returncode == 1, stopped.stdout + stopped.stderr
     assert "unknown-unit" in stopped.stdout
