@@ -6,9 +6,8 @@ belongs to the last statement that begins in column 1, which lacks its opening o
 
 from __future__ import annotations
 
-from lark import Token
-
 from ohmwright_grammar.diagnostics import Diagnostic, Related
+from ohmwright_grammar.parser_library import Token
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import span_of
 

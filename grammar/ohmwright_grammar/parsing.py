@@ -8,17 +8,14 @@ all the same.
 from __future__ import annotations
 
 import gc
-import pickle
+import marshal
 import re
 from pathlib import Path
 from typing import Any
 
-import lark
-from lark import Lark
-from lark.exceptions import UnexpectedInput
-
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.parser_library import LARK_VERSION, Lark, UnexpectedInput
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Statement, span_of
@@ -83,10 +80,10 @@ def _load_parser() -> Lark:
         from ohmwright_grammar import _rig_table as table
     except ImportError:
         return build_parser()
-    if lark.__version__ != table.LARK_VERSION:
+    if LARK_VERSION != table.LARK_VERSION:
         return build_parser()
     try:
-        loaded: Lark = Lark._load_from_dict(*pickle.loads(table.PICKLED), transformer=_statements)  # type: ignore[no-untyped-call]
+        loaded: Lark = Lark._load_from_dict(*marshal.loads(table.MARSHALLED), transformer=_statements)  # type: ignore[no-untyped-call]
         return loaded
     except Exception:  # a table of another lark: the grammar text always works
         return build_parser()

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field
 
-from lark import Token
-
+from ohmwright_grammar.parser_library import Token
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 

@@ -26,17 +26,23 @@ COMMANDS: dict[str, str] = {
 }
 
 
+def _help(prog: str) -> argparse.HelpFormatter:
+    """Return what lays out the help: 80 columns, since asking for the width of the terminal costs more than reading the options."""
+    return argparse.HelpFormatter(prog, width=78)
+
+
 def _parser(command: str | None) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="ohmwright",
         description="Reads the design of a small DC power system as text, does the sums in every operating state, and says what is unsafe, what will not work, why, and what would mend it.",
         epilog="A design check against published values, no approval: local codes and licensed practice decide.",
+        formatter_class=_help,
     )
     parser.add_argument("--version", action="version", version=f"ohmwright {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name, words in COMMANDS.items():
         if command in (None, name):  # the others cost more than reading the options does
-            sub = subparsers.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".")
+            sub = subparsers.add_parser(name, help=words, description=words[0].upper() + words[1:] + ".", formatter_class=_help)
             if command:
                 import_module(f"ohmwright.commands.{name}").add_options(sub)
     return parser

@@ -28,6 +28,7 @@ __all__ = ["Case", "Grade", "Pack", "PackError", "Ready", "Rule", "Yield", "comp
 
 GROUP = "ohmwright.rules"
 _ROUNDING = 1e-9  # comparisons at equality pass
+_INFINITE = float("inf")
 
 
 @record
@@ -187,7 +188,7 @@ def installed_packs() -> tuple[Pack, ...]:
 def is_broken(measured: float, limit: float, sense: Sense) -> bool:
     """Tell whether a limit is broken; at equality it holds, within a rounding of 1e-9."""
     slack = _ROUNDING * max(abs(measured), abs(limit))
-    if slack == float("inf"):  # one of them is without bound
+    if slack == _INFINITE:  # one of them is without bound
         slack = 0.0
     return measured > limit + slack if sense == "at-most" else measured < limit - slack
 
@@ -205,20 +206,26 @@ class Case:
 def compare(cases: Sequence[Case], sense: Sense) -> tuple[Case, tuple[StateMeasure, ...]]:
     """Return the worst case, and what every broken state says (in the order given).
 
-    The worst has the smallest margin; between equal ones the first. `cases` must not be empty.
+    The worst has the smallest margin; between those that are equal within a rounding of 1e-9 the first. `cases` must not be empty.
     """
-    worst = min(cases, key=lambda case: _badness(case, sense))
+    if len(cases) == 1:
+        badness = [_badness(cases[0], sense)]
+        worst = cases[0]
+    else:
+        badness = [_badness(case, sense) for case in cases]
+        least = min(badness)
+        close = least + _ROUNDING * max(1.0, abs(least)) if abs(least) < _INFINITE else least
+        worst = next(case for case, value in zip(cases, badness, strict=True) if value <= close)
     broken = tuple(
         StateMeasure(case.state, case.measured, case.limit, margin_of(case.measured, case.limit, sense))
-        for case in cases
-        if is_broken(case.measured.value, case.limit.value, sense)
+        for case, value in zip(cases, badness, strict=True)
+        if value < 0.0 and is_broken(case.measured.value, case.limit.value, sense)
     )
     return worst, broken
 
 
 def _badness(case: Case, sense: Sense) -> float:
-    margin = margin_of(case.measured, case.limit, sense)
-    if margin is not None:
-        return margin
-    left = case.limit.value - case.measured.value
-    return left if sense == "at-most" else -left
+    """Return the share of the limit that is left, negative when broken; of a temperature and of a limit of zero what is left itself."""
+    limit = case.limit
+    left = limit.value - case.measured.value if sense == "at-most" else case.measured.value - limit.value
+    return left if limit.value == 0.0 or limit.dimension == "temperature" else left / abs(limit.value)

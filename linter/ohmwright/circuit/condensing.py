@@ -80,13 +80,16 @@ class Frame:
             self.serial.append(True)
         self.first_part = len(self.a)
         self.changes = 0  # bits of the parts that are others at their cut-off voltage
+        self.cut_ampere: dict[str, float] = {}  # what each of them takes there [A]
         self.owner: list[int] = []  # edge - first_part -> part
         bit = skeleton.bit
         for place, element in enumerate(parts):
             gate = bit.get(bms_gate(element.name), 0) if isinstance(element, el.Emf) else 0
             one = 1 << ids.setdefault(element, len(ids))
-            if cut[place] != element:
+            other = cut[place]
+            if isinstance(other, el.CurrentLoad) and isinstance(element, el.PowerLoad):
                 self.changes |= one
+                self.cut_ampere[element.name] = other.ampere
             for a, b in pairs_of(element):
                 self.a.append(a)
                 self.b.append(b)
@@ -109,7 +112,7 @@ class Frame:
         edges, live = self._strip(mask)
         known = self.bench.points.get(live)
         if known is None:
-            known = self.bench.points[live] = self._solve(edges, live, mask, self.parts)
+            known = self.bench.points[live] = self._solve(edges, live, mask, self.parts, with_cut_off=live & self.changes != 0)
             self.bench.solved += 1
         return known
 
@@ -157,7 +160,10 @@ class Frame:
 
     # solving -----------------------------------------------------------------------------------------------------
 
-    def _solve(self, edges: list[int], live: int, mask: int, parts: tuple[el.Element, ...]) -> Point:
+    def _solve(
+        self, edges: list[int], live: int, mask: int, parts: tuple[el.Element, ...], with_cut_off: bool = False
+    ) -> Point:
+        """Return the operating point; `with_cut_off` also looks for that at cut-off, from the one that was found, and notes it where that works out."""
         if not self.condenses:
             return self._solve_whole(live, mask, parts)
         series, idle = self._in_series(edges, parts)
@@ -177,11 +183,32 @@ class Frame:
             count = lay_out(item, number, count, items, led)
         items.extend(renumbered(parts[place], number) for place in active)
         references = tuple(number[node] for node in self.bench.references if node in number)
-        operation = self.bench.solver.solve(el.Network(count, tuple(items), references), self.bench.modes)
-        self.bench.modes.update((name, mode) for name, mode in operation.modes.items() if mode in GIVING)
+        network = el.Network(count, tuple(items), references)
+        solver, modes = self.bench.solver, self.bench.modes
+        cut: Operation | None = None
+        if with_cut_off:
+            operation, cut = solver.solve_with_variant(network, self._cut_off_variant(network), modes)
+        else:
+            operation = solver.solve(network, modes)
+        modes.update((name, mode) for name, mode in operation.modes.items() if mode in GIVING)
         if operation.conflicts:
             return self._solve_whole(live, mask, parts)
-        return expanded(live, operation, number, led)
+        point = expanded(live, operation, number, led)
+        if cut is not None:
+            point.cut_off = expanded(live, cut, number, led)
+            self.bench.solved += 1
+        return point
+
+    def _cut_off_variant(self, network: el.Network) -> el.Network:
+        """Return a condensed network with constant-power consumers at their cut-off voltage."""
+        ampere = self.cut_ampere
+        items = [
+            el.CurrentLoad(item.name, item.plus, item.minus, ampere[item.name])
+            if isinstance(item, el.PowerLoad) and item.name in ampere
+            else item
+            for item in network.elements
+        ]
+        return el.Network(network.nodes, tuple(items), network.references)
 
     def _solve_whole(self, live: int, mask: int, parts: tuple[el.Element, ...]) -> Point:
         """Solve everything as it stands, without leaving anything out."""

@@ -63,7 +63,7 @@ def _add_devices(case: Case, flows: Flows, modes: dict[str, str]) -> None:
     system = case.system
     silent = {index for index, mode in case.modes.items() if mode == "dead"}
     controllers = any(isinstance(elements[index], Tracker | SeriesController) for index in case.modes)
-    held = held_outputs(case.network, silent) if controllers else set()
+    held = held_outputs(case.network, case.loops, silent) if controllers else set()
     currents, powers = flows.currents, flows.powers
     for index, mode in case.modes.items():
         element = elements[index]

@@ -8,6 +8,7 @@ from .newton import LOST, SETTLED, balanced, scale_of, settle
 from .operation import Conflict
 from .plan import Plan
 from .reading import Peak, Reading, read
+from .supply import Loops, loops_of
 from .system import System
 
 __all__ = ["ALIVE", "Case", "Plans"]
@@ -51,6 +52,7 @@ class Case:
 
     __slots__ = (
         "_full",
+        "_loops",
         "conflicts",
         "coupled",
         "followed",
@@ -83,8 +85,24 @@ class Case:
         self.share = 1.0
         self.loaded = False
         self._full: tuple[list[float], ...] | None = None
+        self._loops: Loops | None = None
         self.scale = 1.0
         self.system: System
+
+    @property
+    def loops(self) -> Loops:
+        """The loops of the network, found once."""
+        if self._loops is None:
+            self._loops = loops_of(self.network)
+        return self._loops
+
+    def varied(self, network: Network) -> Case:
+        """A case of a network with the same structure, whose loads take otherwise, built in the modes of this one."""
+        case = Case(network, self.plans)
+        case.modes, case.peaks, case.idle = dict(self.modes), self.peaks, dict(self.idle)
+        case.scale, case._loops = self.scale, self._loops
+        case.build()
+        return case
 
     def build(self) -> System:
         """The system of the present modes, without any voltage yet."""

@@ -10,7 +10,7 @@ from .case import ALIVE, Case
 from .elements import Charger, Converter, CurrentSource, SeriesController, Tracker
 from .limits import wrong_modes
 from .newton import LOST, SETTLED
-from .supply import feeding
+from .supply import Feeding
 
 __all__ = ["CIRCLE", "CONFLICT", "find_modes", "first_modes"]
 
@@ -20,10 +20,10 @@ _PATIENCE = 8
 _REPEATS = 3
 
 
-def first_modes(case: Case) -> None:
-    """Guess the modes by connection; needs the peaks of trackers with a live input for a good guess."""
+def first_modes(case: Case, fed: Feeding) -> None:
+    """Guess the modes by what is fed; needs the peaks of trackers with a live input for a good guess."""
     elements = case.network.elements
-    live, beside, closed = feeding(case.network)
+    live, beside, closed = fed
     for index, element in enumerate(elements):
         match element:
             case Charger():

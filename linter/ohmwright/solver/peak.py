@@ -10,7 +10,7 @@ from .modes import find_modes, first_modes
 from .newton import SETTLED, settle
 from .photovoltaic import peak
 from .reading import Peak
-from .supply import reach
+from .supply import Loops, feeding, reach
 
 __all__ = ["Peaks"]
 
@@ -29,7 +29,7 @@ class Peaks:
         self._plans = plans
         self._found: dict[object, Peak] = {}
 
-    def find(self, network: Network, index: int, giving: float = 0.0) -> tuple[Peak, bool]:
+    def find(self, network: Network, index: int, loops: Loops, giving: float = 0.0) -> tuple[Peak, bool]:
         """The peak at the input of the tracker `index`, and whether it depends on what the tracker gives at its output.
 
         Followed from open circuit towards more current: where the curve has several peaks, the one of the highest voltage. Other
@@ -38,7 +38,7 @@ class Peaks:
         """
         tracker = network.elements[index]
         assert isinstance(tracker, Tracker)
-        around, coupled = reach(network, index)
+        around, coupled = reach(loops, index)
         parts = [network.elements[k] for k in around]
         sharing = 1 + sum(isinstance(e, Tracker) for e in parts)
         parts = [e for e in parts if not isinstance(e, Tracker)]
@@ -125,7 +125,7 @@ class _Probe:
         sink = CurrentSource(_SINK, tracker.in_minus, tracker.in_plus, 0.0)
         self._tracker = tracker
         self._case = Case(Network(network.nodes, (*network.elements, sink), network.references), plans)
-        first_modes(self._case)
+        first_modes(self._case, feeding(self._case.network))
 
     def at(self, ampere: float) -> tuple[float, float, float]:
         """Voltage at the input at a current drawn there [A], and its first and second derivative by that current; 0 where it breaks down."""

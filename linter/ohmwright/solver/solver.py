@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from .answer import answer, islands_of
 from .case import ALIVE, Case, Plans
 from .elements import Charger, Converter, CurrentSource, Network, PowerLoad, SeriesController, Tracker
+from .limits import wrong_modes
 from .modes import CIRCLE, CONFLICT, find_modes, first_modes
 from .newton import COLLAPSED, SETTLED
 from .operation import Fold, Operation, Port
@@ -47,6 +48,26 @@ class Solver:
         `guess` are modes by element that are tried first, for instance those of a network that differs a little; a wrong guess costs
         time only.
         """
+        return self._solve(network, guess)[0]
+
+    def solve_with_variant(
+        self, network: Network, variant: Network, guess: Mapping[str, str] = _NO_GUESS
+    ) -> tuple[Operation, Operation | None]:
+        """The operating point of a network, and that of a variant in which some power loads take fixed currents instead.
+
+        The elements of both stand in the same order between the same nodes. The second is found from the first, without going back to zero load, which
+        takes a third of the time; it is None where that does not work out, so that the variant has to be solved by itself.
+        """
+        operation, case = self._solve(network, guess)
+        if case is None or case.coupled:
+            return operation, None
+        other = case.varied(variant)
+        if other.conflicts or other.resume(case.system) != SETTLED or wrong_modes(other):
+            return operation, None
+        return operation, answer(other)
+
+    def _solve(self, network: Network, guess: Mapping[str, str]) -> tuple[Operation, Case | None]:
+        """The operating point, and the case where it settled at the first go."""
         case = self._case(network)
         guessed = _adopt(case, guess) if guess and case.modes else False
         outcome = find_modes(case, True)
@@ -54,7 +75,11 @@ class Solver:
             case = self._case(network)
             outcome = find_modes(case, True)
         if outcome == SETTLED:
-            return self._settled(case)
+            return self._settled(case), case
+        return self._unsettled(network, case, outcome), None
+
+    def _unsettled(self, network: Network, case: Case, outcome: str) -> Operation:
+        """What there is to say of a case that did not settle at the first go."""
         if outcome == CONFLICT:
             return self._conflict(case)
         parts = _clusters(network, case)
@@ -118,13 +143,13 @@ class Solver:
         """A case with guessed modes and the peaks of all trackers."""
         case = Case(network, self._plans)
         if any(e.__class__ in _DEVICES for e in network.elements):
-            live = feeding(network)[0]
-            for index in sorted(live):
+            fed = feeding(network)
+            for index in sorted(fed.live):
                 if isinstance(network.elements[index], Tracker):
-                    case.peaks[index], coupled = self._peak_finder().find(network, index)
+                    case.peaks[index], coupled = self._peak_finder().find(network, index, case.loops)
                     if coupled:
                         case.coupled.append(index)
-            first_modes(case)
+            first_modes(case, fed)
         return case
 
     def _peak_finder(self) -> Peaks:
@@ -195,7 +220,7 @@ class Solver:
                     if abs(now - given[index]) > 1e-12 * now:
                         moved = True
                         given[index] = now
-                        case.peaks[index] = self._peak_finder().find(network, index, now)[0]
+                        case.peaks[index] = self._peak_finder().find(network, index, case.loops, now)[0]
             if not moved:
                 return answer(case)
             if find_modes(case, True) != SETTLED:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from .blocks import blocks
 from .elements import (
     Array,
@@ -18,7 +20,15 @@ from .elements import (
     Tracker,
 )
 
-__all__ = ["ends", "feeding", "held_outputs", "reach"]
+__all__ = ["Feeding", "Loops", "ends", "feeding", "held_outputs", "loops_of", "reach"]
+
+
+class Loops(NamedTuple):
+    """Every side of every element as (index, side), and the block of loops in which it lies."""
+
+    sides: list[tuple[int, int]]
+    block: list[int]
+
 
 TwoSided = Converter | Tracker | SeriesController
 
@@ -44,12 +54,17 @@ def _find(root: list[int], v: int) -> int:
     return v
 
 
-def feeding(network: Network) -> tuple[set[int], set[int], set[int]]:
-    """(two-sided elements with something that feeds their input, outputs beside a source that holds a voltage, current sources
-    whose current has a way back), by index.
+class Feeding(NamedTuple):
+    """Elements by index: two-sided ones with something that feeds their input, outputs beside a source that holds a voltage, and current sources whose
+    current has a way back."""
 
-    By connection only: a live input may still turn out to have no voltage.
-    """
+    live: set[int]
+    beside: set[int]
+    closed: set[int]
+
+
+def feeding(network: Network) -> Feeding:
+    """What feeds what by connection only: a live input may still turn out to have no voltage."""
     root = list(range(network.nodes))
     chargers: list[tuple[int, Charger]] = []
     two_sided: list[tuple[int, TwoSided]] = []
@@ -100,7 +115,7 @@ def feeding(network: Network) -> tuple[set[int], set[int], set[int]]:
                 fed.add(_find(root, e.out_plus))
                 fed = {_find(root, v) for v in fed}
                 grown = True
-    return live, beside, closed
+    return Feeding(live, beside, closed)
 
 
 def _plus(element: Charger | TwoSided) -> int:
@@ -111,9 +126,9 @@ def _minus(element: Charger | TwoSided) -> int:
     return element.minus if isinstance(element, Charger) else element.out_minus
 
 
-def held_outputs(network: Network, dead: set[int]) -> set[int]:
+def held_outputs(network: Network, loops: Loops, dead: set[int]) -> set[int]:
     """Charge controllers whose output lies in a loop with a battery or a running converter, so that something else holds its voltage."""
-    owner, numbers = _blocks(network)
+    owner, numbers = loops
     of_out: dict[int, int] = {}
     held: set[int] = set()
     for (index, side), block in zip(owner, numbers, strict=True):
@@ -125,9 +140,9 @@ def held_outputs(network: Network, dead: set[int]) -> set[int]:
     return {index for index, block in of_out.items() if block in held}
 
 
-def reach(network: Network, index: int) -> tuple[list[int], bool]:
+def reach(loops: Loops, index: int) -> tuple[list[int], bool]:
     """The elements that what flows into the in side of one element depends on, and whether its own out side is among that."""
-    owner, numbers = _blocks(network)
+    owner, numbers = loops
     sides: dict[int, list[int]] = {}
     members: dict[int, list[int]] = {}
     for (element, _), block in zip(owner, numbers, strict=True):
@@ -147,11 +162,12 @@ def reach(network: Network, index: int) -> tuple[list[int], bool]:
     return found, sides[index][1] in seen
 
 
-def _blocks(network: Network) -> tuple[list[tuple[int, int]], list[int]]:
+def loops_of(network: Network) -> Loops:
+    """The loops of a network, by connection alone."""
     owner: list[tuple[int, int]] = []
     edges: list[tuple[int, int]] = []
     for index, element in enumerate(network.elements):
         for side, pair in enumerate(ends(element)):
             owner.append((index, side))
             edges.append(pair)
-    return owner, blocks(network.nodes, edges)
+    return Loops(owner, blocks(network.nodes, edges))
