@@ -107,8 +107,9 @@ def _is(item: _Item, due: Companion) -> bool:
 def _companions(verdict: Verdict, left: list[Judged]) -> None:
     """Take away what was expected, tell what was not, and what was expected and did not come."""
     expected = verdict.planting.also
+    there: tuple[_Item, ...] = (*left, *verdict.unchecked)
     for due in expected:
-        if not any(_is(item, due) for item in (*left, *verdict.unchecked)):
+        if not any(_is(item, due) for item in there):
             verdict.faults.append(f"companion absent: {due.grade} on {due.subject} ({due.outcome})")
     for finding in left:
         if not any(_is(finding, due) for due in expected):
@@ -127,7 +128,7 @@ def _distance(verdict: Verdict) -> None:
     if planting.how == "inside":
         kept = verdict.kept
         if kept is None:
-            if verdict.found is None:
+            if verdict.found is None and not _said_by_rule(verdict):
                 verdict.faults.append(
                     f"not inside: {planting.grade} on {planting.subject} does not pass, so that silence proves nothing"
                 )
@@ -148,6 +149,12 @@ def _distance(verdict: Verdict) -> None:
         return
     if not near and not planting.coarse:
         verdict.faults.append(f"not where it says: it lies {-(verdict.margin or 0):+.1%} from the limit, not {words}")
+
+
+def _said_by_rule(verdict: Verdict) -> bool:
+    """Tell whether another grade of the rule is found on the subject, a lesser one beside which this one was looked at."""
+    planting = verdict.planting
+    return any(item.rule.id == planting.rule and _on(item.finding.subject, planting.subject) for item in verdict.new)
 
 
 def _kept(planting: Planting, planted: BuildResult) -> Kept | None:
