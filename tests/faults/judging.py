@@ -1,0 +1,211 @@
+"""The verdict on a planting: what is said of the planted build and not of its base, held against what was written down beforehand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ohmwright.findings import Severity
+from ohmwright.results import BuildResult, Judged, Kept, Unchecked
+from ohmwright.values import shown_pair
+
+from faults.edits import PlantingError
+from faults.inspecting import base_result, planted_result
+from faults.planting import Companion, Planting
+
+__all__ = ["FAR", "NEAR", "Verdict", "judge", "numbers", "told_of", "verdict_on"]
+
+NEAR = 0.05  # "just" inside or over: this share of the limit away from it at most
+FAR = 0.3  # "far" over: at least this share
+_Item = Judged | Unchecked
+
+
+@dataclass(slots=True)
+class Verdict:
+    """What came of a planting; it holds where `faults` is empty."""
+
+    planting: Planting
+    found: Judged | None = None
+    missed: bool = False
+    false_alarms: list[str] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)  # everything that is wrong, those two among it
+    margin: float | None = None  # of the grade on its subject, negative where it is broken
+    new: list[Judged] = field(default_factory=list)
+    unchecked: list[Unchecked] = field(default_factory=list)
+    kept: Kept | None = None
+
+    def __str__(self) -> str:
+        return "; ".join(self.faults) or "as it must be"
+
+
+def judge(planting: Planting) -> Verdict:
+    """Inspect the base and the planted build, and say whether the planting is found, and nothing else than what belongs to it.
+
+    A planting that cannot be carried out is wrong with the reason.
+    """
+    try:
+        base = base_result(planting.base, planting.reached, planting.today, planting.basis)
+        planted = planted_result(planting)
+    except PlantingError as error:
+        return Verdict(planting, missed=planting.must_find, faults=[str(error)])
+    return verdict_on(planting, base, planted)
+
+
+def verdict_on(planting: Planting, base: BuildResult, planted: BuildResult) -> Verdict:
+    """Hold what is said of a planted build against what must be said of it; `base` is what is said of the clean one."""
+    verdict = Verdict(planting)
+    for item in (*base.findings, *base.waived):
+        if item.severity > Severity.NOTE:
+            verdict.faults.append(f"the base is not clean: {_told(item)}")
+    verdict.new = _new(base, planted)
+    verdict.unchecked = _newly_unchecked(base, planted)
+    standing = [item for item in planted.findings if item in verdict.new]
+    left = list(verdict.new)
+    due = Companion(planting.grade, planting.subject, "")
+    own = [item for item in standing if _is(item, due)]
+    verdict.found = own[0] if own else None
+    verdict.kept = _kept(planting, planted)
+    if planting.must_find:
+        if verdict.found is None:
+            verdict.missed = True
+            verdict.faults.append(f"missed: {planting.grade} on {planting.subject}{_instead(planting, base, planted)}")
+        left = [item for item in left if item not in own]
+    _companions(verdict, left)
+    _distance(verdict)
+    return verdict
+
+
+def _new(base: BuildResult, planted: BuildResult) -> list[Judged]:
+    """Return findings, waived ones among them, that the base does not have, or only as something less bad."""
+    known = {item.key: item.severity for item in (*base.findings, *base.waived)}
+    return [item for item in (*planted.findings, *planted.waived) if item.key not in known or item.severity > known[item.key]]
+
+
+def _newly_unchecked(base: BuildResult, planted: BuildResult) -> list[Unchecked]:
+    """Return checks at the level of an error that could be made of the base, or had nothing to be made of, and now cannot be made."""
+    known = {_name(item) for item in base.not_checked}
+    return [item for item in planted.not_checked if item.severity is Severity.ERROR and _name(item) not in known]
+
+
+def _subject(item: _Item) -> tuple[str, ...]:
+    return item.finding.subject if isinstance(item, Judged) else item.outcome.subject
+
+
+def _name(item: _Item) -> tuple[str, ...]:
+    return (item.rule.id, item.grade.name, *sorted(_subject(item)))
+
+
+def _on(subject: tuple[str, ...], due: str) -> bool:
+    """Tell whether a subject is the one that is due: the chief thing of it, or all of them in any order."""
+    return subject[0] == due or sorted(subject) == sorted(due.split(", "))
+
+
+def _is(item: _Item, due: Companion) -> bool:
+    kind = "finding" if isinstance(item, Judged) else "not checked"
+    return due.outcome == kind and f"{item.rule.id}.{item.grade.name}" == due.grade and _on(_subject(item), due.subject)
+
+
+def _companions(verdict: Verdict, left: list[Judged]) -> None:
+    """Take away what was expected, tell what was not, and what was expected and did not come."""
+    expected = verdict.planting.also
+    there: tuple[_Item, ...] = (*left, *verdict.unchecked)
+    for due in expected:
+        if not any(_is(item, due) for item in there):
+            verdict.faults.append(f"companion absent: {due.grade} on {due.subject} ({due.outcome})")
+    for finding in left:
+        if not any(_is(finding, due) for due in expected):
+            told = _told(finding)
+            verdict.false_alarms.append(told)
+            verdict.faults.append(f"false alarm: {told}")
+    for item in verdict.unchecked:
+        if not any(_is(item, due) for due in expected):
+            name = f"{item.rule.id}.{item.grade.name} on {', '.join(item.outcome.subject)}"
+            verdict.faults.append(f"no longer checked: {name}: {item.outcome.missing}")
+
+
+def _distance(verdict: Verdict) -> None:
+    """Tell whether the planting lies as near to its limit, or as far from it, as its word says."""
+    planting = verdict.planting
+    if planting.how == "inside":
+        kept = verdict.kept
+        if kept is None:
+            if verdict.found is None and not _said_by_rule(verdict):
+                verdict.faults.append(
+                    f"not inside: {planting.grade} on {planting.subject} does not pass, so that silence proves nothing"
+                )
+            return
+        verdict.margin = kept.passed.margin
+        near = verdict.margin is None or verdict.margin <= NEAR + 1e-9
+        words = f"{NEAR:.0%} inside"
+    elif verdict.found is not None:
+        verdict.margin = verdict.found.finding.margin
+        if verdict.margin is None or planting.how == "wrong":
+            return
+        temperature = verdict.found.finding.measured is not None and verdict.found.finding.measured.dimension == "temperature"
+        if planting.how == "far":
+            near, words = verdict.margin <= -FAR or temperature, f"at least {FAR:.0%} over"
+        else:
+            near, words = verdict.margin >= -NEAR - 1e-9, f"{NEAR:.0%} over"
+    else:
+        return
+    if not near and not planting.coarse:
+        verdict.faults.append(f"not where it says: it lies {-(verdict.margin or 0):+.1%} from the limit, not {words}")
+
+
+def _said_by_rule(verdict: Verdict) -> bool:
+    """Tell whether another grade of the rule is found on the subject, a lesser one beside which this one was looked at."""
+    planting = verdict.planting
+    return any(item.rule.id == planting.rule and _on(item.finding.subject, planting.subject) for item in verdict.new)
+
+
+def _kept(planting: Planting, planted: BuildResult) -> Kept | None:
+    """Return that the grade holds on its subject, else that another grade of its rule does."""
+    held = [item for item in planted.passes if item.rule.id == planting.rule and _on(item.passed.subject, planting.subject)]
+    exact = [item for item in held if f"{item.rule.id}.{item.passed.grade}" == planting.grade]
+    return min(
+        exact or held, key=lambda item: item.passed.margin if item.passed.margin is not None else float("inf"), default=None
+    )
+
+
+def _instead(planting: Planting, base: BuildResult, planted: BuildResult) -> str:
+    """Return what became of a finding that does not stand, in brackets."""
+    due = Companion(planting.grade, planting.subject, "")
+    standing: tuple[tuple[tuple[Judged, ...], str], ...] = (
+        (planted.yielded, "it yielded"), (planted.waived, "it is waived"), (base.findings, "its base has it"),
+    )  # fmt: skip
+    for items, words in standing:
+        if any(_is(item, due) for item in items):
+            return f" ({words})"
+    missing = Companion(planting.grade, planting.subject, "", "not checked")
+    for unable in planted.not_checked:
+        if _is(unable, missing):
+            return f" (not checked: {unable.outcome.missing})"
+    kept = _kept(planting, planted)
+    if kept is None:
+        return " (nothing is said of it)"
+    return f" (it passes{numbers(kept)})"
+
+
+def numbers(item: Judged | Kept) -> str:
+    """Return " with MEASURED for ALLOWED", "" of a yes/no check."""
+    told = item.finding if isinstance(item, Judged) else item.passed
+    if told.measured is None or told.limit is None:
+        return ""
+    here, allowed = shown_pair(told.measured, told.limit)
+    return f" with {here} for {allowed}"
+
+
+def _told(item: Judged) -> str:
+    return f"{item.severity.word} {item.rule.id}.{item.grade.name} on {', '.join(item.finding.subject)}{numbers(item)}"
+
+
+def told_of(verdict: Verdict) -> list[str]:
+    """Return everything that is new in a planted build, a line each, for the author of a planting to read."""
+    lines = [_told(item) for item in verdict.new]
+    lines += [
+        f"no longer checked {item.rule.id}.{item.grade.name} on {', '.join(item.outcome.subject)}: {item.outcome.missing}"
+        for item in verdict.unchecked
+    ]
+    if verdict.kept is not None:
+        kept = verdict.kept
+        lines.append(f"holds {kept.rule.id}.{kept.passed.grade} on {', '.join(kept.passed.subject)}{numbers(kept)}")
+    return lines
