@@ -121,14 +121,22 @@ class Datum(Generic[T]):
         if thing is None:
             return self
         fact = thing.facts.get(self.name)
-        return fact.value if fact is not None else None
+        value = fact.value if fact is not None else None
+        thing.__dict__[self.name] = value  # found there from now on, before this is asked: rules read the same again and again
+        return value
 
     def __repr__(self) -> str:
         return f"Datum({self.owner.__name__ if self.owner else '?'}.{self.name})"
 
 
+class _Read:
+    """Holds, beside the fields of a record, what was read of it before."""
+
+    __slots__ = ("__dict__",)
+
+
 @record
-class Thing:
+class Thing(_Read):
     """A named thing of a build with the facts that were said of it."""
 
     KIND: ClassVar[str] = "thing"  # the words of its statement

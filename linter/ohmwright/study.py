@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic
@@ -223,6 +223,8 @@ class Study:
         self.networker = Networker(build, circuit)
         self.anatomy: Anatomy = anatomy_of(build, circuit)
         self.problems: list[Diagnostic] = []
+        self.worked_out: dict[Callable[[Study], Any], Any] = {}  # by rules, for each other
+        self._of: dict[type[Thing], tuple[Any, ...]] = {}
         self.unread: Unread | None = None  # the statements that could not be read, where there are any
         self.states: tuple[SolvedState, ...] = ()
         self.reached: tuple[SolvedState, ...] = ()
@@ -271,7 +273,10 @@ class Study:
 
     def of(self, kind: type[T]) -> Iterator[T]:
         """Yield every thing of a kind."""
-        return self.build.of(kind)
+        found = self._of.get(kind)
+        if found is None:
+            found = self._of[kind] = tuple(self.build.of(kind))
+        return iter(found)
 
     def part(self, name: str) -> Part | None:
         """Return a part by name."""

@@ -17,8 +17,8 @@ def kept(study: Study, make: Callable[[Study], T]) -> T:
 
     A table of weak references would not do: what is kept points back at its study and would hold it for ever.
     """
-    study.options.budget.check()  # a rule may work long before it says anything
-    known: dict[Callable[[Study], T], T] = vars(study).setdefault("_kept_by_rules", {})
+    known: dict[Callable[[Study], T], T] = study.worked_out
     if make not in known:
+        study.options.budget.check()  # a rule may work long before it says anything
         known[make] = make(study)
     return known[make]
