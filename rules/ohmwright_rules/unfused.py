@@ -78,7 +78,7 @@ def distance_of(study: Study, basis: Basis, stretch: Stretch) -> Distance:
         return Distance(kind, measured, Amount(number.value, "length", unit), number, missing)
 
     beyond = stretch.beyond
-    if beyond.device is None and not beyond.joins_source:
+    if beyond.device is None and not beyond.joins_battery:  # a link of two batteries is a matter of each pack's own fuse
         return found("missing", near)
     post = _is_straight(study, stretch) and not _over(stretch.length, battery)
     if stretch.unmeasured is not None:

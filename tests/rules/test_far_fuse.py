@@ -121,6 +121,18 @@ def test_short_link_between_two_batteries_needs_no_device_of_its_own(said: Calla
     assert ("link", "bare", "error") in said(text.replace("150 mm", "250 mm"), "far_fuse").grades
 
 
+@pytest.mark.parametrize(
+    "kind", ["mains charger wall { 10 A; absorption 14.2 V; float 13.5 V }", "alternator wall { 10 A; absorption 14.2 V }"]
+)
+def test_short_lead_of_a_charger_without_any_device_is_missing_it(said: Callable[..., Any], kind: str) -> None:
+    # Catalogue, F1: to the first device; a charger is none, and the battery's short comes through its lead
+    text = (
+        box("20 mm")
+        + f"{kind}\nwire charge from house.plus to wall.plus {{ 14 AWG; 100 mm }}\nwire under from house.minus to wall.minus {{ 14 AWG }}\n"
+    )
+    assert said(text, "far_fuse").grades == [("charge", "missing", "error")]
+
+
 def test_what_hangs_behind_yields_to_the_first_wire_that_is_wrong(said: Callable[..., Any]) -> None:
     text = """rig "Box", revision 1
 basis us-small-craft

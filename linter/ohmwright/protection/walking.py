@@ -19,18 +19,23 @@ from ohmwright.protection.ways import DEVICE, WIRE, Ways
 __all__ = ["Beyond", "Stretch", "Walk"]
 
 _INFINITE = float("inf")
+_Near = tuple[
+    float, int, bool, bool
+]  # distance and number of the nearest device beyond (-1: none), whether another source, and a battery, is joined there
 
 
 @record
 class Beyond:
     """What lies past the near end of a conductor, away from the source.
 
-    `device` is the nearest one of those that end the walk, `length` [m] how far it stands from the pole of the source; `joins_source` tells that another source is joined there.
+    `device` is the nearest one of those that end the walk, `length` [m] how far it stands from the pole of the source; `joins_source` tells that another source is joined there,
+    `joins_battery` that one of them is a battery.
     """
 
     device: Branch | None
     length: float
     joins_source: bool
+    joins_battery: bool
 
 
 @record
@@ -111,7 +116,7 @@ class Walk:
         self.tree = self._order()
         self.reached = self._since.keys()
         self._follow(covered, protected, guarded, rating)
-        self._near: dict[int, tuple[float, int, bool]] | None = None
+        self._near: dict[int, _Near] | None = None
 
     # the search --------------------------------------------------------------------------------------------------
 
@@ -190,24 +195,26 @@ class Walk:
             self._cover[here], self._loose[here], self._open_at[here] = cover, loose, open_at
             self._origin[here], self._last[here], self._device[here] = origin, last, device
 
-    def _beyond(self) -> dict[int, tuple[float, int, bool]]:
+    def _beyond(self) -> dict[int, _Near]:
         """Return for each cluster the nearest device at or beyond it (distance from the source's pole and edge), and whether another source is there."""
         if self._near is not None:
             return self._near
         ways = self.ways
         table = ways.back if self.pole.backwards else ways.out
-        poles = {ways.cluster[source.plus] for source in ways.circuit.sources if source is not self.pole.source}
-        near: dict[int, tuple[float, int, bool]] = {}
+        others = [source for source in ways.circuit.sources if source is not self.pole.source]
+        poles = {ways.cluster[source.plus] for source in others}
+        posts = {ways.cluster[source.plus] for source in others if source.kind == "battery"}
+        near: dict[int, _Near] = {}
         for here in self.tree:
             devices = [edge for edge, _ in table[here] if ways.kinds[edge] == DEVICE and self.blocked(edge)]
             first = min(devices, key=lambda edge: ways.wire(edge).name) if devices else -1
-            near[here] = (self._distance[here] if devices else _INFINITE, first, here in poles)
+            near[here] = (self._distance[here] if devices else _INFINITE, first, here in poles, here in posts)
         for here in reversed(self.tree):
             before = self._parent[here]
             if before >= 0:
                 one, two = near[before], near[here]
                 nearest = two if (two[0], two[1] < 0) < (one[0], one[1] < 0) else one
-                near[before] = (nearest[0], nearest[1], one[2] or two[2])
+                near[before] = (nearest[0], nearest[1], one[2] or two[2], one[3] or two[3])
         self._near = near
         return near
 
@@ -239,14 +246,14 @@ class Walk:
         whole, open_at = self._cover[here], self._open_at[here]
         length = self._since[here] + ways.lengths[edge]
         near = self._beyond()
-        distance, first, joined = near.get(far, (_INFINITE, -1, False))
+        distance, first, joined, battery = near.get(far, (_INFINITE, -1, False, False))
         if far in self._since and self._through[far] != edge:
             # It closes a ring: its farthest point counts, and what lies beyond either end is beyond it.
             length = self._farthest(here, far, ways.lengths[edge])
             other = near[here]
             if other[0] < distance:
                 distance, first = other[0], other[1]
-            joined = joined or other[2]
+            joined, battery = joined or other[2], battery or other[3]
             loose = self._loose[far] if loose < 0 else loose
             if self._cover[far] < whole:
                 whole, open_at = self._cover[far], self._open_at[far]
@@ -267,7 +274,7 @@ class Walk:
             open_at=ways.wire(open_at) if open_at >= 0 else None,
             before=ways.wire(last) if last >= 0 else None,
             device=ways.wire(device) if device >= 0 else None,
-            beyond=Beyond(ways.wire(first) if first >= 0 else None, distance, joined),
+            beyond=Beyond(ways.wire(first) if first >= 0 else None, distance, joined, battery),
             walk=self,
         )
 

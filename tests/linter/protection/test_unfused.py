@@ -61,7 +61,19 @@ def test_two_batteries_are_two_directions(net: Any) -> None:
     }  # fmt: skip
     assert box.unfused()["one", "link"].entry == "one.plus"
     assert box.unfused()["two", "link"].entry == "mid"
-    assert box.unfused()["one", "rest"].beyond.joins_source
+    assert box.unfused()["one", "rest"].beyond.joins_source and box.unfused()["one", "rest"].beyond.joins_battery
+
+
+def test_charger_that_is_joined_is_a_source_but_no_battery(net: Any) -> None:
+    beyond = (
+        net()
+        .source("house")
+        .source("mains", 20, "charger")
+        .wire("lead", "house.plus", "mains.plus", 0.1)
+        .unfused()["house", "lead"]
+        .beyond
+    )
+    assert beyond.device is None and beyond.joins_source and not beyond.joins_battery
 
 
 def test_link_with_a_fuse_at_one_end_is_open_from_the_other(net: Any) -> None:
