@@ -158,7 +158,7 @@ def _judge(study: Study, guard: Guarding, wire: Branch, exposures: Iterable[Expo
     for exposure in exposures:
         stretch = exposure.stretch
         distance = distance_of(study, guard.basis, stretch)
-        if not distance.is_error and distance.missing is None:
+        if not distance.is_error and distance.missing is None and stretch.beyond.device is not None:
             short.append(distance)
         elif exposure.unsaid is not None:
             missing.append(guard.missing(exposure.unsaid))

@@ -161,6 +161,26 @@ def test_stub_to_a_fuse_of_its_own_is_measured_from_the_joint(said: Callable[...
     assert said(stubbed("0.3 m; in conduit"), "oversized_fuse").grades == []
 
 
+@pytest.mark.parametrize(
+    ("source", "grade"),
+    [
+        ("mains charger more { 10 A; absorption 14.2 V; float 13.5 V }", "step-down"),
+        ("battery more { same as house }", "too-large"),
+    ],
+)
+def test_short_stub_that_ends_at_a_source_has_no_fuse_of_its_own(said: Callable[..., Any], source: str, grade: str) -> None:
+    # Catalogue, F3: the fuse before the joint is small enough, else there is a fuse at the joint, and the distance is that to it.
+    # 18 AWG at 105 degC carries 20 A (33 CFR 183.425 Table 5): 30 A; a stub that the other battery feeds too begins at no joint, F2.
+    more = f"""{source}
+bus hall
+wire on from main.load to hall {{ 6 AWG }}
+wire stub from hall to more.plus {{ 18 AWG; 0.1 m }}
+wire home from more.minus to house.minus {{ 6 AWG }}"""
+    found = said(box("60 A", "6 AWG", more=more), "oversized_fuse")
+    assert found.grades == [("stub", grade, "error")]
+    assert found.finding("stub").limit.value == pytest.approx(30.0)
+
+
 def test_rating_that_nobody_said_is_asked_for(said: Callable[..., Any]) -> None:
     assert said(box("family blade"), "oversized_fuse").missing == [("feed", "too-large", "rated current of main")]
 
