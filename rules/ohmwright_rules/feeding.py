@@ -41,14 +41,15 @@ def largest_feed(study: Study, node: str, without: Collection[str] = ()) -> Feed
         source.plus: Feed(source.limit, source.name) if source.limit is not None else Feed(float("inf"))
         for source in sorted(circuit.sources, key=lambda source: (source.limit is None, source.limit or 0.0))
     }
-    best: dict[str, Feed] = {}
-    queue = [(-feed.value, plus, feed) for plus, feed in sorted(starts.items())]
+    best: set[str] = set()
+    queue = [(-feed.value, plus, feed.holder, feed.unknown) for plus, feed in starts.items()]
     heapq.heapify(queue)
-    while queue:
-        _, here, feed = heapq.heappop(queue)
+    while queue:  # of two equal ways to a node the one whose holder comes first in name order
+        lost, here, holder, unknown = heapq.heappop(queue)
         if here in best:
             continue
-        best[here] = feed
+        best.add(here)
+        feed = Feed(-lost, holder, unknown)
         if here == node:
             return feed
         for branch in circuit.at_node.get(here, ()):
@@ -62,7 +63,7 @@ def largest_feed(study: Study, node: str, without: Collection[str] = ()) -> Feed
                     onward = Feed(feed.value, feed.holder, feed.unknown or branch.part)
                 elif rating < feed.value:
                     onward = Feed(rating, branch.part, feed.unknown)
-            heapq.heappush(queue, (-onward.value, other, onward))
+            heapq.heappush(queue, (-onward.value, other, onward.holder, onward.unknown))
     return None
 
 

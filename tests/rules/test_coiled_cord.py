@@ -138,6 +138,17 @@ def test_the_feed_of_an_outlet(said) -> None:  # type: ignore[no-untyped-def]
     assert said(two, "coiled_cord").finding("reel").measured.value == 5.0
 
 
+def test_two_equal_feeds_of_an_outlet(said) -> None:  # type: ignore[no-untyped-def]
+    """Two batteries behind equal fuses reach the cord alike: the first in name order is told."""
+    twin = outlet("10 A") + (
+        "battery twin { same as house }\nfuse beside 10 A\nwire up from twin.plus to beside.line { 12 AWG; 0.2 m }\n"
+        "wire across from beside.load to branch.load { 12 AWG; 0.2 m }\nwire under from twin.minus to house.minus { 12 AWG; 0.2 m }\n"
+    )
+    finding = said(twin, "coiled_cord").finding("reel", "fuse-over-wound")
+    assert finding.measured.value == 10.0
+    assert finding.message.startswith("reel: beside lets 10 A pass")
+
+
 def test_the_near_end_of_a_cord_is_no_end_of_the_circuit(said) -> None:  # type: ignore[no-untyped-def]
     text = outlet("10 A").replace("connector out { outlet; pins 1, 2 }", "connector near { outlet; pins 1, 2 }\nload lamp 1 A")
     text = text.replace("from branch.load to out.1", "from near.1 to lamp.plus").replace(
