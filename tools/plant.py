@@ -79,4 +79,7 @@ def _near(grade: str, reached: bool) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except BrokenPipeError:  # a reader, such as head, has had enough
+        sys.exit(0)

@@ -253,7 +253,7 @@ def add(text: str) -> Edit:
 
 
 def drop(*things: str) -> Edit:
-    """Take things out, and their names out of every list of names (of states, labels, covers, orders) that holds them.
+    """Take things out, and their names out of every list of names (of states, labels, covers, orders, promises) that holds them.
 
     What is connected to them is not touched: drop the wires too, or say where they go now.
     """
@@ -269,7 +269,8 @@ def drop(*things: str) -> Edit:
             else:
                 raise PlantingError(f"{name!r} cannot be dropped")
         gone = frozenset(things)
-        body.entries[:] = [_entry_without(entry, gone) for entry in body.entries]
+        left = [(entry, _entry_without(entry, gone)) for entry in body.entries]
+        body.entries[:] = [made for entry, made in left if made.facts or made is entry or made.kind.NAMED]
         body.defaults[:] = [replace(item, facts=_facts_without(item.facts, gone)) for item in body.defaults]
 
     return Edit(f"drop({', '.join(map(repr, things))})", apply)
@@ -291,9 +292,13 @@ def _facts_without(facts: _Facts, gone: frozenset[str]) -> _Facts:
             kept = tuple(item for item in (_item_without(item, gone) for item in fact.value) if item is not None)
             if kept != fact.value:
                 changed[name] = replace(fact, value=kept) if kept else None
+        elif is_dataclass(fact.value):
+            rest = _item_without(fact.value, gone)
+            if rest != fact.value:
+                changed[name] = replace(fact, value=rest) if rest is not None else None
     if not changed:
         return facts
-    return {name: left for name, fact in facts.items() if (left := changed.get(name, fact)) is not None}
+    return {name: now for name, fact in facts.items() if (now := changed.get(name, fact)) is not None}
 
 
 def _item_without(item: Any, gone: frozenset[str]) -> Any:

@@ -152,12 +152,9 @@ def printed_base_result(base: str, reached: bool, today: date) -> BuildResult:
 
 
 def _in_order(body: Body) -> Body:
-    """Return a body in which nothing depends on the order of statements."""
+    """Return a body in which nothing depends on the order of statements, and what has no name of its own has none."""
     made = _copied(body)
-    made.entries = sorted(
-        (_entry_in_order(entry) for entry in body.entries),
-        key=lambda entry: (entry.kind.KIND, entry.name, entry.facts.keys() and str(sorted(entry.facts))),
-    )
+    made.entries = sorted((_entry_in_order(entry) for entry in body.entries), key=_rank)
     put_in_order(Rig, made.rig.facts)
     return made
 
@@ -165,4 +162,11 @@ def _in_order(body: Body) -> Body:
 def _entry_in_order(entry: Entry) -> Entry:
     facts = dict(entry.facts)
     put_in_order(entry.kind, facts)
-    return replace(entry, facts=facts)
+    return replace(entry, name=entry.name if entry.kind.NAMED else "", facts=facts)
+
+
+def _rank(entry: Entry) -> tuple[str, str, str]:
+    values = (
+        "" if entry.kind.NAMED and entry.kind.KIND != "waive" else repr([fact.value for _, fact in sorted(entry.facts.items())])
+    )
+    return entry.kind.KIND, entry.name, values

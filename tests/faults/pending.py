@@ -5,8 +5,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "adaptations",
         #
-        "conductors",
-        #
         "connectors",
         #
         "contacts",

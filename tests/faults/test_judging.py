@@ -160,7 +160,9 @@ def test_edits_write_what_they_say() -> None:
     assert "  at main_fuse, starter_breaker, sun_fuse, mains_fuse, drive_fuse, cool_breaker, pump_breaker\n" in _text(
         drop("lamp_breaker")
     )
-    assert "state evening {\n  cool on\n" in _text(drop("lamps"))
+    text = _text(drop("lamps"))
+    assert "state evening {\n  cool on\n" in text and "run cool for 10 h" in text
+    assert "run cool" not in _text(drop("lamps", "cool"))
     assert "load fan {\n  2 A\n" in _text(add("load fan 2 A"))
 
 
