@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from time import perf_counter
 
 from ohmwright.findings import Severity
 from ohmwright.results import BuildResult, Judged, Kept, Unchecked
@@ -32,6 +33,7 @@ class Verdict:
     new: list[Judged] = field(default_factory=list)
     unchecked: list[Unchecked] = field(default_factory=list)
     kept: Kept | None = None
+    seconds: float = 0.0
 
     def __str__(self) -> str:
         return "; ".join(self.faults) or "as it must be"
@@ -42,12 +44,15 @@ def judge(planting: Planting) -> Verdict:
 
     A planting that cannot be carried out is wrong with the reason.
     """
+    start = perf_counter()
     try:
         base = base_result(planting.base, planting.reached, planting.today, planting.basis)
         planted = planted_result(planting)
     except PlantingError as error:
-        return Verdict(planting, missed=planting.must_find, faults=[str(error)])
-    return verdict_on(planting, base, planted)
+        return Verdict(planting, missed=planting.must_find, faults=[str(error)], seconds=perf_counter() - start)
+    verdict = verdict_on(planting, base, planted)
+    verdict.seconds = perf_counter() - start
+    return verdict
 
 
 def verdict_on(planting: Planting, base: BuildResult, planted: BuildResult) -> Verdict:

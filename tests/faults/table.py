@@ -20,7 +20,12 @@ def table_of(verdicts: Sequence[Verdict]) -> list[str]:
         by_family.setdefault(rule.family if rule is not None else "unknown", []).append(verdict)
     lines = [_ROW.format("family", "grades", "plantings", "faults", "found", "missed", "false alarms", "recall")]
     lines += [_row(family, by_family[family]) for family in sorted(by_family)]
-    return [*lines, _row("all", verdicts)]
+    spent = sum(verdict.seconds for verdict in verdicts)
+    return [
+        *lines,
+        _row("all", verdicts),
+        f"{len(verdicts)} builds planted in {spent:.0f} s, {spent / len(verdicts) * 1000:.0f} ms each",
+    ]
 
 
 def _row(family: str, verdicts: Sequence[Verdict]) -> str:

@@ -28,14 +28,16 @@ _FINE = (
 )
 
 PLANTINGS: tuple[Planting, ...] = (
-    # 10 AWG at 105 degC carries 60 A; in air of T it is 60 x sqrt((105 - T) / 75), against the inverter's 30.3 A at its cut-off (33 CFR 183.425 Table 5).
+    # 10 AWG at 105 degC carries 60 A; in air of T it is 60 x sqrt((105 - T) / 75), against the inverter's 30.3 A at its
+    # cut-off (33 CFR 183.425 Table 5).
     *threefold(
         "undersized-wire.over-ampacity", "mains_minus", "camper_van",
         inside=say("mains_minus", "10 AWG; at 85 degC"),
         over=say("mains_minus", "10 AWG; at 86.5 degC"),
         far=say("mains_minus", "10 AWG; at 97 degC"),
     ),
-    # 12 AWG carries 45 A, the charger gives 20 A; from 20 A of ampacity on the 30 A fuse at its house end is over 1.5 times it, and no right one stands there.
+    # 12 AWG carries 45 A, the charger gives 20 A; from 20 A of ampacity on the 30 A fuse at its house end is over 1.5
+    # times it, and no right one stands there.
     *threefold(
         "undersized-wire.over-ampacity", "drive_out", "camper_van",
         inside=say("drive_out", "12 AWG; at 89.5 degC"),
@@ -46,14 +48,16 @@ PLANTINGS: tuple[Planting, ...] = (
             also("one-ended-link.one-end", "drive_out", "between two sources, with no device for its ampacity at the house end"),
         ],
     ),
-    # 6 AWG has 105 A in free air (NEC Table 310.17), 0.50 of it at 72 degC; with three others 75 A x 0.80 (Table 310.16), 0.82 at 48 degC, 0.58 at 68 degC; 50 A.
+    # 6 AWG has 105 A in free air (NEC Table 310.17), 0.50 of it at 72 degC; with three others 75 A x 0.80 (Table
+    # 310.16), 0.82 at 48 degC, 0.58 at 68 degC; 50 A.
     *threefold(
         "undersized-wire.over-ampacity", "mains_minus", "workshop_cart",
         inside=say("mains_minus", "6 AWG; at 72 degC"),
         over=say("mains_minus", "6 AWG; 0.7 m; with 3 others over 0.65 m; at 48 degC"),
         far=say("mains_minus", "6 AWG; 0.7 m; with 3 others over 0.65 m; at 68 degC"),
     ),
-    # 25 mm2 has 149 A by method E (IEC 60364-5-52 Table B.52.12), 0.80 of it for two circuits together and sqrt((90 - T) / 60) for the air; 74.9 A.
+    # 25 mm2 has 149 A by method E (IEC 60364-5-52 Table B.52.12), 0.80 of it for two circuits together and sqrt((90 -
+    # T) / 60) for the air; 74.9 A.
     *threefold(
         "undersized-wire.over-ampacity", "power_minus", "narrow_boat",
         inside=say("power_minus", "25 mm2; with 3 others; at 65 degC"),
@@ -67,7 +71,8 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("drive_back", "12 AWG; at 91 degC"),
         far=say("drive_back", "12 AWG; at 98 degC"),
     ),
-    # 12 AWG of two cores has 25 A, 24.2 A in 34 degC (NEC Table 400.5(A)(1)); times 235 / 3000 it is 1.89 A for the lamps' 1.85 A.
+    # 12 AWG of two cores has 25 A, 24.2 A in 34 degC (NEC Table 400.5(A)(1)); times 235 / 3000 it is 1.89 A for the
+    # lamps' 1.85 A.
     *threefold(
         "coiled-cord.over-wound", "reel_cord", "choir_stage",
         inside=say("reel_cord", "reel marked 235 W wound"),
@@ -96,7 +101,8 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("lamp_1", "1.25 mm2"),
         far=say("lamp_1", "18 AWG"),
     ),
-    # A signal lamp of 13 W on a cord of its own: 18 AWG is 0.823 mm2; below it no cord table goes, so that the cord has its marking.
+    # A signal lamp of 13 W on a cord of its own: 18 AWG is 0.823 mm2; below it no cord table goes, so that the cord has
+    # its marking.
     *threefold(
         "fragile-wire.sheathed", "lamp_cord", "market_stall",
         inside=(*_FINE, say("lamp_cord", "18 AWG; 1 m; marked 8 A")),
@@ -126,7 +132,8 @@ PLANTINGS: tuple[Planting, ...] = (
         inside_also=[also("hot-terminal.over", "home_2", "16.4 A is over the 15 A of the column, by less than a tenth")],
         coarse="the limit told is the column, and this grade begins a tenth above it",
     ),
-    # 10 AWG of two cores has 30 A x sqrt((90 - T) / 60) for the charger's 15 A; at every such value the 25 A fuse of the box is larger.
+    # 10 AWG of two cores has 30 A x sqrt((90 - T) / 60) for the charger's 15 A; at every such value the 25 A fuse of
+    # the box is larger.
     *threefold(
         "overloaded-cord.over-cord-table", "home_cord", "market_stall",
         inside=say("home_cord", "0.5 m; at 73.5 degC"),
@@ -149,7 +156,8 @@ PLANTINGS: tuple[Planting, ...] = (
         "parallel-wires.alone", "battery_return, return_2", "market_stall",
         inside=_two_returns("84.5 degC"), over=_two_returns("86.5 degC"), far=_two_returns("95 degC"),
     ),
-    # 1.5625 x 9.49 A = 14.8 A, the panel with 9.9 A 15.5 A; 16 AWG at 75 degC carries 15 A, 18 AWG 10 A (33 CFR 183.425 Table 5).
+    # 1.5625 x 9.49 A = 14.8 A, the panel with 9.9 A 15.5 A; 16 AWG at 75 degC carries 15 A, 18 AWG 10 A (33 CFR 183.425
+    # Table 5).
     *threefold(
         "thin-array-lead.over-ampacity", "roof_1", "camper_van",
         inside=say("roof_1", "16 AWG; 75 degC insulation; 3 m"),
@@ -157,7 +165,8 @@ PLANTINGS: tuple[Planting, ...] = (
         far=say("roof_1", "18 AWG; 75 degC insulation; 1 m; enclosed all the way"),
         far_also=[also("far-fuse.missing", "roof_1", "the panel's 1.25 x 9.49 A is over the 8.6 A that are left in 42 degC, with no device")],
     ),
-    # The other test: 1.25 x 9.49 A against 35 A x sqrt((105 - T) / 75). What the panel can push is then over the ampacity as well.
+    # The other test: 1.25 x 9.49 A against 35 A x sqrt((105 - T) / 75). What the panel can push is then over the
+    # ampacity as well.
     *threefold(
         "thin-array-lead.over-ampacity", "roof_4", "camper_van",
         inside=say("roof_4", "14 AWG; at 95.9 degC"),
