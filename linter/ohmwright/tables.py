@@ -15,18 +15,22 @@ cell is that of its row, where the table has a column `unit`, else that of its c
 
 from __future__ import annotations
 
+import marshal
 from collections.abc import Iterator
 from dataclasses import field
 from functools import cache, cached_property
 from itertools import pairwise
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 from ohmwright_grammar.records import entity, record
 
 from ohmwright.references import Reference, Status
 
-__all__ = ["Cell", "Passport", "Row", "Table", "TableError", "load", "read_passport"]
+__all__ = ["READ_BEFORE", "Cell", "Passport", "Row", "Table", "TableError", "entries_of", "load", "read_passport"]
+
+READ_BEFORE = "entries.bin"
+"""The file of a folder that holds the entries of its TOML files, marshalled, by name."""
 
 Value = float | str | None
 _STATUSES: tuple[str, ...] = get_args(Status)
@@ -299,15 +303,36 @@ def _status(word: str, path: Path) -> Status:
     return word  # type: ignore[return-value]
 
 
-@cache
-def read_passport(path: Path) -> Passport:
-    """Read a passport; TableError, naming the file, where it is missing or lacks an entry."""
+def entries_of(path: Path) -> dict[str, Any]:
+    """Return the entries of a TOML file; TableError, naming the file, where it cannot be read.
+
+    Where its folder holds what was read of its files beforehand (`tools/make_tables.py`), that is taken: reading TOML costs a hook as much as
+    twenty rules do.
+    """
+    ready = _read_before(path.parent).get(path.name)
+    if ready is not None:
+        return ready
     import tomllib
 
     try:
-        entries = tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise TableError(path, f"the passport cannot be read ({error})") from error
+        raise TableError(path, f"the file cannot be read ({error})") from error
+
+
+@cache
+def _read_before(folder: Path) -> dict[str, dict[str, Any]]:
+    try:
+        entries = marshal.loads((folder / READ_BEFORE).read_bytes())
+    except (OSError, EOFError, ValueError, TypeError):  # none there, or in a form that this Python does not read
+        return {}
+    return entries if isinstance(entries, dict) else {}
+
+
+@cache
+def read_passport(path: Path) -> Passport:
+    """Read a passport; TableError, naming the file, where it is missing or lacks an entry."""
+    entries = entries_of(path)
     try:
         status = _status(entries["status"], path)
         reference = Reference(entries["document"], entries["edition"], entries["section"], status)

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from ohmwright.references import Reference
-from ohmwright.tables import Table, TableError, load
+from ohmwright.tables import Table, TableError, entries_of, load
 from ohmwright_grammar.records import entity, record
 
 __all__ = [
@@ -251,13 +251,9 @@ def get(name: str) -> Basis:
 @cache
 def load_basis(path: Path) -> Basis:
     """Read a basis from its file; TableError, naming the file, where an entry or a table is missing."""
-    import tomllib
-
+    entries = entries_of(path)
     try:
-        entries = tomllib.loads(path.read_text(encoding="utf-8"))
         return _Reader(path, entries).basis()
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise TableError(path, f"the basis cannot be read ({error})") from error
     except (KeyError, TypeError, ValueError) as error:
         raise TableError(path, f"the basis has no entry, or a wrong one, at {error}") from error
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import marshal
+import tomllib
 from pathlib import Path
 
 import pytest
 from ohmwright import tables
 from ohmwright.references import Reference, common_practice, is_remembered, weakest
+from ohmwright.tables import READ_BEFORE, entries_of
 
 PASSPORT = """
 title = "An invented table"
@@ -188,3 +191,20 @@ def test_references_print_and_rank() -> None:
     assert weakest([]) is None
     assert is_remembered(memory)
     assert not is_remembered(common_practice("two makers"))
+
+
+@pytest.mark.parametrize(
+    "folder", ["linter/ohmwright/constants", "rules/ohmwright_rules/tables", "rules/ohmwright_rules/bases"]
+)
+def test_entries_read_beforehand_are_those_of_the_files(folder: str) -> None:
+    place = Path(__file__).resolve().parents[2] / folder
+    ready = marshal.loads((place / READ_BEFORE).read_bytes())
+    read = {path.name: tomllib.loads(path.read_text(encoding="utf-8")) for path in place.glob("*.toml")}
+    assert ready == read, "run: python tools/make_tables.py"
+
+
+@pytest.mark.parametrize("broken", [b"", b"junk", b"\x00\xff"])
+def test_entries_that_cannot_be_used_are_read_from_the_file(tmp_path: Path, broken: bytes) -> None:
+    (tmp_path / READ_BEFORE).write_bytes(broken)
+    (tmp_path / "one.toml").write_text('title = "one"\n', encoding="utf-8")
+    assert entries_of(tmp_path / "one.toml") == {"title": "one"}
