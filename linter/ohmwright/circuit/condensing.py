@@ -8,6 +8,8 @@ is left; two states in which the same elements can carry current share one `Poin
 from __future__ import annotations
 
 from collections.abc import Collection
+from functools import reduce
+from operator import or_
 from typing import NamedTuple
 
 from ohmwright.circuit.series import (
@@ -61,24 +63,13 @@ class Frame:
         self.cut = cut
         self.condenses = all(skeleton.is_kept[node] for element in parts for node in nodes_of(element))
         ids = bench.ids
-        self.a: list[int] = []
-        self.b: list[int] = []
-        self.gates: list[int] = []
-        self.bits: list[int] = []
-        self.passive: list[bool] = []  # may be stripped where it ends in the air
-        self.serial: list[bool] = []  # may be joined with what it is in series with
-        wire_bits = bench.bits_of(wires)
-        for chain in skeleton.chains:
-            self.a.append(chain.a)
-            self.b.append(chain.b)
-            self.gates.append(chain.gates)
-            bits = 0
-            for branch, _ in chain.branches:
-                bits |= wire_bits[branch]
-            self.bits.append(bits)
-            self.passive.append(True)
-            self.serial.append(True)
+        self.a = [chain.a for chain in skeleton.chains]
+        self.b = [chain.b for chain in skeleton.chains]
+        self.gates = [chain.gates for chain in skeleton.chains]
+        self.bits = bench.bits_of_chains(wires)
         self.first_part = len(self.a)
+        self.passive = [True] * self.first_part  # may be stripped where it ends in the air
+        self.serial = [True] * self.first_part  # may be joined with what it is in series with
         self.changes = 0  # bits of the parts that are others at their cut-off voltage
         self.cut_ampere: dict[str, float] = {}  # what each of them takes there [A]
         self.owner: list[int] = []  # edge - first_part -> part
@@ -397,10 +388,12 @@ class Bench:
         self.solved = 0
         self._bits: dict[int, tuple[tuple[el.Element, ...], list[int]]] = {}
 
-    def bits_of(self, wires: tuple[el.Element, ...]) -> list[int]:
-        """Return the bit of each element; the same elements always get the same ones."""
+    def bits_of_chains(self, wires: tuple[el.Element, ...]) -> list[int]:
+        """Return the bits of the elements of each chain of the skeleton, in a new list; the same elements always get the same ones."""
         known = self._bits.get(id(wires))
         if known is None:
             ids = self.ids
-            known = self._bits[id(wires)] = (wires, [1 << ids.setdefault(wire, len(ids)) for wire in wires])
-        return known[1]
+            of_wire = [1 << ids.setdefault(wire, len(ids)) for wire in wires]
+            bits = [reduce(or_, [of_wire[branch] for branch, _ in chain.branches], 0) for chain in self.skeleton.chains]
+            known = self._bits[id(wires)] = (wires, bits)
+        return known[1][:]

@@ -150,10 +150,12 @@ class Networker:
     ) -> tuple[tuple[el.Element, ...], tuple[el.Element, ...]]:
         """Return the elements of sources and consumers as they are, and with constant-power consumers at their cut-off voltage."""
         sources, short = self._sources(setup, temperatures), self._short(setup)
-        return (
-            (*sources, *self._consumers(setup, at_cut_off=False), *short),
-            (*sources, *self._consumers(setup, at_cut_off=True), *short),
-        )
+        whole = self._consumers(setup, at_cut_off=False)
+        if not any(isinstance(element, el.PowerLoad) for element in whole):
+            cut = whole
+        else:
+            cut = self._consumers(setup, at_cut_off=True)
+        return (*sources, *whole, *short), (*sources, *cut, *short)
 
     def _sources(self, setup: Setup, temperatures: Temperatures) -> list[el.Element]:
         found = (self._source(source, setup, temperatures) for source in self.circuit.sources)
