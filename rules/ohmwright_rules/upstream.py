@@ -12,8 +12,8 @@ from itertools import combinations
 from ohmwright.circuit.graph import Branch
 from ohmwright.protection.bridges import bridges
 from ohmwright.protection.flows import Feed, Flow, Flows
-from ohmwright.protection.largest_flow import FlowNet, Link
-from ohmwright.protection.poles import Poles
+from ohmwright.protection.largest_flow import Cut, FlowNet, Link
+from ohmwright.protection.poles import Pole, Poles
 from ohmwright.protection.ways import DEVICE, ONE_WAY, Ways
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
@@ -28,7 +28,6 @@ __all__ = ["Through", "Upstream", "upstreams"]
 _INFINITE = float("inf")
 _MOST_SIDES = 8  # ways into a bar whose directions are tried one by one
 _MOST_STEPS = 300_000  # so much looking at parts on the return side; beyond, everything that can flow at all counts
-_TO_SINK = -2  # the edge of a link to whatever takes
 
 
 Pieces = tuple[tuple[str, float], ...]
@@ -66,6 +65,7 @@ class Upstream:
         self.ways: Ways = poles.ways
         self.unknown = unknown
         self._steps = 0
+        self._cuts: dict[tuple[frozenset[int], bool | None, bool | None], Through] = {}
 
     @cached_property
     def silent(self) -> str:
@@ -332,31 +332,50 @@ class Upstream:
 
     def _cut(self, inside: frozenset[int], taking: bool | None, giving: bool | None) -> Through:
         """Return the largest flow from sources to what takes: each where its return lies inside (True), outside (False), or anywhere (None)."""
-        ways, cluster = self.ways, self.ways.cluster
-        sink = ways.count
-        links = list(self._links)
-        self._steps += len(links)
+        self._steps += len(self._links)
+        known = self._cuts.get((inside, taking, giving))
+        if known is None:
+            known = self._cuts[inside, taking, giving] = self._work_out_cut(inside, taking, giving)
+        return known
+
+    def _work_out_cut(self, inside: frozenset[int], taking: bool | None, giving: bool | None) -> Through:
         supplies: dict[int, Flow] = {}
-        names: dict[int, list[tuple[str, float]]] = {}
-        for pole in self.poles.all:
-            source = pole.source
-            foot = cluster[source.plus if pole.backwards else source.minus]
-            push = push_of(source)
-            ampere = self.unknown if push is None else push
-            if giving is None or (foot in inside) == giving:
+        sinks: dict[int, None] = {}
+        for pole, foot, ampere in self._givers:
+            if ampere > 0 and (giving is None or (foot in inside) == giving):
                 known = supplies.get(pole.cluster, Flow(0.0, 0))
                 supplies[pole.cluster] = Flow(known.ampere + ampere, known.pieces + 1)
-                names.setdefault(pole.cluster, []).append((source.name, ampere))
-            if source.kind == "battery" and giving is not None and (foot in inside) == taking:
-                links.append(Link(_TO_SINK, pole.cluster, sink, _INFINITE, 0.0))
-        for node, back in self._takers:
-            if taking is None or (cluster[back] in inside) == taking:
-                links.append(Link(_TO_SINK, cluster[node], sink, _INFINITE, 0.0))
-        found = FlowNet(links, supplies).to(sink)
-        pieces = {ways.wire(edge).name: self.capacity(edge) for edge in found.edges if edge >= 0}
-        for at in found.supplies:
-            pieces.update(names[at])
-        return Through(found.flow.ampere, partial(tuple, sorted(pieces.items())), "", "")
+            if pole.source.kind == "battery" and giving is not None and (foot in inside) == taking:
+                sinks[pole.cluster] = None
+        if not supplies:
+            return _NOTHING
+        for cluster, back in self._takers:
+            if taking is None or (back in inside) == taking:
+                sinks[cluster] = None
+        found = self._live_net.between(supplies, sinks)
+        return Through(found.flow.ampere, partial(self._pieces, found, inside, giving), "", "")
+
+    def _pieces(self, cut: Cut, inside: frozenset[int], giving: bool | None) -> Pieces:
+        pieces = {self.ways.wire(edge).name: self.capacity(edge) for edge in cut.edges}
+        for pole, foot, ampere in self._givers:
+            if pole.cluster in cut.supplies and (giving is None or (foot in inside) == giving):
+                pieces[pole.source.name] = ampere
+        return tuple(sorted(pieces.items()))
+
+    @cached_property
+    def _givers(self) -> tuple[tuple[Pole, int, float], ...]:
+        """Every source: its live pole, the cluster of its return, and what it gives [A]."""
+        found = []
+        for pole in self.poles.all:
+            foot = self.ways.cluster[pole.source.plus if pole.backwards else pole.source.minus]
+            push = push_of(pole.source)
+            found.append((pole, foot, self.unknown if push is None else push))
+        return tuple(found)
+
+    @cached_property
+    def _live_net(self) -> FlowNet:
+        """The live side as a graph, laid out for supplies at every source."""
+        return FlowNet(self._links, {pole.cluster: Flow(ampere, 1) for pole, _, ampere in self._givers})
 
     @cached_property
     def _links(self) -> tuple[Link, ...]:
@@ -370,8 +389,8 @@ class Upstream:
         return tuple(found)
 
     @cached_property
-    def _takers(self) -> tuple[tuple[str, str], ...]:
-        """Everything that takes current: the live and the return node of each consumer and of each outlet."""
+    def _takers(self) -> tuple[tuple[int, int], ...]:
+        """Everything that takes current: the live and the return cluster of each consumer and of each outlet."""
         circuit, cluster, poles = self.study.circuit, self.ways.cluster, self.poles
         # A disconnect between two devices takes next to nothing for itself: the lead that it lies in counts once, not as fed from both of its ends.
         pairs = [
@@ -385,9 +404,10 @@ class Upstream:
                 backs = [node for node in nodes if poles.returns[cluster[node]]]
                 pairs.extend((node, back) for node in nodes if poles.live[cluster[node]] for back in backs[:1])
         found = []
-        for one, two in pairs:
-            if poles.live[cluster[one]] != poles.live[cluster[two]]:
-                found.append((one, two) if poles.live[cluster[one]] else (two, one))
+        for plus, minus in pairs:
+            one, two = cluster[plus], cluster[minus]
+            if poles.live[one] != poles.live[two]:
+                found.append((one, two) if poles.live[one] else (two, one))
         return tuple(dict.fromkeys(found))
 
 

@@ -1,13 +1,13 @@
-"""The largest flow to one node of a graph, and the cut nearest to that node that bounds it.
+"""The largest flow to nodes of a graph, and the cut nearest to them that bounds it.
 
-The search goes back from the node towards the supplies, straight up where it can, so that a question costs about as much as the part of the graph that lies
+The search goes back from the nodes towards the supplies, straight up where it can, so that a question costs about as much as the part of the graph that lies
 behind its own cut. After many augmentations it takes the shortest ways, of which no more than nodes times edges are needed.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Collection, Container, Iterable, Mapping
 from typing import NamedTuple
 
 __all__ = ["Cut", "Flow", "FlowNet", "Link"]
@@ -83,18 +83,23 @@ class FlowNet:
 
     def to(self, sink: int, without: int = -1, mute: Container[int] = ()) -> Cut:
         """Return the largest flow to a node, one edge left out and the supplies at some nodes silent."""
-        given = {node: flow.ampere for node, flow in self._supplies.items() if node not in mute}
+        supplies = {node: flow for node, flow in self._supplies.items() if node not in mute} if mute else self._supplies
+        return self.between(supplies, (sink,), without)
+
+    def between(self, supplies: Mapping[int, Flow], sinks: Collection[int], without: int = -1) -> Cut:
+        """Return the largest flow from other supplies than those of the graph to some nodes together, one edge left out."""
+        given = {node: flow.ampere for node, flow in supplies.items()}
         changed: dict[int, float] = {}
         total = 0.0
         tries = 0
         while True:
-            found, seen, toward = self._search(sink, without, given, straight=tries < _STRAIGHT)
+            found, seen, toward = self._search(sinks, without, given, straight=tries < _STRAIGHT)
             if found < 0:
                 break
             tries += 1
             arcs = []
             here = found
-            while here != sink:
+            while here in toward:
                 arcs.append(toward[here])
                 here = self._came_from[toward[here] ^ 1]
             most = min((given[found], *(self._left[arc] for arc in arcs)))
@@ -117,17 +122,17 @@ class FlowNet:
             for arc in self._into.get(node, ())
             if self._came_from[arc] not in seen and self._left[arc] > 0 and self._links[arc >> 1].edge != without
         }
-        supplies = tuple(sorted(node for node in self._supplies if node in seen and node not in mute))
-        pieces = len(edges) + sum(self._supplies[node].pieces for node in supplies)
-        return Cut(Flow(total, pieces), tuple(sorted(edges)), supplies)
+        bounding = tuple(sorted(node for node, flow in supplies.items() if node in seen and flow.ampere > 0))
+        pieces = len(edges) + sum(supplies[node].pieces for node in bounding)
+        return Cut(Flow(total, pieces), tuple(sorted(edges)), bounding)
 
     def _search(
-        self, sink: int, without: int, given: Mapping[int, float], straight: bool
+        self, sinks: Collection[int], without: int, given: Mapping[int, float], straight: bool
     ) -> tuple[int, set[int], dict[int, int]]:
-        """Go back from the sink to a node with supply left: that node (-1 where there is none), what was seen, and the arc from each towards the sink."""
+        """Go back from the sinks to a node with supply left: that node (-1 where there is none), what was seen, and the arc from each towards a sink."""
         toward: dict[int, int] = {}
-        seen = {sink}
-        queue = deque((sink,))
+        seen = set(sinks)
+        queue = deque(sinks)
         while queue:
             here = queue.pop() if straight else queue.popleft()
             if given.get(here, 0.0) > _SLACK:
