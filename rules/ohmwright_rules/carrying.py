@@ -18,8 +18,8 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, demand
 from ohmwright_rules.basis import Basis
-from ohmwright_rules.conductors import laying_of, rated, temperature_of_air, unsaid_of
-from ohmwright_rules.duty import Carried, Loading, loadings
+from ohmwright_rules.conductors import airs_around, laying_of, rated, temperature_of_air, unsaid_of
+from ohmwright_rules.duty import Carried, Loading, loadings, totals
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.sizing import smallest_for_current
@@ -166,11 +166,10 @@ def _telling(study: Study, wire: Branch, every: bool) -> list[tuple[Loading, flo
     """
     found: list[tuple[Loading, float, float]] = []
     told: set[tuple[float, float]] = set()
-    for loading in loadings(study):
-        total = loading.total(wire.name)
+    of_states = zip(loadings(study), totals(study, wire.name), airs_around(study, wire), strict=True)
+    for loading, total, (air, _) in of_states:
         if total <= 0.0:
             continue
-        air, _ = temperature_of_air(study, wire, loading.state)
         if loading.state.setup.origin == "reached" and not every:
             if (total, air) in told:
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -16,12 +17,14 @@ from ohmwright_grammar.units import affine
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis, get, names
+from ohmwright_rules.duty import loadings
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 
 __all__ = [
     "AMBIENT",
     "CABLE_KIND",
+    "airs_around",
     "basis_of",
     "cable_of",
     "cables_of",
@@ -80,12 +83,13 @@ def said_of_missing(missing: str) -> str:
 
 
 class _Memory:
-    """What was worked out of one build before: its cables by name, how conductors are laid, and ratings by conductor and temperature."""
+    """What was worked out of one build before: its cables by name, how conductors are laid, ratings by conductor and temperature, the air of each zone."""
 
-    __slots__ = ("cables", "layings", "ratings")
+    __slots__ = ("airs", "cables", "layings", "ratings")
 
     def __init__(self, study: Study) -> None:
         self.cables = {cable.name: cable for cable in study.of(Cable)}
+        self.airs: dict[str, tuple[tuple[float, bool], ...]] = {}
         self.layings: dict[tuple[str, float], Laying | Unknown] = {}
         self.ratings: dict[tuple[object, ...], Ampacity | Unknown] = {}
 
@@ -133,9 +137,24 @@ def temperature_of_zone(study: Study, zone: str, state: SolvedState | None = Non
         temperatures = study.networker.temperatures(setup)
     else:
         setup, temperatures = state.setup, state.temperatures
+    if zone in temperatures.by_zone:
+        return temperatures.by_zone[zone], True
     site = study.networker.site
-    told = setup.ambient is not None or (site is not None and site.ambient is not None)
-    return temperatures.of(zone), told or zone in temperatures.by_zone
+    return temperatures.outside, setup.ambient is not None or (site is not None and site.ambient is not None)
+
+
+def airs_around(study: Study, branch: Branch) -> Sequence[tuple[float, bool]]:
+    """Return the temperature of the air around a conductor as `temperature_of_air` does, for each of the `loadings`; conductors of one zone share it."""
+    conductor = branch.conductor
+    if conductor is not None and conductor.own_temperature is not None:
+        return (temperature_of_air(study, branch),) * len(loadings(study))
+    known = _memory(study).airs
+    found = known.get(branch.zone)
+    if found is None:
+        found = known[branch.zone] = tuple(
+            [temperature_of_zone(study, branch.zone, loading.state) for loading in loadings(study)]
+        )
+    return found
 
 
 def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None, *, as_cord: bool = False) -> str:

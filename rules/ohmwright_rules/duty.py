@@ -20,7 +20,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["CONTINUOUS", "Carried", "Loading", "heating_share", "loadings", "steady_state"]
+__all__ = ["CONTINUOUS", "Carried", "Loading", "carrying", "heating_share", "loadings", "steady_state", "totals"]
 
 CONTINUOUS = 3.0 / 24.0  # part of a day: three hours
 _REPEAT = 600.0  # s: a surge that does not say when it comes back does so once in ten minutes
@@ -75,7 +75,8 @@ class Loading:
 
     def total(self, branch: str) -> float:
         """Return the design current of a branch [A], that of a surge as it heats."""
-        return self.state.design_current(branch) * self.share
+        current = self.state.design_current(branch)
+        return current if self.share == 1.0 else current * self.share
 
     def carried(self, branch: str) -> Carried:
         """Return the design current of a branch and its continuous part [A]."""
@@ -118,6 +119,26 @@ class Loading:
 def loadings(study: Study) -> tuple[Loading, ...]:
     """Return every solved state that heats conductors, in the order of the states."""
     return kept(study, _loadings)
+
+
+def totals(study: Study, branch: str) -> tuple[float, ...]:
+    """Return the design current of a branch as it heats [A] in each of the `loadings`, worked out once."""
+    known = kept(study, _totals)
+    found = known.get(branch)
+    if found is None:
+        found = known[branch] = tuple([loading.total(branch) for loading in loadings(study)])
+    return found
+
+
+def _totals(study: Study) -> dict[str, tuple[float, ...]]:
+    """Return where the currents of the branches of a study are kept."""
+    del study
+    return {}
+
+
+def carrying(study: Study, branch: str) -> list[tuple[Loading, float]]:
+    """Return the states in which a branch carries a steady current, with that current as it heats [A]."""
+    return [item for item in zip(loadings(study), totals(study, branch), strict=True) if item[1] > 0.0]
 
 
 def _loadings(study: Study) -> tuple[Loading, ...]:

@@ -15,11 +15,11 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_rules.ampacity import Ampacity, demand, terminal_ampacity
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import basis_of, cable_of, is_cord, laying_of, said_of_missing
-from ohmwright_rules.duty import Loading, loadings
+from ohmwright_rules.duty import Loading, carrying
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.sizing import gauges, smallest_for_current
 from ohmwright_rules.terminals import is_bare_metal, place_of_terminal, terminal_at
-from ohmwright_rules.verdicts import verdict
+from ohmwright_rules.verdicts import deciding, verdict
 
 RULE = Rule(
     id="hot-terminal",
@@ -61,9 +61,9 @@ def check(study: Study) -> Iterator[Outcome]:
         elif basis is None:
             yield NotChecked("far-over", (wire.name,), "basis", wire.span, declare=said_of_missing("basis"))
         else:
-            carrying = [(loading, total) for loading in loadings(study) if (total := loading.total(wire.name)) > 0.0]
-            if carrying:
-                yield from _judge(study, basis, wire, ends, carrying)
+            loaded = carrying(study, wire.name)
+            if loaded:
+                yield from _judge(study, basis, wire, ends, loaded)
             else:
                 left["carries no steady current in any state"] += 1
     for condition, count in left.items():
@@ -71,16 +71,14 @@ def check(study: Study) -> Iterator[Outcome]:
             yield DoesNotApply(condition, count)
 
 
-def _judge(
-    study: Study, basis: Basis, wire: Branch, ends: list[str], carrying: list[tuple[Loading, float]]
-) -> Iterator[Outcome]:
+def _judge(study: Study, basis: Basis, wire: Branch, ends: list[str], loaded: list[tuple[Loading, float]]) -> Iterator[Outcome]:
     laying = laying_of(study, wire)
     if isinstance(laying, Unknown):
         yield NotChecked("far-over", (wire.name,), laying.missing, wire.span, declare=said_of_missing(laying.missing))
         return
-    cases: list[Case] = []
+    found_at: list[tuple[Ampacity, str]] = []
     limits: dict[bool, tuple[Ampacity, str] | Unknown] = {}
-    for loading, total in carrying:
+    for loading, total in loaded:
         large = total > basis.terminal_current.value * (1 + 1e-9)
         if large not in limits:
             limits[large] = _cooler(study, basis, laying, ends, total)
@@ -88,9 +86,12 @@ def _judge(
         if isinstance(limit, Unknown):
             yield NotChecked("far-over", (wire.name,), limit.missing, wire.span, loading.name, said_of_missing(limit.missing))
             return
-        cases.append(
-            Case(loading.name, Amount(total, "current"), Amount(limit[0].value, "current"), (loading, limit[0], limit[1]))
-        )
+        found_at.append(limit)
+    values = [(total, at.value) for (_, total), (at, _) in zip(loaded, found_at, strict=True)]
+    cases: list[Case] = []
+    for place in deciding(study, values, "at-most"):
+        loading, (total, most) = loaded[place][0], values[place]
+        cases.append(Case(loading.name, Amount(total, "current"), Amount(most, "current"), (loading, *found_at[place])))
     found = verdict(study, cases, "at-most", "burn")
     worst = found.worst
     measured, limit_at = worst.measured, worst.limit

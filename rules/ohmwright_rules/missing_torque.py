@@ -12,6 +12,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.part import Terminal
 
+from ohmwright_rules.duty import loadings, totals
 from ohmwright_rules.kept import kept
 from ohmwright_rules.terminals import pin_at, place_of_terminal, stud_at
 from ohmwright_rules.wording import listed
@@ -94,12 +95,9 @@ def _most(study: Study) -> dict[str, float]:
         if (branch.conductor is not None and not branch.conductor.inside_device) or branch.kind == "joint":
             for node in (branch.start, branch.end):
                 ends.setdefault(node, []).append(branch.name)
+    steady = [place for place, loading in enumerate(loadings(study)) if not loading.state.setup.is_surge]
     largest: dict[str, float] = {}
-    for state in study.telling_states:
-        if not state.solved or state.setup.is_surge:
-            continue
-        for name in {name for names in ends.values() for name in names}:
-            current = state.design_current(name)
-            if current > largest.get(name, 0.0):
-                largest[name] = current
-    return {node: max(largest.get(name, 0.0) for name in names) for node, names in ends.items()}
+    for name in {name for names in ends.values() for name in names}:
+        currents = totals(study, name)
+        largest[name] = max((currents[place] for place in steady), default=0.0)
+    return {node: max(largest[name] for name in names) for node, names in ends.items()}

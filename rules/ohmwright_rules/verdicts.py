@@ -16,9 +16,11 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["Reason", "Verdict", "failures_in", "times_allowed", "verdict", "worst_of_each_state"]
+__all__ = ["Reason", "Verdict", "deciding", "failures_in", "times_allowed", "verdict", "worst_of_each_state"]
 
 Reason = Literal["burn", "boom", "shock", "kill", "fails", "life", "trip"]
+_INFINITE = float("inf")
+_ROUNDING = 1e-6  # of a limit: far more than the rounding of a margin, and than what counts as at the limit
 _FAILURES_BORNE: dict[str, int] = {"burn": 1, "boom": 1, "shock": 1, "kill": 1, "fails": 0, "life": 0, "trip": 0}
 
 
@@ -57,8 +59,11 @@ def verdict(study: Study, cases: Sequence[Case], sense: Sense, reason: Reason) -
 
     `cases` must not be empty.
     """
+    failures = kept(study, _failures)
+    if not failures:
+        return Verdict(*compare(cases, sense))
     borne = _FAILURES_BORNE[reason]
-    usual = [case for case in cases if failures_in(study, case.state) <= borne]
+    usual = [case for case in cases if failures.get(case.state, 0) <= borne]
     if len(usual) == len(cases):
         return Verdict(*compare(cases, sense))
     everything = compare(cases, sense)
@@ -67,6 +72,21 @@ def verdict(study: Study, cases: Sequence[Case], sense: Sense, reason: Reason) -
         if broken or not everything[1]:
             return Verdict(worst, everything[1])
     return Verdict(*everything, Severity.NOTE if everything[1] else None)
+
+
+def deciding(study: Study, values: Sequence[tuple[float, float]], sense: Sense) -> Sequence[int]:
+    """Return the places of those (measured, limit) that can be the worst or broken: a verdict on their cases alone is that on all.
+
+    Most states hold by far, and a case of each would cost more than the sums: plain numbers sort out what lies further from its limit than another
+    does, by more than any rounding. Not for temperatures, whose margin is no share of the limit.
+    """
+    if kept(study, _failures) or not all(0.0 < abs(limit) < _INFINITE for _, limit in values):
+        return range(len(values))  # which is the worst depends on more than the shares
+    over = [(measured - limit) / abs(limit) for measured, limit in values]
+    if sense == "at-least":
+        over = [-excess for excess in over]
+    least = min(0.0, max(over)) - _ROUNDING
+    return [place for place, excess in enumerate(over) if not excess < least]
 
 
 def worst_of_each_state(cases: Sequence[Case], sense: Sense) -> list[Case]:

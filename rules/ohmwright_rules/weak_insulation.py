@@ -11,12 +11,20 @@ from ohmwright.references import Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.records import record
 
-from ohmwright_rules.ampacity import Ampacity, ampacity, conductor_temperature
+from ohmwright_rules.ampacity import ampacity, conductor_temperature
 from ohmwright_rules.basis import Basis
-from ohmwright_rules.conductors import AMBIENT, basis_of, cable_of, laying_of, named_basis, said_of_missing, temperature_of_air
-from ohmwright_rules.duty import Loading, loadings
+from ohmwright_rules.conductors import (
+    AMBIENT,
+    airs_around,
+    basis_of,
+    cable_of,
+    laying_of,
+    named_basis,
+    said_of_missing,
+    temperature_of_air,
+)
+from ohmwright_rules.duty import Loading, loadings, totals
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.net_voltages import Highest, could_lift, net_voltages
 from ohmwright_rules.verdicts import verdict
@@ -119,13 +127,7 @@ def _over_voltage(study: Study, wire: Branch, highest: Highest, limit: Amount) -
 # temperature -------------------------------------------------------------------------------------------------------
 
 
-@record
-class _Heat:
-    """A state in which a conductor is warm: the current and the air that make it so."""
-
-    loading: Loading
-    current: float
-    air: float
+_Heat = tuple[Loading, float, float]  # a state in which a conductor is warm: the current [A] and the air [degC] that make it so
 
 
 def _temperature(study: Study, basis: Basis, wire: Branch) -> Outcome | str:
@@ -144,28 +146,31 @@ def _temperature(study: Study, basis: Basis, wire: Branch) -> Outcome | str:
     if isinstance(table, Unknown):
         return NotChecked("too-hot", subject, table.missing, wire.span, declare=said_of_missing(table.missing))
     limit = Amount(float(rating.low) if rating is not None else _COOLEST_CLASS, "temperature", rating.unit if rating else "")
-    hottest = _case(table, max(heats, key=lambda heat: _hot(table, heat, basis)), basis, limit)
-    if is_broken(hottest.measured.value, limit.value, "at-most"):
-        found = verdict(study, [_case(table, heat, basis, limit) for heat in heats], "at-most", "burn")
-        worst = found.worst
-    else:
-        worst = hottest
-        if not any(temperature_of_air(study, wire, heat.loading.state)[1] for heat in heats):
+    reference = basis.reference_ambient.value
+    degrees = [conductor_temperature(table, current, air, reference) for _, current, air in heats]
+    hottest = max(degrees)
+    if not is_broken(hottest, limit.value, "at-most"):
+        if not any(temperature_of_air(study, wire, loading.state)[1] for loading, _, _ in heats):
             return NotChecked("too-hot", subject, AMBIENT, wire.span, declare=said_of_missing(AMBIENT))
-        return Passed("too-hot", subject, worst.measured, limit, state=worst.state)
+        state = heats[degrees.index(hottest)][0].name
+        return Passed("too-hot", subject, Amount(hottest, "temperature", limit.unit), limit, state=state)
+    cases = [
+        Case(heat[0].name, Amount(hot, "temperature", limit.unit), limit, heat)
+        for heat, hot in zip(heats, degrees, strict=True)
+    ]
+    found = verdict(study, cases, "at-most", "burn")
+    worst = found.worst
     if rating is None:
         return NotChecked("too-hot", subject, _DEGREES, wire.span, worst.state, said_of_missing(_DEGREES))
-    heat = worst.note
-    assert isinstance(heat, _Heat)
+    note = worst.note
+    assert isinstance(note, tuple)
+    _, current, air = note
     measured, allowed = shown_pair(worst.measured, limit)
-    if heat.current > 0.0:
-        why = f"{shown(Amount(heat.current, 'current'))} in air of {shown(Amount(heat.air, 'temperature'))}"
+    if current > 0.0:
+        why = f"{shown(Amount(current, 'current'))} in air of {shown(Amount(air, 'temperature'))}"
     else:
         why = "as hot as the air around it"
-    rise = (
-        f"{heat.air:.4g} degC + ({heat.current:.4g} A / {table.table_value:.4g} A)^2 x "
-        f"({table.insulation:.4g} - {basis.reference_ambient.value:g}) K"
-    )
+    rise = f"{air:.4g} degC + ({current:.4g} A / {table.table_value:.4g} A)^2 x ({table.insulation:.4g} - {reference:g}) K"
     return Finding(
         "too-hot",
         subject,
@@ -184,17 +189,8 @@ def _temperature(study: Study, basis: Basis, wire: Branch) -> Outcome | str:
 def _heats(study: Study, wire: Branch) -> Iterator[_Heat]:
     """Yield what heats a conductor in each steady state; of states that say the same the first."""
     told: set[tuple[float, float]] = set()
-    for loading in loadings(study):
-        current = loading.total(wire.name)
-        air = temperature_of_air(study, wire, loading.state)[0]
+    of_states = zip(loadings(study), totals(study, wire.name), airs_around(study, wire), strict=True)
+    for loading, current, (air, _) in of_states:
         if (current, air) not in told:
             told.add((current, air))
-            yield _Heat(loading, current, air)
-
-
-def _hot(table: Ampacity, heat: _Heat, basis: Basis) -> float:
-    return conductor_temperature(table, heat.current, heat.air, basis.reference_ambient.value)
-
-
-def _case(table: Ampacity, heat: _Heat, basis: Basis, limit: Amount) -> Case:
-    return Case(heat.loading.name, Amount(_hot(table, heat, basis), "temperature", limit.unit), limit, heat)
+            yield loading, current, air
