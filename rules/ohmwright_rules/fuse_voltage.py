@@ -8,7 +8,7 @@ from ohmwright.circuit.batteries import highest_charge_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
-from ohmwright.study import Study
+from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
@@ -58,6 +58,7 @@ def check(study: Study) -> Iterator[Outcome]:
         if branch.device:
             nodes.setdefault(branch.part, []).extend((branch.start, branch.end))
     idle = 0
+    nets = _Nets(study)
     for name in sorted(nodes):
         part = study.part(name)
         assert isinstance(part, Fuse)
@@ -65,7 +66,7 @@ def check(study: Study) -> Iterator[Outcome]:
             yield _ac_only(part)
             continue
         yield Passed("ac-only", (name,))
-        highest = _highest(study, nodes[name])
+        highest = nets.highest(nodes[name])
         if highest.line is None and not highest.gaps:
             idle += 1
         else:
@@ -86,39 +87,63 @@ def _ac_only(part: Fuse) -> Finding:
     )
 
 
-def _highest(study: Study, nodes: list[str]) -> _Highest:
-    """Return the highest voltage between a device and a pole of any source, over the states in which it is joined."""
-    lines: list[Line] = []
-    gaps: list[Gap] = []
-    pluses = sorted({source.plus for source in study.circuit.sources})
-    minuses = sorted({source.minus for source in study.circuit.sources})
-    told: set[tuple[frozenset[str], int, int]] = set()
-    for state in study.states:
-        group = lines_of(study).groups(state.open_gates)
-        pairs = [(node, minus) for node in nodes for minus in minuses] + [(plus, node) for node in nodes for plus in pluses]
-        for plus, minus in pairs:
-            one, two = group.get(plus, -1), group.get(minus, -1)
-            if (state.open_gates, one, two) in told or one < 0 or two < 0 or one == two:
+class _Nets:
+    """What can hold up the nets of a build. That depends on the open gates and on the net alone, so that all devices on one net share it."""
+
+    def __init__(self, study: Study) -> None:
+        self._lines = lines_of(study)
+        self._states: dict[frozenset[str], SolvedState] = {}  # the first state with each set of open gates
+        for state in study.states:
+            self._states.setdefault(state.open_gates, state)
+        self._pluses = sorted({source.plus for source in study.circuit.sources})
+        self._minuses = sorted({source.minus for source in study.circuit.sources})
+        self._charged = [(item.plus, item.minus) for item in charged(study)]
+        self._batteries = tuple(study.of(Battery))
+        self._known: dict[tuple[frozenset[str], int, bool], _Highest] = {}
+
+    def highest(self, nodes: list[str]) -> _Highest:
+        """Return the highest voltage between a device and a pole of any source, over the states in which it is joined."""
+        found: list[_Highest] = []
+        for gates, state in self._states.items():
+            group = self._lines.groups(gates)
+            for as_plus in (True, False):
+                for node in nodes:
+                    key = (gates, group[node], as_plus)
+                    if key not in self._known:
+                        self._known[key] = self._against_poles(state, group, node, as_plus)
+                    found.append(self._known[key])
+        lines = (item.line for item in found if item.line is not None)
+        gaps = dict.fromkeys(gap for item in found for gap in item.gaps)
+        return _Highest(max(lines, key=lambda line: line.value, default=None), tuple(gaps))
+
+    def _against_poles(self, state: SolvedState, group: Mapping[str, int], node: str, as_plus: bool) -> _Highest:
+        """Return the highest voltage of a net above the minus of any source, or of the plus of any source above it."""
+        lines: list[Line] = []
+        gaps: list[Gap] = []
+        told: set[tuple[int, int]] = set()
+        for other in self._minuses if as_plus else self._pluses:
+            plus, minus = (node, other) if as_plus else (other, node)
+            one, two = ends = group[plus], group[minus]
+            if one == two or ends in told:
                 continue
-            told.add((state.open_gates, one, two))
-            found, missing = lines_of(study).between(state, plus, minus)
+            told.add(ends)
+            found, missing = self._lines.between(state, plus, minus)
             lines.extend(found)
             unset = any(gap.missing.startswith(_UNSET) for gap in missing)
-            charging = any(group.get(item.plus) == one and group.get(item.minus) == two for item in charged(study))
-            limits = tuple(_limits(study, group, one, two)) if unset or not charging else ()
+            charging = any((group.get(high), group.get(low)) == ends for high, low in self._charged)
+            limits = tuple(self._limits(group, ends)) if unset or not charging else ()
             lines.extend(limits)
             gaps.extend(gap for gap in missing if not limits or not gap.missing.startswith(_UNSET))
-    return _Highest(max(lines, key=lambda line: line.value, default=None), tuple(dict.fromkeys(gaps)))
+        return _Highest(max(lines, key=lambda line: line.value, default=None), tuple(gaps))
 
-
-def _limits(study: Study, group: Mapping[str, int], plus: int, minus: int) -> Iterator[Line]:
-    """Yield the charge limit of every battery between two nets."""
-    for battery in study.of(Battery):
-        if group.get(f"{battery.name}.plus") == plus and group.get(f"{battery.name}.minus") == minus:
-            limit = highest_charge_voltage(battery)
-            if limit is not None:
-                step = Step("U_limit", f"charge limit of {battery.name}", limit, "V", "no set-point is declared")
-                yield Line(limit, battery.name, f"charge limit of {battery.name}", (step,))
+    def _limits(self, group: Mapping[str, int], ends: tuple[int, int]) -> Iterator[Line]:
+        """Yield the charge limit of every battery between two nets."""
+        for battery in self._batteries:
+            if (group.get(f"{battery.name}.plus"), group.get(f"{battery.name}.minus")) == ends:
+                limit = highest_charge_voltage(battery)
+                if limit is not None:
+                    step = Step("U_limit", f"charge limit of {battery.name}", limit, "V", "no set-point is declared")
+                    yield Line(limit, battery.name, f"charge limit of {battery.name}", (step,))
 
 
 def _judge(study: Study, part: Fuse, highest: _Highest) -> Iterator[Outcome]:

@@ -21,6 +21,7 @@ __all__ = ["Arrangement", "arrangements", "groups_of", "joined", "joined_without
 
 _MOST_POSITIONS = 32  # combinations of selector positions
 _MOST_STRINGS = 64
+_MOST_KEPT = 100  # sets of open gates of which it is remembered what they join
 _Steps = dict[int, list[tuple[int, str]]]  # from a node: where each source that stands on it leads, and its name
 _ACROSS = ("clamp", "coil", "bypass")  # jobs of diodes that lie across a source, a coil, a module
 
@@ -52,13 +53,29 @@ class _Joined:
 
 
 def joined(study: Study, open_gates: frozenset[str]) -> dict[str, int]:
-    """Return a number for every node, the same for nodes that current can pass between by wires, contacts and diodes."""
-    number, fixed, gated = kept(study, _wired)
-    root = fixed[:]
-    for gate, start, end in gated:
-        if gate not in open_gates:
-            root[_find(root, start)] = _find(root, end)
-    return {node: _find(root, place) for node, place in number.items()}
+    """Return a number for every node, the same for nodes that current can pass between by wires, contacts and diodes.
+
+    The same sets of gates are asked for again and again, so that what is returned may be shared: it is not to be changed.
+    """
+    known = kept(study, _joinings)
+    found = known.get(open_gates)
+    if found is None:
+        number, fixed, gated = kept(study, _wired)
+        root = fixed[:]
+        for gate, start, end in gated:
+            if gate not in open_gates:
+                root[_find(root, start)] = _find(root, end)
+        at = {place: _find(root, place) for place in set(fixed)}
+        found = {node: at[fixed[place]] for node, place in number.items()}
+        if len(known) < _MOST_KEPT:
+            known[open_gates] = found
+    return found
+
+
+def _joinings(study: Study) -> dict[frozenset[str], dict[str, int]]:
+    """Return where the joined nodes of a study are kept by open gates."""
+    del study
+    return {}
 
 
 def joined_without(study: Study, names: Collection[str]) -> dict[str, int]:
@@ -86,7 +103,7 @@ def _find(root: list[int], node: int) -> int:
 
 
 def _wired(study: Study) -> tuple[dict[str, int], list[int], list[tuple[str, int, int]]]:
-    """Return the number of every node, which are joined for good, and the ways with a gate."""
+    """Return the number of every node, the number that stands for all that are joined with each for good, and the ways with a gate."""
     circuit = study.circuit
     number = {node: place for place, node in enumerate(circuit.nodes)}
     root = list(range(len(number)))
@@ -99,7 +116,7 @@ def _wired(study: Study) -> tuple[dict[str, int], list[int], list[tuple[str, int
             gated.append((branch.gate, start, end))
         else:
             root[_find(root, start)] = _find(root, end)
-    return number, root, gated
+    return number, [_find(root, place) for place in range(len(root))], gated
 
 
 def _all_joined(study: Study) -> tuple[_Joined, ...]:

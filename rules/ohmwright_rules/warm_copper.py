@@ -14,7 +14,7 @@ from ohmwright.circuit.graph import Branch
 from ohmwright.references import Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.battery import Battery
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import entity, record
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis
@@ -88,28 +88,37 @@ def rise_of(study: Study, branch: Branch) -> float:
     return kept(study, _Rises).of(branch)
 
 
-class WarmState:
-    """One solved state with its copper warm. Nodes hang in trees from the poles of the bank, of converters and of controllers' inputs."""
+@entity
+class _Trees:
+    """How nodes hang from poles while some gates are open: the pole of each, and the node and branch by which it hangs (none at a pole)."""
 
-    def __init__(self, study: Study, state: SolvedState) -> None:
+    root: dict[str, str]
+    came: dict[str, tuple[str, Branch]]
+
+
+class _Layouts:
+    """The trees of a build, by the gates that are open and the batteries that are out; states mostly differ in neither."""
+
+    def __init__(self, study: Study) -> None:
         self.study = study
-        self.state = state
-        self._rises = kept(study, _Rises)
-        heating = steady_state(study, state)
-        self._heating = heating if heating.solved else state
-        self.shift: dict[str, float] = {}
-        self.root: dict[str, str] = {}
-        self._came: dict[str, tuple[str, Branch]] = {}
-        self._unknown: dict[str, Branch] = {}
-        for pole in self._poles():
-            if pole not in self.root:
-                self._grow(pole)
+        self._known: dict[tuple[frozenset[str], frozenset[str]], _Trees] = {}
 
-    def _poles(self) -> Iterator[str]:
-        """Yield the poles from which drop is counted: of batteries, the largest first, then of converters and controllers."""
-        setup = self.state.setup
-        batteries = [source for source in self.study.circuit.sources if isinstance(source.part, Battery)]
+    def of(self, state: SolvedState) -> _Trees:
+        """Return the trees of a state."""
+        setup = state.setup
         out = setup.bms_open | setup.failed
+        key = (state.open_gates, out)
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = _Trees({}, {})
+            for pole in self._poles(out):
+                if pole not in found.root:
+                    self._grow(found, pole, state.open_gates)
+        return found
+
+    def _poles(self, out: frozenset[str]) -> Iterator[str]:
+        """Yield the poles from which drop is counted: of batteries, the largest first, then of converters and controllers."""
+        batteries = [source for source in self.study.circuit.sources if isinstance(source.part, Battery)]
         usable = [source for source in batteries if source.name not in out]
         for source in sorted(usable, key=lambda source: (-_capacity(source.part), source.name)):
             yield source.plus
@@ -126,32 +135,58 @@ class WarmState:
             yield source.plus
             yield source.minus
 
-    def _grow(self, pole: str) -> None:
-        circuit, state, gates = self.study.circuit, self.state, self.state.open_gates
-        shift, root = self.shift, self.root
-        shift[pole] = 0.0
+    def _grow(self, trees: _Trees, pole: str, gates: frozenset[str]) -> None:
+        at_node, root, came = self.study.circuit.at_node, trees.root, trees.came
         root[pole] = pole
         queue = deque((pole,))
         while queue:
             node = queue.popleft()
-            for branch in circuit.at_node.get(node, ()):
-                other = branch.other(node)
+            for branch in at_node.get(node, ()):
+                other = branch.end if node == branch.start else branch.start
                 if other in root or (branch.gate and branch.gate in gates):
                     continue
                 root[other] = pole
-                self._came[other] = (node, branch)
-                unknown = self._unknown.get(node)
-                current = state.current(branch.name)
-                if abs(current) <= _LEAST:
-                    shift[other] = shift[node]
-                else:
-                    away = current if node == branch.start else -current
-                    shift[other] = shift[node] - away * self._extra(branch)
-                    if unknown is None and branch.assumed and branch.conductor is not None:
-                        unknown = branch
-                if unknown is not None:
-                    self._unknown[other] = unknown
+                came[other] = (node, branch)
                 queue.append(other)
+
+
+class WarmState:
+    """One solved state with its copper warm. Nodes hang in trees from the poles of the bank, of converters and of controllers' inputs."""
+
+    def __init__(self, study: Study, state: SolvedState) -> None:
+        self.study = study
+        self.state = state
+        self._rises = kept(study, _Rises)
+        heating = steady_state(study, state)
+        self._heating = heating if heating.solved else state
+        trees = kept(study, _Layouts).of(state)
+        self.root = trees.root
+        self._came = trees.came
+        self._shift: dict[str, float] = {}  # of the nodes that were asked for, and those on their ways
+        self._unknown: dict[str, Branch] = {}
+
+    def _settle(self, node: str) -> float:
+        """Return by how much the heat of the copper between its pole and a node moves its voltage [V]; note what is unknown on the way."""
+        known, came = self._shift, self._came
+        way: list[str] = []
+        here = node
+        while here not in known and here in came:
+            way.append(here)
+            here = came[here][0]
+        shift = known.setdefault(here, 0.0)
+        unknown = self._unknown.get(here)
+        for at in reversed(way):
+            before, branch = came[at]
+            current = self.state.current(branch.name)
+            if abs(current) > _LEAST:
+                away = current if before == branch.start else -current
+                shift -= away * self._extra(branch)
+                if unknown is None and branch.assumed and branch.conductor is not None:
+                    unknown = branch
+            if unknown is not None:
+                self._unknown[at] = unknown
+            known[at] = shift
+        return shift
 
     def temperatures(self, branch: Branch) -> tuple[float, float]:
         """Return the temperature of the air around a conductor, and that of its copper under load [degC]."""
@@ -174,12 +209,12 @@ class WarmState:
     def voltage(self, node: str) -> float | None:
         """Return the voltage of a node with the copper warm [V], None where nothing feeds it."""
         volt = self.state.voltage(node)
-        return volt + self.shift.get(node, 0.0) if volt is not None else None
+        return volt + self._settle(node) if volt is not None else None
 
     def across(self, plus: str, minus: str) -> float | None:
         """Return the voltage between two nodes of one island with the copper warm [V]."""
         volt = self.state.across(plus, minus)
-        return volt + self.shift.get(plus, 0.0) - self.shift.get(minus, 0.0) if volt is not None else None
+        return volt + self._settle(plus) - self._settle(minus) if volt is not None else None
 
     def way(self, node: str) -> tuple[Branch, ...]:
         """Return the branches from the pole that a node hangs on to the node."""
@@ -191,7 +226,11 @@ class WarmState:
 
     def unknown_on_way(self, *nodes: str) -> Branch | None:
         """Return a conductor without gauge or length that current passes on the way to one of the nodes, None where all are known."""
-        return next((self._unknown[node] for node in nodes if node in self._unknown), None)
+        for node in nodes:
+            self._settle(node)
+            if node in self._unknown:
+                return self._unknown[node]
+        return None
 
     def parts(self, *nodes: str, but: tuple[str, ...] = ()) -> list[Part]:
         """Return what current passes on the ways to the nodes, the largest loss first; what lies on the way to `but` is left out."""
