@@ -91,7 +91,7 @@ class SolvedState:
 
     @property
     def _gates(self) -> frozenset[str]:
-        return self.open_gates | {bms_gate(name) for name in self.setup.bms_open}
+        return self.open_gates | _cut_off(self.setup)
 
     @property
     def name(self) -> str:
@@ -369,11 +369,15 @@ class Study:
 
     # faults ------------------------------------------------------------------------------------------------------
 
-    def solve_setup(self, setup: Setup, beside: SolvedState | None = None) -> SolvedState:
-        """Solve one more state (a rule may ask what would happen); `beside` is one that differs in open gates and cut-off batteries only."""
+    def solve_setup(self, setup: Setup, beside: SolvedState | None = None, within: Frame | None = None) -> SolvedState:
+        """Solve one more state (a rule may ask what would happen).
+
+        `beside` is one that differs in open gates and in batteries that are cut off or have failed. Where more is different, `within` is the frame of the new
+        setup, and `beside` only tells how relays stand before.
+        """
         if beside is None:
             return _solve(self, setup)
-        return _solve(self, setup, beside)
+        return _solve(self, setup, beside, within)
 
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return what the circuit needed and nobody declared."""
@@ -403,7 +407,12 @@ class Study:
     resistance_low: Callable[[Battery], float | None] = staticmethod(resistance_low)
 
 
-def _solve(study: Study, setup: Setup, beside: SolvedState | None = None) -> SolvedState:
+def _cut_off(setup: Setup) -> frozenset[str]:
+    """Return the gates of the batteries that a management system has cut off or that have failed."""
+    return frozenset(bms_gate(name) for name in (*setup.bms_open, *setup.failed))
+
+
+def _solve(study: Study, setup: Setup, beside: SolvedState | None = None, within: Frame | None = None) -> SolvedState:
     """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise.
 
     They begin at rest, or as they stand in the state `beside` from which this one is reached: a relay that holds itself stays in.
@@ -413,9 +422,11 @@ def _solve(study: Study, setup: Setup, beside: SolvedState | None = None) -> Sol
     if beside is None:
         temperatures = study.networker.temperatures(setup)
         frame = study.frame(setup, temperatures)
-    else:
+    elif within is None:
         temperatures, frame = beside.temperatures, beside.frame
-    apart = frozenset(bms_gate(name) for name in setup.bms_open)
+    else:
+        temperatures, frame = study.networker.temperatures(setup), within
+    apart = _cut_off(setup)
     gates = set(setup.open_gates)
     followers = [name for name in (*study.anatomy.relays, *study.anatomy.disconnects) if name not in setup.told_relays]
     for name in followers:

@@ -40,7 +40,7 @@ def make_study(build: Build, options: StudyOptions) -> Study:
             solved.append(study.solve_setup(setup))
         study.states = tuple(solved)
         if options.reached:
-            from ohmwright.states.reaching import reached_states  # only where they are asked for
+            from ohmwright.states.walk import reached_states  # only where they are asked for
 
             reached, left_out = reached_states(study, min(options.most_states, fitting - len(solved)))
             study.reached = reached

@@ -72,7 +72,7 @@ def _judge(study: Study, battery: Battery, near: list[Charged], side_of: dict[st
         for item in running:
             strings = strings_in(study, "battery", item.minus, item.plus, state.open_gates)
             ours = [string for string in strings if battery.name in string]
-            if not ours or battery.name in state.setup.bms_open:
+            if not ours or battery.name in state.setup.bms_open | state.setup.failed:
                 continue
             flow = _most(study, item, side_of, battery)
             if isinstance(flow, Missing):

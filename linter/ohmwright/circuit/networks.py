@@ -11,10 +11,10 @@ from typing import Any
 
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
-from ohmwright_grammar.kinds.charging import Charger
+from ohmwright_grammar.kinds.charging import Charger, Charging
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.distribution import Diode, Meter
-from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.inverter import Converter, Inverter, InverterCharger
 from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.kinds.switch import Relay
@@ -211,7 +211,9 @@ class Networker:
             return self._converter(part, source)
         if isinstance(part, Charger):
             return self._charger(part, source, plus, minus) if source.name in setup.chargers else None
-        return None  # an inverter-charger's charging side runs from shore power, which no state declares yet
+        if isinstance(part, InverterCharger) and source.name in setup.on_mains:
+            return self._charger(part, source, plus, minus)
+        return None  # no declared state says that mains comes in at an inverter: its charging side runs in reached ones only
 
     def _battery(self, part: Battery, source: Source, setup: Setup, plus: int, minus: int) -> el.Element | None:
         if source.name in setup.bms_open or source.name in setup.failed:
@@ -280,7 +282,7 @@ class Networker:
             return el.Tracker(name, pv_plus, pv_minus, plus, minus, efficiency, volt, ampere)
         return el.SeriesController(name, pv_plus, pv_minus, plus, minus, volt, ampere)
 
-    def _charger(self, part: Charger, source: Source, plus: int, minus: int) -> el.Element | None:
+    def _charger(self, part: Charging, source: Source, plus: int, minus: int) -> el.Element | None:
         volt = part.absorption_voltage or part.float_voltage
         limit = source.limit
         if limit is None:

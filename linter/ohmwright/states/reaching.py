@@ -1,16 +1,12 @@
-"""The states that can be reached from the declared ones by switches, plugs, blown fuses and management systems that cut off.
+"""What changes a state: switches, plugs and selectors that a hand moves, fuses that blow, management systems that cut off.
 
-Order of design.md section 4: every single departure from each declared state; every combination of the switches and plugs on the paths between what
-feeds and what charges; every double departure; each in name order. Combinations that a declared mechanical interlock bars are left out. A state that was
-met before under another name is not listed twice. A plug that fits two sockets goes from one to the other in two moves.
+A plug that fits two sockets goes from one to the other in two moves. The states at the end of such moves are made in walk.py.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
-from itertools import combinations, product
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal
 
 from ohmwright_grammar.kinds.battery import Battery
@@ -26,8 +22,6 @@ from ohmwright.states.sockets import shared_halves
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
 
-    from ohmwright.study import SolvedState, Study
-
 __all__ = [
     "Departure",
     "Lever",
@@ -37,8 +31,8 @@ __all__ = [
     "in_words",
     "is_barred",
     "levers_of",
+    "listed",
     "on_paths",
-    "reached_states",
     "what_feeds",
 ]
 
@@ -71,6 +65,15 @@ class Departure:
     opens: frozenset[str]
     closes: frozenset[str]
     words: str
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence.
+
+    >>> listed(["pack[1]", "pack[2]", "pack[3]"])
+    'pack[1], pack[2] and pack[3]'
+    """
+    return "".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def levers_of(build: Build, circuit: Circuit, anatomy: Anatomy) -> tuple[Lever, ...]:
@@ -149,10 +152,7 @@ def in_words(departures: Sequence[Departure]) -> str:
     >>> in_words(departures_of(lever, Setup("noon", "declared")))
     'isolator open'
     """
-    words = [departure.words for departure in departures]
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return listed([departure.words for departure in departures])
 
 
 def barred_groups(build: Build, anatomy: Anatomy) -> tuple[frozenset[str], ...]:
@@ -201,112 +201,3 @@ def what_feeds(circuit: Circuit) -> tuple[str, ...]:
     names = [source.part.name for source in circuit.sources if source.kind != "converter"]
     names += [consumer.part.name for consumer in circuit.consumers if consumer.kind == "inverter"]
     return tuple(dict.fromkeys(names))
-
-
-# the walk ----------------------------------------------------------------------------------------------------------
-
-
-class _Reaching:
-    """Walks from the declared states and keeps what is new."""
-
-    def __init__(self, study: Study, most: int) -> None:
-        self.study = study
-        self.most = most
-        self.starts = [state for state in study.states if state.setup.origin == "declared"] or list(study.states)
-        self.groups = exclusive_groups(study.build, study.anatomy)
-        self.found: list[SolvedState] = []
-        self.left_out = 0
-        self.bases: dict[tuple[object, ...], int] = {}
-        self.base_of = [self._base(state.setup) for state in self.starts]
-        self.met = {_place(self.bases.get(_conditions(state.setup), -1), state.setup) for state in study.states}
-
-    def _base(self, setup: Setup) -> int:
-        return self.bases.setdefault(_conditions(setup), len(self.bases))
-
-    def walk(self, ways: Iterable[tuple[int, tuple[Departure, ...]]], count: int) -> None:
-        """Solve the states at the end of some ways (start, departures); `count` is how many ways there are."""
-        for place, (start, departures) in enumerate(ways):
-            if len(self.found) >= self.most:
-                self.left_out += count - place
-                return
-            self._take(start, departures)
-
-    def _take(self, start: int, departures: tuple[Departure, ...]) -> None:
-        before = self.starts[start]
-        setup = before.setup
-        gates = setup.open_gates
-        blown, tripped = setup.blown, setup.bms_open
-        for departure in departures:
-            gates = (gates | departure.opens) - departure.closes
-            if departure.lever.kind == "fuse":
-                blown = blown | departure.opens
-            elif departure.lever.kind == "bms":
-                tripped = tripped | {departure.lever.name}
-        place = (self.base_of[start], gates, blown, tripped, setup.failed)
-        if place in self.met or is_barred(gates, self.groups):
-            return
-        self.met.add(place)
-        way = in_words(departures)
-        reached = replace(
-            setup, name=f"{setup.name}, {way}", origin="reached", open_gates=gates, blown=blown, bms_open=tripped, way=way,
-            parent=setup.name,
-        )  # fmt: skip
-        self.found.append(self.study.solve_setup(reached, before))
-
-
-def _conditions(setup: Setup) -> tuple[object, ...]:
-    """Return everything of a state but its switches, plugs and failures."""
-
-    def items(mapping: Mapping[str, object]) -> tuple[tuple[str, object], ...]:
-        return tuple(sorted(mapping.items(), key=lambda item: item[0]))
-
-    return (
-        items(setup.running), items(setup.inverters), setup.chargers, setup.off, items(setup.sun), items(setup.levels), items(setup.fixed),
-        setup.closed_relays, setup.told_relays, setup.short_at, setup.ambient, setup.inside, setup.lasts, setup.returns_after,
-        setup.duty, setup.allowed, setup.called_dead,
-    )  # fmt: skip
-
-
-def _place(base: int, setup: Setup) -> tuple[object, ...]:
-    return base, setup.open_gates, setup.blown, setup.bms_open, setup.failed
-
-
-def reached_states(study: Study, most: int) -> tuple[tuple[SolvedState, ...], int]:
-    """Return the states that can be reached from the declared ones, at most so many, and how many ways were left unwalked.
-
-    Without declared states the implied ones are the start.
-    """
-    levers = levers_of(study.build, study.circuit, study.anatomy)
-    near = on_paths(study.circuit, what_feeds(study.circuit))
-    walk = _Reaching(study, most)
-    moves = [[departures_of(lever, state.setup) for lever in levers] for state in walk.starts]
-    singles = [(start, (departure,)) for start, of_state in enumerate(moves) for found in of_state for departure in found]
-    walk.walk(singles, len(singles))
-    paths = [k for k, lever in enumerate(levers) if lever.by_hand and any(gate in near for gate in lever.gates)]
-    on_path = [[of_state[k] for k in paths if of_state[k]] for of_state in moves]
-    walk.walk(_combined(on_path), sum(_ways(options, range(2, len(options) + 1)) for options in on_path))
-    every = [[options for options in of_state if options] for of_state in moves]
-    walk.walk(_combined(every, 2), sum(_ways(options, (2,)) for options in every))
-    return tuple(walk.found), walk.left_out
-
-
-def _combined(
-    moves: Sequence[Sequence[tuple[Departure, ...]]], most: int | None = None
-) -> Iterator[tuple[int, tuple[Departure, ...]]]:
-    """Yield every combination of two levers and more (up to `most`), the short ones first, for each state in turn."""
-    longest = max((len(options) for options in moves), default=0)
-    for size in range(2, min(longest, most or longest) + 1):
-        for start, options in enumerate(moves):
-            for chosen in combinations(options, size):
-                for departures in product(*chosen):
-                    yield start, departures
-
-
-def _ways(options: Sequence[tuple[Departure, ...]], sizes: Iterable[int]) -> int:
-    """Return how many combinations there are of so many levers, with one of its departures each."""
-    counts = [1]
-    for found in options:
-        counts = [
-            (counts[k] if k < len(counts) else 0) + (counts[k - 1] * len(found) if k else 0) for k in range(len(counts) + 1)
-        ]
-    return sum(counts[size] for size in sizes if size < len(counts))

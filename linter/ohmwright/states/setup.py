@@ -53,7 +53,8 @@ class Setup:
     those that give current. `off` are converters and charge controllers that the state switches off. `sun` is the irradiance on each array
     [W/m2]. `fixed` holds sources that give a fixed current [A] or hold a fixed voltage [V]. `ambient` and `inside` are temperatures [degC]
     that the state gives. `lasts`, `returns_after` in s, `duty` as a part of the day;
-    None where nothing was said. `way` tells in words how one gets into a reached state.
+    None where nothing was said. `way` tells in words how one gets into a reached state; `on_mains` are inverters that charge from mains then,
+    `dead_cell` batteries of which a cell gives nothing any more (their level in `levels` is that of the other cells).
     """
 
     name: str
@@ -82,6 +83,8 @@ class Setup:
     span: Span | None = None
     way: str = ""
     parent: str = ""
+    on_mains: frozenset[str] = frozenset()
+    dead_cell: frozenset[str] = frozenset()
 
     @property
     def is_surge(self) -> bool:
@@ -108,4 +111,6 @@ class Setup:
     @property
     def after_failure(self) -> int:
         """Return how many failures (blown fuses, tripped management systems, failed packs) led here."""
-        return len(self.blown) + len(self.bms_open) + len(self.failed) if self.origin == "reached" else 0
+        if self.origin != "reached":
+            return 0
+        return len(self.blown) + len(self.bms_open) + len(self.failed) + len(self.dead_cell)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from ohmwright.states.reaching import departures_of, in_words, levers_of, on_paths, reached_states, what_feeds
+from ohmwright.states.reaching import departures_of, in_words, levers_of, on_paths, what_feeds
 from ohmwright.states.setup import Setup
+from ohmwright.states.walk import reached_states
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
 from ohmwright_grammar.files import MemoryFiles
