@@ -335,9 +335,12 @@ class Study:
 
     @cached_property
     def telling_states(self) -> tuple[SolvedState, ...]:
-        """All states, but of reached ones with the same operating point under the same conditions only the first."""
+        """All states that may last: those with a declared dead short are left out, which the study of faults is for.
+
+        Of reached ones with the same operating point under the same conditions only the first is told.
+        """
         told: set[tuple[object, ...]] = set()
-        kept = list(self.states)
+        kept = [state for state in self.states if not state.setup.short_at]
         for state in self.reached:
             key = (id(state.point), state.setup.conditions)
             if key not in told:

@@ -103,7 +103,7 @@ def _behind(setting: Setting, fault: Fault) -> str:
 def _network(study: Study, setting: Setting) -> Network:
     """The full batteries behind the lower end of their resistance, everything closed, copper at 20 degC; the case's way back counts."""
     number = study.networker.number
-    barred = setting.ends.ways.open_gates - setting.faults.apart
+    barred = setting.ends.ways.open_gates - setting.apart
     items: list[Element] = [
         Resistor(branch.name, number[branch.start], number[branch.end], branch.ohm)
         for branch in study.circuit.branches

@@ -93,7 +93,7 @@ def exposures_of(study: Study) -> tuple[Exposed, ...]:
 def _exposures(study: Study) -> tuple[Exposed, ...]:
     found: dict[tuple[str, str], Exposed] = {}
     ways: dict[tuple[str, str], dict[_Way, None]] = {}
-    for setting in faults_of(study).settings:
+    for setting in faults_of(study).every:
         for item in (*_live(setting), *_returns(study, setting)):
             key = (item.wire.name, item.device.name)
             known = found.get(key)

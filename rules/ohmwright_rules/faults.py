@@ -31,6 +31,7 @@ from ohmwright_rules.warm_copper import rise_of
 __all__ = ["HOT", "Fault", "Faults", "Setting", "faults_of"]
 
 HOT = 70.0  # degC: what copper of a fault loop is taken at, at least (readings.md, Solver)
+_MOST_FEWER = 64  # settings with packs taken off
 _NEARLY_NOTHING = 1e-6  # ohm: in place of a resistance that is not declared, so that no two sources fight
 
 
@@ -79,9 +80,11 @@ class Fault:
 class Setting:
     """The weakest shorts under one setting of what cannot be closed at the same time."""
 
-    def __init__(self, study: Study, faults: Faults, poles: Poles) -> None:
+    def __init__(self, study: Study, faults: Faults, poles: Poles, apart: frozenset[str], words: str = "") -> None:
         self.study = study
         self.faults = faults
+        self.apart = apart  # gates that are open because packs may be missing
+        self.words = words  # which packs these are, where hands take them off
         names = {battery.name for battery in study.of(Battery)}
         self.ends = FarEnds(poles, names, lambda device: rating_of(study, device))
         self._shares: dict[tuple[str, str, str], float] = {}
@@ -126,7 +129,7 @@ class Setting:
         """The full batteries behind the lower end of their resistance, all packs joined, and the live conductors at 20 degC; all else as nothing."""
         study, ways = self.study, self.ends.ways
         number, live = study.networker.number, self.ends.poles.live
-        barred = ways.open_gates - self.faults.apart
+        barred = ways.open_gates - self.apart
         items: list[Element] = []
         for branch in study.circuit.branches:
             if not branch.gate or branch.gate not in barred:
@@ -254,15 +257,31 @@ class Faults:
     def __init__(self, study: Study) -> None:
         self.study = study
         self.apart = frozenset(gate for row in study.build.rows for link in row.links[row.least :] for gate in link)
-        self.settings = tuple(Setting(study, self, poles) for poles in live_sides_without(study, self.apart))
+        self.settings = tuple(Setting(study, self, poles, self.apart) for poles in live_sides_without(study, self.apart))
         self._temperatures: dict[str, float] = {}
         self._steady: dict[str, float] | None = None
         self._hot_end = study.networker.temperatures(Setup("", "implied"))
 
+    @cached_property
+    def every(self) -> tuple[Setting, ...]:
+        """The settings, and where reached states are asked for those in which hands have left as few packs joined as can be."""
+        if not self.study.options.reached or len(self.study.anatomy.batteries) < 2:
+            return self.settings
+        from ohmwright.states.packs import packs_of  # few builds have packs that hands can part
+
+        study = self.study
+        fewer = [
+            Setting(study, self, poles, self.apart | gates, words)
+            for gates, words in packs_of(study.build, study.circuit, study.anatomy).fewest()
+            if not gates <= self.apart
+            for poles in live_sides_without(study, self.apart | gates)
+        ]
+        return (*self.settings, *fewer[:_MOST_FEWER])
+
     @property
     def all(self) -> Iterator[Fault]:
         """Every short behind a device, over every setting."""
-        return (fault for setting in self.settings for fault in setting.all)
+        return (fault for setting in self.every for fault in setting.all)
 
     def unknown(self, battery: Battery) -> Missing | None:
         """Return what is not declared of a battery."""
@@ -300,7 +319,7 @@ class Faults:
             self._steady = {}
             told: set[int] = set()
             for state in self.study.states:
-                if state.setup.is_surge or id(state.point) in told:
+                if state.setup.is_surge or state.setup.short_at or id(state.point) in told:
                     continue
                 told.add(id(state.point))
                 for name, current in state.point.currents.items():

@@ -145,7 +145,7 @@ def outages(study: Study, bank: Bank) -> tuple[tuple[Outage, ...], bool]:
     between = frozenset(branch.gate for branch in core_of(study) if branch.gate)
     strongest: dict[tuple[frozenset[str], bool], tuple[float, SolvedState]] = {}
     for state in study.states:
-        if not state.solved or state.setup.is_surge:
+        if not state.solved or state.setup.is_surge or state.setup.short_at:
             continue
         total = sum(state.current(pack.members[0].name) for pack in bank.packs)
         key = (state.open_gates & between, total > 0)

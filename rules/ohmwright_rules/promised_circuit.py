@@ -120,7 +120,7 @@ def _worst(study: Study, cores: frozenset[str] | None, length: float | None, at:
     named = [thing for thing in things if at and (thing.part.name == at or at in (thing.plus, thing.minus))]
     for thing in named or (_beyond(study, things, cores) if cores is not None else things):
         for state in study.states:
-            if thing.sends or not state.solved or state.setup.is_surge or state.setup.blown:
+            if thing.sends or not state.solved or state.setup.is_surge or state.setup.blown or state.setup.short_at:
                 continue
             if thing.consumer is not None and not thing.runs(state, warm_state(study, state)):
                 continue

@@ -63,7 +63,7 @@ def check(study: Study) -> Iterator[Outcome]:
     slow: set[str] = set()
     silent: dict[str, float] = {}  # devices without a curve, and the largest rating of those with one
     known = 0.0
-    for setting in faults_of(study).settings if cases else ():
+    for setting in faults_of(study).every if cases else ():
         for case in cases:
             study.options.budget.check()
             for fault in case_faults(study, setting, case):

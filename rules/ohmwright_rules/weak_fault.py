@@ -150,7 +150,8 @@ def _burning(guard: Guarding | None, fault: Fault) -> _Burning | None:
 
 def _at(fault: Fault) -> str:
     place = fault.end.place
-    return place.node if place.name in place.node else f"{place.node} ({place.name})"
+    where = place.node if place.name in place.node else f"{place.node} ({place.name})"
+    return f"{where} with {fault.setting.words}" if fault.setting.words else where
 
 
 def _never(study: Study, guard: Guarding | None, part: Fuse, fault: Fault, burning: _Burning, limit: Amount) -> Finding:

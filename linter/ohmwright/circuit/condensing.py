@@ -301,14 +301,18 @@ class Frame:
                 node = stack.pop()
                 island = where[node]
                 volt = volts[node]
-                found = [other for other, branch in near[node] if where[other] < 0 and not gate_of[branch] & mask]
-                if node in ties:
-                    found.extend(ties[node])
-                for other in found:
+                here = members[island]
+                for other, branch in near[node]:
+                    if where[other] < 0 and not gate_of[branch] & mask:
+                        where[other] = island
+                        volts[other] = volt
+                        here.append(other)
+                        stack.append(other)
+                for other in ties.get(node, ()):
                     if where[other] < 0:
                         where[other] = island
                         volts[other] = volt
-                        members[island].append(other)
+                        here.append(other)
                         stack.append(other)
             while rest < skeleton.nodes and where[rest] >= 0:
                 rest += 1

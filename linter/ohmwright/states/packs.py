@@ -16,13 +16,15 @@ from ohmwright_grammar.records import record
 
 from ohmwright.circuit.batteries import rest_voltage_of
 from ohmwright.circuit.graph import Circuit
-from ohmwright.states.reaching import Lever, listed
+from ohmwright.states.reaching import Lever, levers_of, listed, on_paths
 from ohmwright.states.setup import DEFAULT_CHARGE, Level, Setup
 
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
 
-__all__ = ["Joint", "Pack", "Packs", "Unit", "natural"]
+    from ohmwright.states.deriving import Anatomy
+
+__all__ = ["Joint", "Pack", "Packs", "Unit", "natural", "packs_of"]
 
 _FULL, _EMPTY = 1.0, 0.0
 
@@ -80,13 +82,22 @@ def natural(name: str) -> tuple[tuple[str, int], ...]:
     return (*parts, (word, int(digits or 0)))
 
 
+def packs_of(build: Build, circuit: Circuit, anatomy: Anatomy) -> Packs:
+    """Return the packs of a build."""
+    batteries = anatomy.batteries
+    if len(batteries) < 2:
+        return Packs(build, circuit, (), ())
+    levers = (lever for lever in levers_of(build, circuit, anatomy) if lever.by_hand)
+    return Packs(build, circuit, levers, on_paths(circuit, batteries))
+
+
 class Packs:
-    """The packs of one build. `levers` are those of its hands, `relays` the contactors that may part packs too."""
+    """The packs of one build: `levers` are those of its hands, `between` the gates on the ways from battery to battery."""
 
     def __init__(self, build: Build, circuit: Circuit, levers: Iterable[Lever], between: Collection[str]) -> None:
         self.build = build
         self.circuit = circuit
-        self.between = frozenset(between)  # the gates on the ways between batteries: only they tell what is joined
+        self.between = frozenset(between)  # only they tell what is joined
         self.words = _words(sorted(name for name, part in build.parts.items() if isinstance(part, Battery)))
         self._nets: dict[frozenset[str], dict[str, int]] = {}
         self._joined: dict[frozenset[str], tuple[tuple[Pack, ...], ...]] = {}
@@ -275,10 +286,26 @@ class Packs:
         left = {unit for unit in absent if not self._is_absent(unit, gates)}
         for joint in sorted(self.plain, key=lambda joint: -len(joint.far)):
             if joint.far <= absent and joint.far & left:
-                lever = min(joint.levers, key=lambda lever: (lever.kind != "plug", natural(lever.name)))
-                gates.update(lever.gates)
+                gates.update(_lever(joint).gates)
                 left -= joint.far
         return frozenset(gates)
+
+    def fewest(self) -> Iterator[tuple[frozenset[str], str]]:
+        """Yield the gates that are open, all others closed, where as few units are joined as can be, once for each that can be left alone; in words.
+
+        Units that a row always has stay.
+        """
+        firm = {unit for unit in self.units if self._is_held(unit)}
+        found: dict[frozenset[str], str] = {}
+        for kept in self.units:
+            parted = [joint for joint in self.plain if kept not in joint.far and not joint.far & firm]
+            gates = frozenset(gate for joint in parted for gate in _lever(joint).gates)
+            gone = sorted({unit.word for joint in parted for unit in joint.far}, key=natural)
+            if gates:
+                found.setdefault(gates, f"{listed(gone)} absent")
+        for gates, words in found.items():
+            if not any(gates < other for other in found):
+                yield gates, words
 
     def may_differ(self, unit: Unit, group: Sequence[Pack]) -> bool:
         """Tell whether hands can join a unit with others of a group without anything that evens them out."""
@@ -318,6 +345,11 @@ class Packs:
             return None
         rest = _rest(battery, setup.levels.get(name))
         return Level(rest * (battery.cells - 1) / battery.cells, is_voltage=True) if rest is not None else None
+
+
+def _lever(joint: Joint) -> Lever:
+    """Return the lever by which a hand parts a joint: a plug rather than a switch, the first by name."""
+    return min(joint.levers, key=lambda lever: (lever.kind != "plug", natural(lever.name)))
 
 
 def _rest(battery: Battery, level: Level | None) -> float | None:

@@ -19,10 +19,9 @@ from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.kinds.switch import Switching
 from ohmwright_grammar.records import record
 
-from ohmwright.states.packs import Pack, Packs
+from ohmwright.states.packs import Pack, packs_of
 from ohmwright.states.reaching import (
     Departure,
-    Lever,
     departures_of,
     exclusive_groups,
     in_words,
@@ -55,7 +54,7 @@ def reached_states(study: Study, most: int) -> tuple[tuple[SolvedState, ...], in
     moves = [[departures_of(lever, state.setup) for lever in levers] for state in walk.starts]
     singles = [(start, (departure,)) for start, of_state in enumerate(moves) for found in of_state for departure in found]
     walk.move(singles, len(singles))
-    walk.turn(_Settings(study, levers).all(walk.starts))
+    walk.turn(_Settings(study))
     paths = [k for k, lever in enumerate(levers) if lever.by_hand and any(gate in near for gate in lever.gates)]
     on_path = [[of_state[k] for k in paths if of_state[k]] for of_state in moves]
     walk.move(_combined(on_path), sum(_ways(options, range(2, len(options) + 1)) for options in on_path))
@@ -80,13 +79,11 @@ class _Setting:
 class _Settings:
     """Everything that can be otherwise about a state beside its levers."""
 
-    def __init__(self, study: Study, levers: Iterable[Lever]) -> None:
+    def __init__(self, study: Study) -> None:
         self.study = study
         self.mains = Mains(study.build, study.anatomy)
-        self.levers = tuple(levers)
-        batteries = study.anatomy.batteries
-        between = on_paths(study.circuit, batteries) if len(batteries) > 1 else ()
-        self.packs = Packs(study.build, study.circuit, (lever for lever in levers if lever.by_hand), between)
+        self.packs = packs_of(study.build, study.circuit, study.anatomy)
+        self.is_full = False  # no more are kept: only how many there are is asked for
 
     def all(self, starts: Sequence[SolvedState]) -> Iterator[_Setting]:
         """Yield them for all starts, one sort after the other."""
@@ -119,7 +116,7 @@ class _Settings:
             units = dict.fromkeys(unit for pack in group if (unit := packs.of_pack.get(pack.members)) is not None)
             for unit in units if len(units) > 1 else ():
                 if packs.may_differ(unit, group) and not out & set(unit.members):
-                    levels = packs.low(unit, group, setup)
+                    levels = packs.low(unit, group, setup) if not self.is_full else setup.levels
                     if levels is not None:
                         words = f"{before}{unit.word} low"
                         yield _Setting(start, replace(setup, levels=levels), words, if_it_lasts=packs.rule is None)
@@ -149,7 +146,8 @@ class _Walk:
     def __init__(self, study: Study, most: int) -> None:
         self.study = study
         self.most = most
-        self.starts = [state for state in study.states if state.setup.origin == "declared"] or list(study.states)
+        lasting = [state for state in study.states if not state.setup.short_at]
+        self.starts = [state for state in lasting if state.setup.origin == "declared"] or lasting
         self.groups = exclusive_groups(study.build, study.anatomy)
         self.found: list[SolvedState] = []
         self.left_out = 0
@@ -192,10 +190,11 @@ class _Walk:
         )  # fmt: skip
         self.found.append(self.study.solve_setup(reached, before))
 
-    def turn(self, settings: Iterable[_Setting]) -> None:
+    def turn(self, settings: _Settings) -> None:
         """Solve states in which something beside levers is otherwise."""
-        for setting in settings:
-            if len(self.found) >= self.most:
+        for setting in settings.all(self.starts):
+            settings.is_full = settings.is_full or len(self.found) >= self.most
+            if settings.is_full:
                 self.left_out += 1
             else:
                 self._turn(setting)
