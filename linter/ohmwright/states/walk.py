@@ -38,8 +38,9 @@ if TYPE_CHECKING:
     from ohmwright.circuit.graph import Branch
     from ohmwright.study import SolvedState, Study
 
-__all__ = ["reached_states"]
+__all__ = ["MOST_WITH_ONE", "reached_states"]
 
+MOST_WITH_ONE = 1024  # states with another number of packs and one of them low or failed: a quarter of what the bound holds, so that the rest has room
 _SLACK = 1e-9
 
 
@@ -54,7 +55,9 @@ def reached_states(study: Study, most: int) -> tuple[tuple[SolvedState, ...], in
     moves = [[departures_of(lever, state.setup) for lever in levers] for state in walk.starts]
     singles = [(start, (departure,)) for start, of_state in enumerate(moves) for found in of_state for departure in found]
     walk.move(singles, len(singles))
-    walk.turn(_Settings(study))
+    settings = _Settings(study, walk.starts)
+    walk.turn(settings, settings.one_by_one(), most)
+    walk.turn(settings, settings.with_other_numbers(), min(most, len(walk.found) + MOST_WITH_ONE))
     paths = [k for k, lever in enumerate(levers) if lever.by_hand and any(gate in near for gate in lever.gates)]
     on_path = [[of_state[k] for k in paths if of_state[k]] for of_state in moves]
     walk.move(_combined(on_path), sum(_ways(options, range(2, len(options) + 1)) for options in on_path))
@@ -79,38 +82,42 @@ class _Setting:
 class _Settings:
     """Everything that can be otherwise about a state beside its levers."""
 
-    def __init__(self, study: Study) -> None:
+    def __init__(self, study: Study, starts: Sequence[SolvedState]) -> None:
         self.study = study
+        self.starts = starts
         self.mains = Mains(study.build, study.anatomy)
         self.packs = packs_of(study.build, study.circuit, study.anatomy)
         self.is_full = False  # no more are kept: only how many there are is asked for
+        self.setups = [(start, state.setup) for start, state in enumerate(starts)]
+        many = len(self.packs.words) > 1
+        self.counts = [list(self.packs.counts(setup)) if many else [] for _, setup in self.setups]
 
-    def all(self, starts: Sequence[SolvedState]) -> Iterator[_Setting]:
-        """Yield them for all starts, one sort after the other."""
-        setups = [(start, state.setup) for start, state in enumerate(starts)]
-        for start, setup in setups:
+    def one_by_one(self) -> Iterator[_Setting]:
+        """Yield them for all starts, one sort after the other: mains, warmth, the number of packs, one of those that are joined low or failed."""
+        for start, setup in self.setups:
             for found, words in self.mains.settings(setup):
                 yield _Setting(start, found, words)
-        for start, setup in setups:
+        for start, setup in self.setups:
             has_sun = any(value > 0.0 for value in setup.sun.values())
             for found, words in warmths(self.study.build, setup, has_sun):
                 yield _Setting(start, found, words)
-        if len(self.packs.words) < 2:
-            return
-        counts = [(start, setup, list(self.packs.counts(setup))) for start, setup in setups]
-        for start, _, of_state in counts:
-            for found, words in of_state:
+        for start, _ in self.setups:
+            for found, words in self.counts[start]:
                 yield _Setting(start, found, words)
-        for start, setup, of_state in counts:
-            followers = starts[start].open_gates - setup.open_gates
-            yield from self._with_one(start, setup, followers, "")
-            for found, words in of_state:
-                yield from self._with_one(start, found, followers, f"{words}, ")
+        for start, setup in self.setups if len(self.packs.words) > 1 else ():
+            yield from self._with_one(start, setup, "")
 
-    def _with_one(self, start: int, setup: Setup, followers: frozenset[str], before: str) -> Iterator[_Setting]:
-        """Yield a state with one of the packs that are joined in it low, or failed; `followers` are relays that are open by themselves."""
+    def with_other_numbers(self) -> Iterator[_Setting]:
+        """Yield them with another number of packs joined, and one of these low or failed."""
+        for start, _ in self.setups:
+            for found, words in self.counts[start]:
+                yield from self._with_one(start, found, f"{words}, ")
+
+    def _with_one(self, start: int, setup: Setup, before: str) -> Iterator[_Setting]:
+        """Yield a state with one of the packs that are joined in it low, or failed. Relays stand as they do in its start."""
         packs = self.packs
-        groups = packs.joined(setup.open_gates | followers)
+        begun = self.starts[start]
+        groups = packs.joined(setup.open_gates | (begun.open_gates - begun.setup.open_gates))
         out = setup.bms_open | setup.failed
         for group in groups:
             units = dict.fromkeys(unit for pack in group if (unit := packs.of_pack.get(pack.members)) is not None)
@@ -190,10 +197,10 @@ class _Walk:
         )  # fmt: skip
         self.found.append(self.study.solve_setup(reached, before))
 
-    def turn(self, settings: _Settings) -> None:
-        """Solve states in which something beside levers is otherwise."""
-        for setting in settings.all(self.starts):
-            settings.is_full = settings.is_full or len(self.found) >= self.most
+    def turn(self, settings: _Settings, sort: Iterable[_Setting], most: int) -> None:
+        """Solve states in which something beside levers is otherwise, until there are so many."""
+        for setting in sort:
+            settings.is_full = len(self.found) >= most
             if settings.is_full:
                 self.left_out += 1
             else:
