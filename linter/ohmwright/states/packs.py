@@ -104,6 +104,7 @@ class Packs:
         self.levers = tuple(lever for lever in levers if self.between.intersection(lever.gates))
         self.rule = _joining_rule(build)
         self.units, self.joints = self._divided() if len(self.words) > 1 else ((), ())
+        self.always, self.never = self._held()
         self.plain = tuple(
             joint for joint in self.joints if joint.levers and all(lever.kind != "selector" for lever in joint.levers)
         )
@@ -242,7 +243,7 @@ class Packs:
 
         Units that a row must have, or may not have, stay as the state has them. One that comes is as full as what it joins.
         """
-        order = [unit for unit in self.removable if not self._is_held(unit)]
+        order = [unit for unit in self.removable if unit not in self.always and unit not in self.never]
         for count in range(len(order) + 1):
             absent = frozenset(order[count:])
             gates = self._with_absent(setup.open_gates, absent, order)
@@ -264,13 +265,17 @@ class Packs:
                 levels.update((name, setup.levels[there]) for pack in group for name in pack.members if name in new)
         return levels if levels != setup.levels else setup.levels
 
-    def _is_held(self, unit: Unit) -> bool:
-        """Tell whether a row says that it always, or never, has a unit."""
+    def _held(self) -> tuple[frozenset[Unit], frozenset[Unit]]:
+        """Return the units that rows say they always have, and those that they never have."""
+        always: set[Unit] = set()
+        never: set[Unit] = set()
         for row in self.build.rows:
             for number, instance in enumerate(row.instances, start=1):
-                if any(name == instance or name.startswith(f"{instance}.") for name in unit.members):
-                    return number <= row.least or number > row.most
-        return False
+                if row.least < number <= row.most:
+                    continue
+                found = (unit for unit in self.units if any(name.startswith(f"{instance}.") for name in unit.members))
+                (always if number <= row.least else never).update(found)
+        return frozenset(always), frozenset(never)
 
     def _is_absent(self, unit: Unit, open_gates: Collection[str]) -> bool:
         return any(
@@ -285,7 +290,7 @@ class Packs:
                 gates.difference_update(gate for lever in joint.levers for gate in lever.gates)
         left = {unit for unit in absent if not self._is_absent(unit, gates)}
         for joint in sorted(self.plain, key=lambda joint: -len(joint.far)):
-            if joint.far <= absent and joint.far & left:
+            if joint.far - self.never <= absent and joint.far & left:
                 gates.update(_lever(joint).gates)
                 left -= joint.far
         return frozenset(gates)
@@ -295,10 +300,9 @@ class Packs:
 
         Units that a row always has stay.
         """
-        firm = {unit for unit in self.units if self._is_held(unit)}
         found: dict[frozenset[str], str] = {}
         for kept in self.units:
-            parted = [joint for joint in self.plain if kept not in joint.far and not joint.far & firm]
+            parted = [joint for joint in self.plain if kept not in joint.far and not joint.far & self.always]
             gates = frozenset(gate for joint in parted for gate in _lever(joint).gates)
             gone = sorted({unit.word for joint in parted for unit in joint.far}, key=natural)
             if gates:
