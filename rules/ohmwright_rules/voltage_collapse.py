@@ -76,7 +76,7 @@ def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
     """Tell of collapses behind failures, once for each thing whose failure alone is enough, as notes."""
     groups: dict[str, list[SolvedState]] = {}
     for state in sorted(states, key=lambda state: state.setup.after_failure):
-        failed = sorted(state.setup.blown | state.setup.bms_open | state.setup.failed)
+        failed = sorted(state.setup.blown | state.setup.bms_open | state.setup.failed | state.setup.dead_cell)
         cause = next((name for name in failed if name in groups), failed[0])
         groups.setdefault(cause, []).append(state)
     for cause, members in sorted(groups.items()):

@@ -108,11 +108,12 @@ wire home from heater.minus to minus { measured 10 mohm }
     text += 'state "heating" { heater on }\n'
     assert not said(text, "voltage_collapse").findings
     found = said(text, "voltage_collapse", reached=True)
-    assert found.grades == [("fone", "collapse", "note"), ("ftwo", "collapse", "note")]
+    assert found.grades == [(name, "collapse", "note") for name in ("one", "fone", "two", "ftwo")]
     assert found.finding("fone").message.startswith(
         "fone: once it has failed, the circuit carries only 83.2 % of what its loads ask for in state 'heating, fone blown'; with more "
     )
     assert len(found.finding("fone").states) == 1
+    assert found.finding("one").state == "heating, one failed"
 
 
 SUNNY = """rig "Main switch off in the sun", revision 1
