@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
 from ohmwright_grammar.model import Build
@@ -34,6 +35,9 @@ from ohmwright.states.setup import Setup
 from ohmwright.states.sockets import shared_halves
 
 if TYPE_CHECKING:
+    from ohmwright.thermal.air import Air, Airs
+    from ohmwright.thermal.contents import Contents
+    from ohmwright.thermal.lacking import Lacking
     from ohmwright.unread import Unread
 
 __all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions"]
@@ -125,6 +129,15 @@ class SolvedState:
         if one is None or two is None or self.island(plus) != self.island(minus):
             return None
         return one - two
+
+    def air(self, zone: str) -> float:
+        """Return how warm the air of a zone is [degC]: as declared, by the losses in its closed case, else as it is outside."""
+        found = self._summed.get(zone) if self.study.summed_zones else None
+        return self.temperatures.of(zone) if found is None else found
+
+    @cached_property
+    def _summed(self) -> dict[str, float]:
+        return self.study.airs.in_state(self)
 
     def line_voltage(self, disconnect: str) -> float | None:
         """Return what a low-voltage disconnect measures on its line side [V], None where nothing feeds it.
@@ -302,6 +315,39 @@ class Study:
     def zone_of(self, name: str) -> str:
         """Return the zone of a thing, "" where none is declared."""
         return self.build.zones.get(name, "")
+
+    # heat --------------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def contents(self) -> tuple[Contents, ...]:
+        """What lies in each case, in name order."""
+        from ohmwright.thermal.contents import contents_of  # only a build with a case asks
+
+        return contents_of(self)
+
+    @cached_property
+    def airs(self) -> Airs:
+        """The temperatures of the air inside the cases of the build."""
+        from ohmwright.thermal.air import Airs  # only a build with a case asks
+
+        return Airs(self)
+
+    @cached_property
+    def summed_zones(self) -> frozenset[str]:
+        """The zones whose temperature is summed from the losses of the solved states: in closed cases with a size, without a range of their own."""
+        if not any(case.size is not None or case.inside_size is not None for case in self.build.of(Enclosure)):
+            return frozenset()
+        return self.airs.summed
+
+    def air(self, zone: str, state: SolvedState) -> Air | Lacking:
+        """Return how warm it is in a zone or case in a state, with the sum that tells it, or the datum that is missing for it."""
+        return self.airs.of_zone(zone, state)
+
+    def hottest_air(self, zone: str) -> tuple[float, SolvedState] | None:
+        """Return the hottest air of a zone whose temperature is summed [degC], and its state; None for any other zone, and where no state is solved."""
+        if zone not in self.summed_zones:
+            return None
+        return max(((state.air(zone), state) for state in self.states if state.solved), key=lambda item: item[0], default=None)
 
     # states ------------------------------------------------------------------------------------------------------
 

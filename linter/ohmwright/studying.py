@@ -39,6 +39,10 @@ def make_study(build: Build, options: StudyOptions) -> Study:
         for setup in setups[:fitting]:
             solved.append(study.solve_setup(setup))
         study.states = tuple(solved)
+        if study.summed_zones:
+            from ohmwright.thermal.settling import settle  # only a build with a closed case asks
+
+            settle(study)
         if options.reached:
             from ohmwright.states.walk import reached_states  # only where they are asked for
 

@@ -15,13 +15,24 @@ from ohmwright.rules import Case, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.records import record
+from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, demand
 from ohmwright_rules.basis import Basis
-from ohmwright_rules.conductors import airs_around, laying_of, rated, temperature_of_air, unsaid_of
+from ohmwright_rules.conductors import (
+    air_steps,
+    airs_around,
+    laying_of,
+    rated,
+    said_of_missing,
+    temperature_of_air,
+    unsaid_air,
+    unsaid_of,
+)
 from ohmwright_rules.duty import Carried, Loading, loadings, totals
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
+from ohmwright_rules.missing import Missing
 from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.verdicts import verdict
 
@@ -38,6 +49,16 @@ class Unjudged:
 
     missing: str
     state: str
+    datum: Missing | None = None  # where it is not the conductor's own
+
+    @property
+    def declare(self) -> str:
+        """A line that would declare it."""
+        return self.datum.declare if self.datum is not None else said_of_missing(self.missing)
+
+    def place(self, wire: Branch) -> Span:
+        """Return where it would be declared."""
+        return self.datum.span if self.datum is not None else wire.span
 
 
 @record
@@ -69,7 +90,8 @@ class Overload:
         """The working: the table value, its factors, how a surge was counted, what the current asks for."""
         plain = self.basis.continuous.value == self.basis.corrected.value == 1.0
         current = (self.loading.current_step(self.wire.name), *self.loading.steps())
-        return (*self.rated.steps, *current, *(() if plain else self.asked.steps))
+        air = air_steps(self.study, self.wire.zone, self.loading.state) if self.rated.ambient_factor != 1.0 else ()
+        return (*air, *self.rated.steps, *current, *(() if plain else self.asked.steps))
 
     @property
     def reference(self) -> Reference:
@@ -192,7 +214,7 @@ def _hardest(telling: list[tuple[Loading, float, float]]) -> list[tuple[Loading,
 def _judge(study: Study, basis: Basis, wire: Branch, as_cord: bool) -> Held | Overload | Unjudged | None:
     multiplies = basis.continuous.value != 1.0 or basis.corrected.value != 1.0
     telling = _telling(study, wire, multiplies)
-    if not multiplies:
+    if not multiplies and wire.zone not in study.summed_zones:  # there, what is not declared may make another state the hardest
         found = _judge_in(study, basis, wire, as_cord, _hardest(telling))
         if not isinstance(found, Overload):
             return found
@@ -237,6 +259,14 @@ def _held(
     site = study.networker.site
     told = site is not None and site.ambient is not None
     worst: Held | None = None
+    if wire.zone in study.summed_zones and wire.conductor is not None and wire.conductor.own_temperature is None:
+        for loading, its, _ in seen:
+            hot = unsaid_air(study, wire.zone, loading.state)
+            if hot is None:
+                continue
+            value = rated(study, basis, wire, hot[0], as_cord=as_cord)
+            if isinstance(value, Unknown) or _asks(basis, its, value)[0] > 1.0:
+                return Unjudged(hot[1].what, loading.name, hot[1])
     for loading, _, _ in seen[:1] if told else seen:
         missing = unsaid_of(study, wire, loading.state, as_cord=as_cord)
         if not missing:

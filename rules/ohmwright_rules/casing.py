@@ -1,4 +1,4 @@
-"""In which case a part lies, and whether that case is closed."""
+"""In which case a part lies."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ from ohmwright.study import Study
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.site import Zone
 
-__all__ = ["case_of", "is_closed"]
-
-_SPLASH_PROOF = "456789"  # second digit of an ingress code from which a case counts as closed
+__all__ = ["case_of"]
 
 
 def case_of(study: Study, name: str) -> Enclosure | None:
@@ -23,13 +21,3 @@ def case_of(study: Study, name: str) -> Enclosure | None:
     if zone.enclosure is not None:
         return cases.get(zone.enclosure)
     return next(iter(cases.values())) if len(cases) == 1 else None
-
-
-def is_closed(case: Enclosure) -> bool | None:
-    """Tell whether a case is closed: as said, by its gasket, or by an ingress code from X4 up; None where nothing is said."""
-    if case.closed is not None:
-        return case.closed
-    if case.gasketed:
-        return True
-    code = case.ingress or ""
-    return True if len(code) > 3 and code[3] in _SPLASH_PROOF else None

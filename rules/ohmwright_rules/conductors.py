@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.references import Step
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.cable import Cable
@@ -20,10 +21,12 @@ from ohmwright_rules.basis import Basis, get, names
 from ohmwright_rules.duty import loadings
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
+from ohmwright_rules.missing import Missing
 
 __all__ = [
     "AMBIENT",
     "CABLE_KIND",
+    "air_steps",
     "airs_around",
     "basis_of",
     "cable_of",
@@ -37,6 +40,7 @@ __all__ = [
     "said_of_missing",
     "temperature_of_air",
     "temperature_of_zone",
+    "unsaid_air",
     "unsaid_of",
 ]
 
@@ -133,14 +137,18 @@ def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None =
 def temperature_of_zone(study: Study, zone: str, state: SolvedState | None = None) -> tuple[float, bool]:
     """Return the temperature [degC] of a zone ("" for outside of all) at its hot end in a state, and whether it was declared."""
     if state is None:
+        hottest = study.hottest_air(zone)
+        if hottest is not None:
+            return temperature_of_zone(study, zone, hottest[1])
         setup = study.states[0].setup if study.states else Setup("", "implied")
         temperatures = study.networker.temperatures(setup)
+        degrees = temperatures.of(zone)
     else:
         setup, temperatures = state.setup, state.temperatures
-    if zone in temperatures.by_zone:
-        return temperatures.by_zone[zone], True
+        degrees = state.air(zone)
     site = study.networker.site
-    return temperatures.outside, setup.ambient is not None or (site is not None and site.ambient is not None)
+    told = setup.ambient is not None or (site is not None and site.ambient is not None)
+    return degrees, told or zone in temperatures.by_zone or (setup.inside is not None and zone in study.summed_zones)
 
 
 def airs_around(study: Study, branch: Branch) -> Sequence[tuple[float, bool]]:
@@ -155,6 +163,37 @@ def airs_around(study: Study, branch: Branch) -> Sequence[tuple[float, bool]]:
             [temperature_of_zone(study, branch.zone, loading.state) for loading in loadings(study)]
         )
     return found
+
+
+def air_steps(study: Study, zone: str, state: SolvedState) -> tuple[Step, ...]:
+    """Return the sum that tells the air of a zone in a closed case in a state; none where it is declared, or no warmer than outside."""
+    if zone not in study.summed_zones:
+        return ()
+    from ohmwright.thermal.lacking import Lacking  # only a build with a closed case asks
+
+    air = study.air(zone, state)
+    if isinstance(air, Lacking) or air.told or air.used is None or air.used == air.ambient:
+        return ()
+    steps = tuple(step for step in air.steps if not step.symbol.startswith("P_"))
+    if air.used == air.low:
+        return steps
+    return (*steps, Step("T_air", "the next whole degree", air.used, "degC", "factors are printed for whole degrees"))
+
+
+def unsaid_air(study: Study, zone: str, state: SolvedState) -> tuple[float, Missing] | None:
+    """Return the hottest that the air of a zone in a closed case can be [degC], and the datum for whose lack it could be so hot; None where all was said.
+
+    What is lost where a datum is missing counts as nothing in `temperature_of_zone`.
+    """
+    if zone not in study.summed_zones:
+        return None
+    from ohmwright.thermal.lacking import Lacking  # only a build with a closed case asks
+
+    air = study.air(zone, state)
+    if isinstance(air, Lacking) or air.lacking is None or air.harshest == air.used:
+        return None
+    lacking = air.lacking
+    return air.high if air.harshest is None else air.harshest, Missing(lacking.what, lacking.span, lacking.declare)
 
 
 def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None, *, as_cord: bool = False) -> str:

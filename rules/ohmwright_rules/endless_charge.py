@@ -17,7 +17,7 @@ from ohmwright_grammar.kinds.charging import Charger, Charging
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.casing import case_of, is_closed
+from ohmwright_rules.casing import case_of
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
 from ohmwright_rules.missing import Missing
 
@@ -75,6 +75,8 @@ def _judge(study: Study, part: Charging, string: String) -> Iterator[Outcome]:
         yield silent.outcome("in-closed-case", subject)
         yield silent.outcome("in-the-open", subject)
         return
+    from ohmwright.thermal.walls import is_closed  # few chargers come this far
+
     cases = [(battery, case_of(study, battery.name)) for battery in string.batteries]
     closed = next(((battery, case) for battery, case in cases if case is not None and is_closed(case)), None)
     if closed is not None:

@@ -14,6 +14,7 @@ from ohmwright.circuit.graph import Branch, Source
 from ohmwright.protection.poles import Poles
 from ohmwright.protection.reaching import Limits, Protection, Unsaid, protections
 from ohmwright.protection.ways import Passage, Ways, settings
+from ohmwright.references import Step
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
@@ -29,11 +30,13 @@ from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import (
     AMBIENT,
+    air_steps,
     basis_of,
     cable_of,
     laying_of,
     said_of_missing,
     temperature_of_air,
+    unsaid_air,
     unsaid_of,
 )
 from ohmwright_rules.fusing import FuseLimit, fuse_limit
@@ -97,6 +100,7 @@ class WireFacts:
     harsh: Ampacity | None
     missing: str
     air: float
+    datum: Missing | None = None  # what is missing, where it is not the conductor's own
 
 
 class Guarding:
@@ -111,6 +115,7 @@ class Guarding:
         self.sizes: dict[
             tuple[object, ...], float | str | None
         ] = {}  # what remedies worked out before, by conductor and device
+        self._data: dict[str, Missing] = {}  # missing data that are not a conductor's own, by their words
         self._covers = {zone.name for zone in study.of(Zone) if zone.wire_compartment}
 
     # conductors --------------------------------------------------------------------------------------------------
@@ -126,6 +131,23 @@ class Guarding:
             seen = [temperature_of_air(self.study, wire, state) for state in states]
             found = self._air[key] = (max(value for value, _ in seen), any(known for _, known in seen))
         return found
+
+    def air_steps(self, wire: Branch) -> tuple[Step, ...]:
+        """Return the sum that tells the hottest air around a conductor in a closed case; none where it is declared."""
+        hottest = self.study.hottest_air(wire.zone)
+        own = wire.conductor is not None and wire.conductor.own_temperature is not None
+        return () if hottest is None or own else air_steps(self.study, wire.zone, hottest[1])
+
+    def _unsaid_air(self, wire: Branch) -> tuple[float, Missing] | None:
+        """Return how hot the air around a conductor in a closed case can be at most, where a datum is missing for that."""
+        if wire.zone not in self.study.summed_zones or (
+            wire.conductor is not None and wire.conductor.own_temperature is not None
+        ):
+            return None
+        states = (state for state in self.study.states if state.solved)
+        found = (hot for state in states if (hot := unsaid_air(self.study, wire.zone, state)) is not None)
+        hottest = max(found, key=lambda hot: hot[0], default=None)
+        return hottest if hottest is not None and hottest[0] > self.air(wire)[0] else None
 
     def facts(self, wire: Branch) -> WireFacts:
         """Return what the basis says of a conductor, remembered."""
@@ -143,7 +165,8 @@ class Guarding:
         kind = found if isinstance(found, Ampacity) else None
         state = next((state for state in self.study.states if temperature_of_air(self.study, wire, state)[1]), None)
         lying = unsaid_of(self.study, wire, state) if known else AMBIENT
-        if kind is not None and not lying:
+        hot = self._unsaid_air(wire)
+        if kind is not None and not lying and hot is None:
             return WireFacts(laying, kind, kind, "", air)
         missing = found.missing if isinstance(found, Unknown) else lying
         harsh: Ampacity | None = None
@@ -151,9 +174,14 @@ class Guarding:
             worst = laying if laying.insulation is not None else replace(laying, insulation=_COOLEST_CLASS)
             if lying:
                 worst = replace(worst, **_FULL)  # type: ignore[arg-type]
+            if hot is not None:
+                worst = replace(worst, ambient=hot[0])
             tried = ampacity(self.basis, _remembered(worst))
             harsh = tried if isinstance(tried, Ampacity) else None
-        return WireFacts(laying, kind, harsh, missing, air)
+        if hot is None or missing:
+            return WireFacts(laying, kind, harsh, missing, air)
+        self._data[hot[1].what] = hot[1]
+        return WireFacts(laying, kind, harsh, hot[1].what, air, hot[1])
 
     def voltage(self, wire: Branch, laying: Laying) -> float | None:
         """Return the highest voltage of a conductor [V]: of all states, and what set-points and cold arrays can hold it at."""
@@ -257,6 +285,8 @@ class Guarding:
 
     def missing(self, unsaid: Unsaid) -> Missing:
         """Return a datum that nobody declared as an outcome shows it."""
+        if unsaid.what in self._data:
+            return self._data[unsaid.what]
         part = self.study.part(unsaid.of)
         declare = said_of_missing(unsaid.what)
         if unsaid.what == "rated current":

@@ -8,6 +8,10 @@ from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passe
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import SolvedState, Study
+from ohmwright.thermal.air import NO_END, Air, lasts_long
+from ohmwright.thermal.contents import Contents
+from ohmwright.thermal.lacking import Lacking
+from ohmwright.thermal.walls import WALLS_FROM, free_area, unsure_of, wall_heat
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
@@ -18,9 +22,6 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.case_contents import Contents, contents_of
-from ohmwright_rules.case_heat import WALLS_FROM, Warmth, free_area, is_long, wall_heat, warmths_of
-from ohmwright_rules.casing import is_closed
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.wording import listed
@@ -70,12 +71,12 @@ class _Seen:
 
     limit: _Limit
     state: SolvedState
-    warmth: Warmth
+    air: Air
 
 
 def check(study: Study) -> Iterator[Outcome]:
     """Work out how warm it gets in every case in every state, and hold that against what the parts inside bear."""
-    contents = contents_of(study)
+    contents = study.contents
     if not contents:
         yield DoesNotApply("no case")
     for found in contents:
@@ -92,22 +93,29 @@ def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
     limits = [limit for part in contents.parts for limit in _limits(part)]
     seen: list[_Seen] = []
     lacking: dict[str, tuple[Missing, str]] = {}
+    endless: list[tuple[SolvedState, Air]] = []
     for state in study.telling_states:
-        if not state.solved or not is_long(state):
+        if not state.solved or not lasts_long(state.setup):
             continue
         study.options.budget.check()
-        by_zone: dict[str, Warmth | Missing] = {}
+        by_zone: dict[str, Air | Lacking] = {}
         for limit in limits:
             zone = study.zone_of(limit.part.name)
             if zone not in by_zone:
-                at = warmths_of(study)
-                by_zone[zone] = at.inside(case.name, state) if zone == case.name else at.of_zone(zone, state)
-            warmth = by_zone[zone]
-            if isinstance(warmth, Missing):
-                lacking.setdefault(warmth.what, (warmth, state.name))
+                by_zone[zone] = study.air(zone, state)
+            air = by_zone[zone]
+            if isinstance(air, Lacking):
+                lacking.setdefault(air.what, (_missing(air), state.name))
             elif not limit.charging or state.current(limit.part.name) < -1e-9:
-                seen.append(_Seen(limit, state, warmth))
-    if not seen and not lacking:
+                seen.append(_Seen(limit, state, air))
+        own = study.airs.inside(case.name, state)
+        if isinstance(own, Air) and not own.balance:
+            endless.append((state, own))
+    if endless:
+        unsure = unsure_of(case)
+        yield _missing(unsure).outcome("over-limit", (case.name,), endless[0][0].name) if unsure else _endless(case, endless)
+        seen = [item for item in seen if item.air.balance]
+    if not seen and not lacking and not endless:
         yield DoesNotApply("no part in the case that says what it bears, in any state that lasts")
         return
     for grade in RULE.grades:
@@ -139,12 +147,12 @@ def _limits(part: Part) -> Iterator[_Limit]:
 
 
 def _case(item: _Seen, most: bool = False) -> Case:
-    degrees = (item.warmth.high if most else item.warmth.low) + item.limit.above
+    degrees = (item.air.high if most else item.air.low) + item.limit.above
     return Case(item.state.name, Amount(degrees, "temperature"), Amount(item.limit.value, "temperature"), item)
 
 
 def _over(item: _Seen, most: bool = False) -> bool:
-    return is_broken((item.warmth.high if most else item.warmth.low) + item.limit.above, item.limit.value, "at-most")
+    return is_broken((item.air.high if most else item.air.low) + item.limit.above, item.limit.value, "at-most")
 
 
 def _grade(
@@ -159,7 +167,7 @@ def _grade(
     if broken:
         open_to = _unsure(case, broken)
         if open_to is not None:
-            yield open_to.outcome(grade, subject, broken[0].state.name)
+            yield _missing(open_to).outcome(grade, subject, broken[0].state.name)
         else:
             yield _finding(study, case, grade, broken)
         return
@@ -168,28 +176,51 @@ def _grade(
         yield missing.outcome(grade, subject, told)
         return
     for item in seen:
-        if _over(item, most=True) and not item.limit.silent and item.warmth.missing is not None:
-            yield item.warmth.missing.outcome(grade, subject, item.state.name)
+        if _over(item, most=True) and not item.limit.silent and item.air.lacking is not None:
+            yield _missing(item.air.lacking).outcome(grade, subject, item.state.name)
             return
     held = [item for item in seen if item.limit.part.name not in silent]
     if held:
-        worst = min(held, key=lambda item: (item.limit.value - item.limit.above - item.warmth.high, item.state.name))
+        worst = min(held, key=lambda item: (item.limit.value - item.limit.above - item.air.high, item.state.name))
         passed = _case(worst, most=True)
         yield Passed(grade, subject, passed.measured, passed.limit, state=passed.state)
 
 
-def _unsure(case: Enclosure, broken: list[_Seen]) -> Missing | None:
-    """Return what would have to be said before a case counts as too hot: whether it is closed, and its heat where air or a fan passes."""
-    if all(item.warmth.told for item in broken):
-        return None
-    if (
-        any(vent.free_area is None or float(vent.free_area.high) > 0.0 for vent in case.vents or ())
-        and case.heat_through_walls is None
-    ):
-        return Missing("heat through its walls, vents counted", case.span, "walls pass 8 W/m2K")
-    if case.fan and case.heat_with_fan is None and case.heat_through_walls is None:
-        return Missing("heat through its walls with the fan running", case.span, "with the fan 9 W/m2K")
-    return Missing("whether it is closed", case.span, "closed") if is_closed(case) is None and not case.vents else None
+def _unsure(case: Enclosure, broken: list[_Seen]) -> Lacking | None:
+    """Return what would have to be said before a case counts as too hot; None where a state or zone tells the temperature."""
+    return None if all(item.air.told for item in broken) else unsure_of(case)
+
+
+def _missing(lacking: Lacking) -> Missing:
+    return Missing(lacking.what, lacking.span, lacking.declare)
+
+
+def _endless(case: Enclosure, endless: list[tuple[SolvedState, Air]]) -> Finding:
+    """Tell of losses for which no temperature is hot enough."""
+    state, air = max(endless, key=lambda item: item[1].power)
+    measured, limit = Amount(NO_END, "temperature"), Amount(air.ambient, "temperature")
+    area, heat = free_area(case), wall_heat(case)[0]
+    if not area or heat <= 0.0:
+        why, remedy = (
+            "no heat can leave through its walls",
+            "Let heat out: free one of its faces, let air through, or put what loses heat where it is cooler.",
+        )
+    else:
+        why = "what is lost in its wires grows faster with the warmth than what its walls let out"
+        remedy = "Use thicker wires in it, bring the current down, or use a larger case."
+    power = shown(Amount(air.power, "power"))
+    return Finding(
+        "over-limit",
+        (case.name,),
+        f"{case.name}: it gets hotter in it without end in state {state.name!r}: {power} are lost inside, and {why}.",
+        case.span,
+        measured,
+        limit,
+        state=state.name,
+        working=air.steps,
+        remedy=remedy,
+        reference=WALLS_FROM,
+    )
 
 
 def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> Finding:
@@ -198,7 +229,7 @@ def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> 
     worst = found.worst
     item = worst.note
     assert isinstance(item, _Seen)
-    part, warmth = item.limit.part, item.warmth
+    part, air = item.limit.part, item.air
     names = [part.name, *sorted({other.limit.part.name for other in broken} - {part.name})]
     measured, allowed = shown_pair(worst.measured, worst.limit)
     others = f" It is too hot for {listed(names[1:])} too." if names[1:] else ""
@@ -209,16 +240,16 @@ def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> 
         text = f"{case.name}: {hot} {measured} hot in it in state {worst.state!r}; from {allowed} on {part.name} derates or ages faster."
     why = (
         ""
-        if warmth.told
-        else f" {shown(Amount(warmth.power, 'power'))} are lost inside, {shown(Amount(warmth.rise, 'difference'))} above the air outside."
+        if air.told
+        else f" {shown(Amount(air.power, 'power'))} are lost inside, {shown(Amount(air.rise, 'difference'))} above the air outside."
     )
-    steps = warmth.steps
-    if warmth.told:
-        steps = (Step("T", f"as {_told_by(item)} says, the rise inside included", warmth.low, "degC", "as declared"),)
+    steps = air.steps
+    if air.told:
+        steps = (Step("T", f"as {_told_by(item)} says, the rise inside included", air.low, "degC", "as declared"),)
     if item.limit.above:
         steps = (
             *steps,
-            Step("T_cells", f"{warmth.low:.4g} degC + {item.limit.above:.4g} K", worst.measured.value, "degC", "as declared"),
+            Step("T_cells", f"{air.low:.4g} degC + {item.limit.above:.4g} K", worst.measured.value, "degC", "as declared"),
         )
     return Finding(
         grade,
@@ -232,9 +263,7 @@ def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> 
         working=steps,
         remedy=_remedy(case, item),
         related=tuple(Related(f"{name} lies in it", study.span(name)) for name in names[:8]),
-        reference=item.limit.reference
-        if warmth.told or item.limit.reference.status != "common-practice"
-        else RULE.references[0],
+        reference=item.limit.reference if air.told or item.limit.reference.status != "common-practice" else RULE.references[0],
         at_most=found.at_most,
     )
 
@@ -254,13 +283,13 @@ def _each_state(found: Verdict) -> tuple[StateMeasure, ...]:
 
 
 def _remedy(case: Enclosure, item: _Seen) -> str:
-    limit, warmth = item.limit, item.warmth
+    limit, air = item.limit, item.air
     bears = limit.value - limit.above
     area, heat = free_area(case), wall_heat(case)[0]
-    if warmth.told or bears <= warmth.ambient or not area or heat <= 0.0:
-        return f"Use a part that bears {shown(Amount(warmth.low + limit.above, 'temperature'))}, or put {limit.part.name} where it is cooler."
-    allowed = (bears - warmth.ambient) * heat * area
-    needed = warmth.power / ((bears - warmth.ambient) * heat)
+    if air.told or bears <= air.ambient or not area or heat <= 0.0:
+        return f"Use a part that bears {shown(Amount(air.low + limit.above, 'temperature'))}, or put {limit.part.name} where it is cooler."
+    allowed = (bears - air.ambient) * heat * area
+    needed = air.power / ((bears - air.ambient) * heat)
     most = shown(Amount(allowed, "power"))
     return (
         f"Bring the heat inside to {most} or less, use a case with {needed:.3g} m2 of free walls or more ({area:.3g} m2 now), "

@@ -163,7 +163,7 @@ def _limit(guard: Guarding, wire: Branch, device: Branch, is_power: bool) -> tup
     """Return the largest fuse for a conductor of a loop [A]: the basis' limit, and that of control wiring where the loop carries no power."""
     facts = guard.facts(wire)
     control = None if is_power else _control_limit(wire)
-    missing = Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
+    missing = facts.datum or Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
     if isinstance(facts.laying, Unknown):
         return missing if control is None else (control, None)
     volt = guard.voltage(wire, facts.laying)

@@ -126,5 +126,7 @@ def weakest(study: Study, guard: Guarding | None, loop: Loop, most: float) -> tu
             if bears is not None:
                 known.append(Weakest(bears.value, words, wire, bears.steps, bears.weakest))
         if facts.missing and facts.harsh is not facts.kind and (facts.harsh is None or facts.harsh.value < most):
-            missing = missing or Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
+            missing = (
+                missing or facts.datum or Missing(f"{facts.missing} of {wire.name}", wire.span, said_of_missing(facts.missing))
+            )
     return min(found or harsh, key=lambda item: item.current, default=None), missing

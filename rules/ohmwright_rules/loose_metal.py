@@ -15,7 +15,6 @@ from ohmwright_grammar.kinds.site import Zone
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.case_contents import contents_of
 from ohmwright_rules.terminals import terminal_at
 from ohmwright_rules.wording import listed
 
@@ -73,7 +72,7 @@ def check(study: Study) -> Iterator[Outcome]:
 def _spaces(study: Study) -> Iterator[_Space]:
     zones = {zone.name: zone for zone in study.of(Zone)}
     cased: set[str] = set()
-    for contents in contents_of(study):
+    for contents in study.contents:
         cased.update(contents.zones)
         its = tuple(zones[name] for name in sorted(contents.zones) if name in zones)
         yield _Space(contents.case.name, contents.case.span, its, contents.parts)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
 from ohmwright.references import Reference, Step
-from ohmwright.rules import Case, Grade, Rule
+from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse
@@ -18,6 +18,7 @@ from ohmwright_rules.ampacity import Ampacity
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import (
     AMBIENT,
+    air_steps,
     basis_of,
     gauge_of,
     laying_of,
@@ -26,11 +27,13 @@ from ohmwright_rules.conductors import (
     said_of_missing,
     temperature_of_air,
     temperature_of_zone,
+    unsaid_air,
 )
 from ohmwright_rules.duty import Carried, Loading, loadings
 from ohmwright_rules.fusing import largest_rating, rating_at_least
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
+from ohmwright_rules.missing import Missing
 from ohmwright_rules.sizing import smallest_for_fuse
 from ohmwright_rules.temperature_curve import share_at
 from ohmwright_rules.verdicts import failures_in, verdict
@@ -126,19 +129,28 @@ def _judge(study: Study, group: tuple[Branch, ...]) -> Outcome | None:
     loading_share = basis.fuse_loading.value
     cases: list[Case] = []
     unknown = ""
+    unsaid: tuple[Missing, str] | None = None
+    zone = study.zone_of(first.name)
     for loading, carried in carrying:
-        air, known = temperature_of_zone(study, study.zone_of(first.name), loading.state)
+        air, known = temperature_of_zone(study, zone, loading.state)
         share = min(_share(device, air) for device in devices) if known else 1.0
         if not known and not all(_is_unmoved(device) for device in devices):
             unknown = unknown or loading.name
         counted = carried.continuous + loading_share * carried.other
         limit = Amount(loading_share * share * rating, "current", unit)
         cases.append(Case(loading.name, Amount(counted, "current"), limit, _Told(loading, carried, share, air)))
+        hot = unsaid_air(study, zone, loading.state)
+        if hot is not None:
+            least = min(_share(device, hot[0]) for device in devices)
+            if is_broken(counted, loading_share * least * rating, "at-most"):
+                unsaid = unsaid or (hot[1], loading.name)
     verdicts = verdict(study, cases, "at-most", "trip")
     worst = verdicts.worst
     if not verdicts.broken:
         if unknown:
             return NotChecked(_GRADE, names, AMBIENT, first.span, unknown, said_of_missing(AMBIENT))
+        if unsaid is not None:
+            return unsaid[0].outcome(_GRADE, names, unsaid[1])
         return Passed(_GRADE, names, worst.measured, worst.limit, state=worst.state)
     return _finding(study, basis, group, devices, names, rating, worst, verdicts.broken)
 
@@ -205,6 +217,7 @@ def _finding(
         working=(
             Step("I_n", "rating" if len(devices) == 1 else "ratings side by side", rating, "A", "as declared"),
             Step("k_load", "share that a lasting current may use", basis.fuse_loading.value, "1", basis.fuse_loading.source),
+            *air_steps(study, study.zone_of(names[0]), told.loading.state),
             Step(
                 "k_T", _air_words(told, curve), told.share, "1", "as declared" if curve else "guides of fuse makers, secondary"
             ),

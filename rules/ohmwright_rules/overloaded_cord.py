@@ -75,8 +75,8 @@ def _judge(study: Study, basis: Basis, cord: Cord) -> Outcome | None:
             at_most=worst.at_most,
         )
     if unjudged is not None:
-        missing = unjudged.missing
-        return NotChecked(_GRADE, cord.subject, missing, cord.span, unjudged.state, said_of_missing(missing))
+        place = unjudged.datum.span if unjudged.datum is not None else cord.span
+        return NotChecked(_GRADE, cord.subject, unjudged.missing, place, unjudged.state, unjudged.declare)
     if not held:
         return None
     near = max(held, key=lambda item: times_allowed(item.measured.value, item.limit.value))

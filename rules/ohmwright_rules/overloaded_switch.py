@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
 from ohmwright.references import Reference, Step
-from ohmwright.rules import Case, Grade, Rule
+from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, amount, shown, shown_pair
 from ohmwright_grammar.kinds.switch import Switching
 
-from ohmwright_rules.conductors import AMBIENT, said_of_missing, temperature_of_zone
+from ohmwright_rules.conductors import AMBIENT, air_steps, said_of_missing, temperature_of_zone, unsaid_air
 from ohmwright_rules.duty import Loading, loadings
+from ohmwright_rules.missing import Missing
 from ohmwright_rules.temperature_curve import share_at, share_step
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 
@@ -62,6 +63,7 @@ def _judge(study: Study, part: Switching, ways: list[Branch]) -> Outcome | None:
     zone = study.zone_of(part.name)
     cases: list[Case] = []
     unknown = ""
+    unsaid: tuple[Missing, str] | None = None
     for loading, way, total in carrying:
         air, known = temperature_of_zone(study, zone, loading.state)
         if curve and not known:
@@ -69,11 +71,16 @@ def _judge(study: Study, part: Switching, ways: list[Branch]) -> Outcome | None:
         share = share_at(curve, air)
         limit = Amount(rated.value * share, "current", rated.unit)
         cases.append(Case(loading.name, Amount(total, "current"), limit, (loading, way, share, air)))
+        hot = unsaid_air(study, zone, loading.state)
+        if hot is not None and is_broken(total, rated.value * share_at(curve, hot[0]), "at-most"):
+            unsaid = unsaid or (hot[1], loading.name)
     found = verdict(study, worst_of_each_state(cases, "at-most"), "at-most", "burn")
     worst = found.worst
     if not found.broken:
         if unknown:
             return NotChecked(_GRADE, (part.name,), AMBIENT, part.span, unknown, said_of_missing(AMBIENT))
+        if unsaid is not None:
+            return unsaid[0].outcome(_GRADE, (part.name,), unsaid[1])
         return Passed(_GRADE, (part.name,), worst.measured, worst.limit, state=worst.state)
     note = worst.note
     assert isinstance(note, tuple)
@@ -94,6 +101,7 @@ def _judge(study: Study, part: Switching, ways: list[Branch]) -> Outcome | None:
         state=worst.state,
         states=found.broken,
         working=(
+            *(air_steps(study, zone, loading.state) if curve else ()),
             Step("I_rated", "carries for long", rated.value, "A", "as declared"),
             share_step(share, air, bool(curve)),
             loading.current_step(way.name),

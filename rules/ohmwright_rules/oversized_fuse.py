@@ -226,7 +226,12 @@ def _finding(study: Study, guard: Guarding, grade: str, case: _Case) -> Finding:
         wire.span,
         measured,
         limit,
-        working=(*_rating_steps(facts.kind), *case.limit.steps, *(length_steps(case.stretch) if grade == "step-down" else ())),
+        working=(
+            *guard.air_steps(wire),
+            *_rating_steps(facts.kind),
+            *case.limit.steps,
+            *(length_steps(case.stretch) if grade == "step-down" else ()),
+        ),
         remedy=_remedy(study, guard, grade, case),
         related=_related(study, case),
         reference=_reference(case, facts.kind or facts.harsh),

@@ -83,7 +83,7 @@ def _judge(study: Study, basis: Basis, wire: Branch, nodes: frozenset[str], flow
     if not flow.several(wire):
         return None
     if isinstance(found, Unjudged):
-        return NotChecked(_GRADE, (wire.name,), found.missing, wire.span, name, said_of_missing(found.missing))
+        return NotChecked(_GRADE, (wire.name,), found.missing, found.place(wire), name, found.declare)
     if not isinstance(found, Overload):
         return Passed(_GRADE, (wire.name,), found.measured, found.limit, state=name)
     senders = flow.senders(wire)

@@ -191,7 +191,8 @@ def _judge(study: Study, guard: Guarding, wire: Branch, low: _Worst, high: _Wors
         yield Passed(_GRADE, subject, Amount(most.ampere, "current", "A"), Amount(harsh.value, "current", "A"))
     elif harsh is None or (kind is not None and not _is_over(most.ampere, kind.value)):
         missing = facts.missing or "highest voltage of the wire"
-        yield Missing(missing, wire.span, said_of_missing(missing)).outcome(_GRADE, subject)
+        lacking = facts.datum or Missing(missing, wire.span, said_of_missing(missing))
+        yield lacking.outcome(_GRADE, subject)
     else:
         yield _unsaid(study, guard, wire, high).outcome(_GRADE, subject)
 

@@ -71,7 +71,7 @@ def _judge(study: Study, basis: Basis, wire: Branch, left: _Left) -> Iterator[Ou
     if found is None:
         left.idle += 1
     elif isinstance(found, Unjudged):
-        yield NotChecked(_GRADE, (wire.name,), found.missing, wire.span, found.state, said_of_missing(found.missing))
+        yield NotChecked(_GRADE, (wire.name,), found.missing, found.place(wire), found.state, found.declare)
     elif not isinstance(found, Overload):
         yield Passed(_GRADE, (wire.name,), found.measured, found.limit, state=found.state)
     else:

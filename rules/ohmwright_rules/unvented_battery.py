@@ -11,6 +11,8 @@ from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.tables import load
+from ohmwright.thermal.contents import Contents
+from ohmwright.thermal.walls import is_closed
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
@@ -20,8 +22,6 @@ from ohmwright_grammar.quantities import Quantity
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.case_contents import Contents, contents_of
-from ohmwright_rules.casing import is_closed
 from ohmwright_rules.charging import charged
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.voltage_lines import set_points
@@ -71,7 +71,7 @@ def check(study: Study) -> Iterator[Outcome]:
     """Hold the vents of every case against the air that the batteries inside ask for."""
     placed: set[str] = set()
     lithium = 0
-    for contents in contents_of(study):
+    for contents in study.contents:
         batteries = [part for part in contents.parts if isinstance(part, Battery)]
         placed.update(battery.name for battery in batteries)
         lead = [battery for battery in batteries if battery.chemistry in _LEAD]
@@ -96,8 +96,8 @@ def _outside(study: Study, placed: set[str]) -> Iterator[Outcome]:
     for battery in sorted(study.of(Battery), key=lambda battery: battery.name):
         if battery.name in placed or battery.chemistry not in _LEAD:
             continue
-        if not study.zone_of(battery.name) and contents_of(study):
-            zone = next((name for contents in contents_of(study) for name in sorted(contents.zones)), "")
+        if not study.zone_of(battery.name) and study.contents:
+            zone = next((name for contents in study.contents for name in sorted(contents.zones)), "")
             yield NotChecked(
                 "too-small", (battery.name,), "the case or zone that it lies in", battery.span, declare=f"in {zone}"
             )

@@ -14,7 +14,7 @@ from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.kinds.inverter import Converter
 
 from ohmwright_rules.basis import Basis
-from ohmwright_rules.conductors import basis_of, said_of_missing
+from ohmwright_rules.conductors import air_steps, basis_of, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.drops import Run, Supplied, run_of, supplied_things
 from ohmwright_rules.verdicts import Verdict, verdict
@@ -156,7 +156,9 @@ def _finding(study: Study, basis: Basis, thing: Supplied, found: Verdict, grade:
     worst = found.worst
     run, nominal = _told(worst)
     parts = run.warm.parts(run.plus, run.minus, but=(run.from_plus, run.from_minus))
-    steps = [part.step() for part in parts[:_STEPS]]
+    zones = dict.fromkeys(part.branch.zone for part in parts[:_STEPS] if part.branch.alpha)
+    steps = [step for zone in zones for step in air_steps(study, zone, run.state)]
+    steps.extend(part.step() for part in parts[:_STEPS])
     if len(parts) > _STEPS:
         rest = sum(part.volt for part in parts[_STEPS:])
         steps.append(Step("U_rest", f"{len(parts) - _STEPS} more on the way", rest, "V", "solved circuit"))

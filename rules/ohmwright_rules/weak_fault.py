@@ -141,7 +141,7 @@ def _burning(guard: Guarding | None, fault: Fault) -> _Burning | None:
             found.append((facts.kind.value, wire))
         elif facts.kind is None or (facts.harsh is not facts.kind and (facts.harsh is None or fault.total > facts.harsh.value)):
             what = facts.missing or "ampacity"
-            missing = missing or Missing(f"{what} of {wire.name}", wire.span, said_of_missing(what))
+            missing = missing or facts.datum or Missing(f"{what} of {wire.name}", wire.span, said_of_missing(what))
     if found:
         carries, wire = min(found, key=lambda item: item[0])
         return _Burning(wire, carries)

@@ -8,11 +8,12 @@ import pytest
 from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
+from ohmwright.thermal.air import Air
+from ohmwright.thermal.lacking import Lacking
+from ohmwright.thermal.walls import free_area
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
-from ohmwright_rules.case_heat import Warmth, free_area, warmths_of
-from ohmwright_rules.missing import Missing
 
 BUILD = """rig "Box", revision 1
 basis us-small-craft
@@ -46,10 +47,10 @@ def study_of(text: str) -> Study:
     return make_study(found.build, StudyOptions(today=date(2026, 1, 1)))
 
 
-def warmth(text: str, state: str = "", case: str = "box") -> Warmth:
+def warmth(text: str, state: str = "", case: str = "box") -> Air:
     study = study_of(text)
-    found = warmths_of(study).inside(case, study.state(state) or study.states[0])
-    assert isinstance(found, Warmth)
+    found = study.airs.inside(case, study.state(state) or study.states[0])
+    assert isinstance(found, Air)
     return found
 
 
@@ -165,8 +166,8 @@ def test_losses_by_efficiency() -> None:
     state = study.state("charge")
     assert state is not None
     given = state.current("depot") * (state.across("depot.plus", "depot.minus") or 0.0)
-    found = warmths_of(study).inside("box", state)
-    assert isinstance(found, Warmth)
+    found = study.airs.inside("box", state)
+    assert isinstance(found, Air)
     assert {loss.name: loss.low for loss in found.losses}["depot"] == pytest.approx(given * (1 / ASSUMED_EFFICIENCY - 1))
     better = warmth(PARTS.replace("EFFICIENCY", "efficiency 90 %;"), "charge")
     assert {loss.name: loss.low for loss in better.losses}["depot"] == pytest.approx(given * (1 / 0.9 - 1))
@@ -248,8 +249,8 @@ def test_resistance_and_efficiency_are_asked_for_where_they_decide(said) -> None
     text = LOSSES.replace("; internal resistance 10 mohm", "")
     assert [item.missing for item in said(text, "hot_case").unchecked] == ["internal resistance of house"] * 2
     dark = study_of(LOSSES.replace("size 0.4 m x 0.3 m x 0.25 m", "metal"))
-    found = warmths_of(dark).inside("box", dark.states[0])
-    assert isinstance(found, Missing)
+    found = dark.airs.inside("box", dark.states[0])
+    assert isinstance(found, Lacking)
     assert found.what == "size of box"
     sun = (
         "array roof { Voc 22 V; Isc 5 A; Vmp 18 V; Imp 4.7 A }\ncontroller sun { MPPT; 20 A; absorption 14.4 V; in inside; works up to 41 degC; EFFICIENCY }\n"
@@ -323,7 +324,7 @@ def test_converter_and_load_inside() -> None:
 )
 def test_what_lies_in_a_case(zone: str, more: str, inside: bool) -> None:
     study = study_of(build(zone=zone, more=more))
-    parts = {part.name for part in warmths_of(study).contents["box"].parts}
+    parts = {part.name for part in study.airs.contents["box"].parts}
     assert parts == ({"heater", "house"} if inside else set())
 
 

@@ -76,11 +76,12 @@ class Networker:
         self.cut_off = self._bank_cut_off()
         self._ac_loads = self._loads_by_inverter()
         self._branch_elements: dict[tuple[object, ...], tuple[el.Element, ...]] = {}
+        self.warmed: dict[str, dict[str, float]] = {}  # state -> zone -> degC by what is lost in its case
 
     # temperatures ------------------------------------------------------------------------------------------------
 
     def temperatures(self, setup: Setup) -> Temperatures:
-        """Return the hot end of every zone in a state: what the state gives, else the zone's own range, else the site's."""
+        """Return the hot end of every zone in a state: what the state gives, else the zone's own range, else by the losses in its case, else the site's."""
         ambient = setup.ambient
         if ambient is None and self.site is not None and self.site.ambient is not None:
             ambient = float(self.site.ambient.high)
@@ -93,6 +94,8 @@ class Networker:
                 found.by_zone[name] = setup.inside
             elif zone.temperature is not None:
                 found.by_zone[name] = float(zone.temperature.high)
+        if self.warmed:
+            found.by_zone = {**(self.warmed.get(setup.name) or self.warmed.get(setup.parent) or {}), **found.by_zone}
         return found
 
     def branch_temperature(self, branch: Branch, temperatures: Temperatures) -> float:

@@ -6,14 +6,17 @@ another zone names that one: then whoever wrote it tells which zones are in it. 
 
 from __future__ import annotations
 
-from ohmwright.circuit.graph import Branch
-from ohmwright.study import Study
+from typing import TYPE_CHECKING
+
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.site import Zone
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.kept import kept
+from ohmwright.circuit.graph import Branch
+
+if TYPE_CHECKING:
+    from ohmwright.study import Study
 
 __all__ = ["Contents", "contents_of"]
 
@@ -29,11 +32,7 @@ class Contents:
 
 
 def contents_of(study: Study) -> tuple[Contents, ...]:
-    """Return what lies in every case of a build, in name order."""
-    return kept(study, _contents)
-
-
-def _contents(study: Study) -> tuple[Contents, ...]:
+    """Return what lies in every case of a build, in name order; `study.contents` keeps it."""
     cases = sorted(study.of(Enclosure), key=lambda case: case.name)
     zones = sorted(study.of(Zone), key=lambda zone: zone.name)
     names = {case.name for case in cases}
