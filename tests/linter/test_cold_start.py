@@ -83,3 +83,17 @@ def test_engine_imports_no_threads_processes_or_sockets(box: Path) -> None:
 def test_reading_and_inspecting_need_no_pack_and_no_other_command(box: Path, module: str) -> None:
     script = WATCH.replace("from ohmwright.cli import main\ncode = main()", "import ohmwright.inspecting\ncode = 0")
     assert module not in modules_of(box, script)[1]
+
+
+def test_heat_of_cases_is_imported_only_where_a_case_has_a_size(tmp_path: Path, kit: Any) -> None:
+    """No build pays for the thermal study that has no case, or none of which a size is said."""
+    text = kit.bench.replace("25 A", "5 A")
+    for name, more, there in (
+        ("without", "", False),
+        ("with", "case tin { closed; size 400 x 300 x 250 mm }\nzone inside { in tin }\n", True),
+    ):
+        folder = tmp_path / name
+        folder.mkdir()
+        (folder / "box.rig").write_text(text + more, encoding="utf-8")
+        _, modules, _ = modules_of(folder)
+        assert any(module.startswith("ohmwright.thermal") for module in modules) is there
