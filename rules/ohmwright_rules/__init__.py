@@ -158,6 +158,8 @@ MODULES: tuple[str, ...] = (
     "hungry_coil",
     # enclosures
     "hot_case",
+    "fan_cooled",
+    "optimistic_temperature",
     "unvented_battery",
     "live_within_reach",
     "loose_metal",
@@ -266,6 +268,8 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "loose_metal": ("case", "zone"),
     "unvented_battery": ("case",),
     "hot_case": ("case",),
+    "fan_cooled": ("case",),
+    "optimistic_temperature": ("case", "zone"),
     # energy
     "broken_promise": ("require",),
 }

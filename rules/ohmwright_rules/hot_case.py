@@ -5,24 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
-from ohmwright.references import Reference, Step, common_practice
+from ohmwright.references import Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import SolvedState, Study
-from ohmwright.thermal.air import NO_END, Air, lasts_long
+from ohmwright.thermal.air import Air, lasts_long
 from ohmwright.thermal.contents import Contents
 from ohmwright.thermal.lacking import Lacking
 from ohmwright.thermal.walls import WALLS_FROM, free_area, unsure_of, wall_heat
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
-from ohmwright_grammar.kinds.charging import Charging
-from ohmwright_grammar.kinds.distribution import Meter
 from ohmwright_grammar.kinds.enclosure import Enclosure
-from ohmwright_grammar.kinds.inverter import Converter, Inverter
-from ohmwright_grammar.kinds.load import Load
-from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.part_limits import LIMITS_FROM, Bears, what_it_bears
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.wording import listed
 
@@ -38,38 +33,16 @@ RULE = Rule(
     ),
     references=(
         WALLS_FROM,
-        Reference("charge and discharge temperatures of lithium cells", "a maker's specification as quoted", "", "secondary"),
-        Reference("ageing of lithium iron phosphate above 45 degC", "as a supplier quotes it", "", "secondary"),
-        common_practice("a bought device that does not say bears 40 degC"),
+        *LIMITS_FROM,
     ),
 )
-_LITHIUM = frozenset({"LFP", "other lithium"})
-_CELLS_BEAR = 60.0  # degC: battery_temperatures.csv, charge and discharge of lithium
-_LFP_AGES = 45.0  # degC: battery_temperatures.csv, LFP charge, recommended
-_SILENT_BEARS = 40.0  # degC: what every bought device works at (common practice, no source)
-_SENSITIVE = (Battery, Charging, Inverter, Converter, Load, Meter)
-_HIGHEST = "highest temperature"
-
-
-@record
-class _Limit:
-    """The temperature [degC] that a part bears, where that is said, and by how much it is warmer than the case."""
-
-    part: Part
-    grade: str
-    value: float
-    words: str
-    reference: Reference
-    above: float = 0.0
-    charging: bool = False  # holds only while the battery is charged
-    silent: bool = False  # taken, because the part does not say
 
 
 @record
 class _Seen:
     """A part's limit in one state."""
 
-    limit: _Limit
+    limit: Bears
     state: SolvedState
     air: Air
 
@@ -90,7 +63,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
     case = contents.case
-    limits = [limit for part in contents.parts for limit in _limits(part)]
+    limits = [limit for part in contents.parts for limit in what_it_bears(part)]
     seen: list[_Seen] = []
     lacking: dict[str, tuple[Missing, str]] = {}
     endless: list[tuple[SolvedState, Air]] = []
@@ -122,30 +95,6 @@ def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
         yield from _grade(study, case, grade.name, [item for item in seen if item.limit.grade == grade.name], lacking)
 
 
-def _limits(part: Part) -> Iterator[_Limit]:
-    """Yield what a part bears: as it says, as its chemistry does, and where it does not say what every such part bears."""
-    read, cells = common_practice("as the part says"), RULE.references[1]
-    above = 0.0
-    if isinstance(part, Battery) and part.cells_above_zone is not None:
-        above = float(part.cells_above_zone.high)
-    said = part.highest_temperature
-    lithium = isinstance(part, Battery) and part.chemistry in _LITHIUM
-    if said is not None:
-        yield _Limit(part, "over-limit", float(said.low), "its highest temperature", read, above)
-    elif lithium:
-        yield _Limit(part, "over-limit", _CELLS_BEAR, "the limit of lithium cells", cells, above)
-    elif isinstance(part, _SENSITIVE):
-        silent = RULE.references[3]
-        yield _Limit(part, "over-limit", _SILENT_BEARS, "what every such part bears", silent, above, silent=True)
-    if isinstance(part, Battery) and part.charge_temperatures is not None:
-        highest = float(part.charge_temperatures.high)
-        yield _Limit(part, "over-limit", highest, "the highest temperature at which it may be charged", read, above, True)
-    if part.derating_temperature is not None:
-        yield _Limit(part, "over-derating", float(part.derating_temperature.low), "where it derates or ages", read, above)
-    elif isinstance(part, Battery) and part.chemistry == "LFP":
-        yield _Limit(part, "over-derating", _LFP_AGES, "from which its cells age faster", RULE.references[2], above)
-
-
 def _case(item: _Seen, most: bool = False) -> Case:
     degrees = (item.air.high if most else item.air.low) + item.limit.above
     return Case(item.state.name, Amount(degrees, "temperature"), Amount(item.limit.value, "temperature"), item)
@@ -163,7 +112,7 @@ def _grade(
     silent = {item.limit.part.name: item for item in seen if item.limit.silent and _over(item, most=True)}
     for name in sorted(silent):
         part, state = silent[name].limit.part, silent[name].state.name
-        yield NotChecked(grade, (case.name, name), f"{_HIGHEST} of {name}", part.span, state, "works up to 60 degC")
+        yield NotChecked(grade, (case.name, name), f"highest temperature of {name}", part.span, state, "works up to 60 degC")
     if broken:
         open_to = _unsure(case, broken)
         if open_to is not None:
@@ -198,7 +147,6 @@ def _missing(lacking: Lacking) -> Missing:
 def _endless(case: Enclosure, endless: list[tuple[SolvedState, Air]]) -> Finding:
     """Tell of losses for which no temperature is hot enough."""
     state, air = max(endless, key=lambda item: item[1].power)
-    measured, limit = Amount(NO_END, "temperature"), Amount(air.ambient, "temperature")
     area, heat = free_area(case), wall_heat(case)[0]
     if not area or heat <= 0.0:
         why, remedy = (
@@ -214,8 +162,6 @@ def _endless(case: Enclosure, endless: list[tuple[SolvedState, Air]]) -> Finding
         (case.name,),
         f"{case.name}: it gets hotter in it without end in state {state.name!r}: {power} are lost inside, and {why}.",
         case.span,
-        measured,
-        limit,
         state=state.name,
         working=air.steps,
         remedy=remedy,

@@ -100,6 +100,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("floating-island", "dead-load"),
     Yield("short-circuit", "dead-load"),
     Yield("conflicting-sources", "dead-load"),
+    # cases
+    Yield("hot-case.over-limit", "fan-cooled"),
     # storage
     Yield("parasites", "no-storage-position"),
     Yield("panel-without-battery", "panel-in-storage"),

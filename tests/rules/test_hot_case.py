@@ -337,7 +337,9 @@ def test_what_lies_in_a_case(zone: str, more: str, inside: bool) -> None:
 )
 def test_case_that_no_heat_can_leave(said, case: str) -> None:  # type: ignore[no-untyped-def]
     finding = said(build(case=f"closed; {case}"), "hot_case").finding("box", "over-limit")
-    assert finding.measured.value == 1000.0
+    assert "hotter in it without end" in finding.message
+    assert "no heat can leave" in finding.message
+    assert finding.measured is None
     assert "cooler" in finding.remedy
 
 

@@ -176,6 +176,8 @@ class Airs:
         walls: tuple[float, str] | None = None,
     ) -> Air | Lacking:
         """Return how warm losses make a case in the surroundings of a state; `walls` [W/m2K] with its source in place of what its walls pass."""
+        if not self._is_known(state):
+            return self._ambient()
         case, ambient = contents.case, state.temperatures.outside
         area = self._areas[case.name]
         if not losses:

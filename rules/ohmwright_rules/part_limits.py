@@ -1,0 +1,66 @@
+"""How warm it may get around a part: what it says, what its chemistry bears, and what every bought device does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ohmwright.references import Reference, common_practice
+from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.charging import Charging
+from ohmwright_grammar.kinds.distribution import Meter
+from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.records import record
+
+__all__ = ["LIMITS_FROM", "Bears", "what_it_bears"]
+
+LIMITS_FROM = (
+    Reference("charge and discharge temperatures of lithium cells", "a maker's specification as quoted", "", "secondary"),
+    Reference("ageing of lithium iron phosphate above 45 degC", "as a supplier quotes it", "", "secondary"),
+    common_practice("a bought device that does not say bears 40 degC"),
+)
+_LITHIUM = frozenset({"LFP", "other lithium"})
+_CELLS_BEAR = 60.0  # degC: battery_temperatures.csv, charge and discharge of lithium
+_LFP_AGES = 45.0  # degC: battery_temperatures.csv, LFP charge, recommended
+_SILENT_BEARS = 40.0  # degC: what every bought device works at (common practice, no source)
+_SENSITIVE = (Battery, Charging, Inverter, Converter, Load, Meter)
+_HIGHEST = "highest temperature"
+
+
+@record
+class Bears:
+    """The temperature [degC] that a part bears, where that is said, and by how much it is warmer than the case."""
+
+    part: Part
+    grade: str
+    value: float
+    words: str
+    reference: Reference
+    above: float = 0.0
+    charging: bool = False  # holds only while the battery is charged
+    silent: bool = False  # taken, because the part does not say
+
+
+def what_it_bears(part: Part) -> Iterator[Bears]:
+    """Yield what a part bears: as it says, as its chemistry does, and where it does not say what every such part bears."""
+    read, cells = common_practice("as the part says"), LIMITS_FROM[0]
+    above = 0.0
+    if isinstance(part, Battery) and part.cells_above_zone is not None:
+        above = float(part.cells_above_zone.high)
+    said = part.highest_temperature
+    lithium = isinstance(part, Battery) and part.chemistry in _LITHIUM
+    if said is not None:
+        yield Bears(part, "over-limit", float(said.low), "its highest temperature", read, above)
+    elif lithium:
+        yield Bears(part, "over-limit", _CELLS_BEAR, "the limit of lithium cells", cells, above)
+    elif isinstance(part, _SENSITIVE):
+        silent = LIMITS_FROM[2]
+        yield Bears(part, "over-limit", _SILENT_BEARS, "what every such part bears", silent, above, silent=True)
+    if isinstance(part, Battery) and part.charge_temperatures is not None:
+        highest = float(part.charge_temperatures.high)
+        yield Bears(part, "over-limit", highest, "the highest temperature at which it may be charged", read, above, True)
+    if part.derating_temperature is not None:
+        yield Bears(part, "over-derating", float(part.derating_temperature.low), "where it derates or ages", read, above)
+    elif isinstance(part, Battery) and part.chemistry == "LFP":
+        yield Bears(part, "over-derating", _LFP_AGES, "from which its cells age faster", LIMITS_FROM[1], above)
