@@ -30,6 +30,8 @@ from ohmwright.solver import (
 __all__ = ["SIMULATORS", "run_ngspice", "thermal_voltage", "write"]
 
 OPTIONS = ".options reltol=1e-12 abstol=1e-14 vntol=1e-14 gmin=1e-20 numdgt=12 itl1=1000"
+_BATCH = 200  # netlists of one process: after some thousands it stops
+_NODE = re.compile(r"^\s*n\d+ = ", re.MULTILINE)
 _VALUE = re.compile(r"^\s*(\S+) = (\S+)\s*$", re.MULTILINE)
 
 
@@ -154,7 +156,15 @@ Answers = list[dict[str, float] | None]
 
 
 def run_ngspice(netlists: list[str], folder: Path) -> Answers:
-    """Solve every netlist in one batch run; None where the simulator found no operating point."""
+    """Solve every netlist, many in one batch run; None where the simulator found no operating point."""
+    answers: Answers = []
+    while len(answers) < len(netlists):
+        answers += _ngspice_batch(netlists[len(answers) : len(answers) + _BATCH], folder)
+    return answers
+
+
+def _ngspice_batch(netlists: list[str], folder: Path) -> Answers:
+    """Solve as many as one process comes to: it breaks down at some that it cannot solve, which then has no answer."""
     script = [".control", "set numdgt=12"]
     for k, netlist in enumerate(netlists):
         (folder / f"{k}.cir").write_text(netlist + "\n.end\n")
@@ -163,8 +173,10 @@ def run_ngspice(netlists: list[str], folder: Path) -> Answers:
     done = subprocess.run(["ngspice", "-b", "all.cir"], cwd=folder, capture_output=True, text=True, timeout=300, check=False)
     found: dict[int, dict[str, float]] = {}
     for part in done.stdout.split("BOX ")[1:]:
-        found[int(part.split()[0])] = {name: float(value) for name, value in _VALUE.findall(part)}
-    return [found.get(k) or None for k in range(len(netlists))]
+        # without an operating point it prints its constants instead, one of them a complex number
+        values = {name: float(value) for name, value in _VALUE.findall(part) if "," not in value}
+        found[int(part.split()[0])] = values if _NODE.search(part) else {}
+    return [found.get(k) or None for k in range(max(found, default=0) + 1)]
 
 
 def run_neospice(netlists: list[str], folder: Path) -> Answers:
