@@ -107,10 +107,6 @@ def _exposures(study: Study) -> tuple[Exposed, ...]:
     return tuple(replace(found[key], ways=tuple(ways[key])) for key in sorted(found))
 
 
-def _foot(walk: Walk) -> str:
-    return walk.pole.source.plus if walk.pole.backwards else walk.pole.source.minus
-
-
 def _live(setting: Setting) -> Iterator[Exposed]:
     """Yield the live conductors behind a device: the weakest short beyond them before the next device, the largest at their near end."""
     ends, ways = setting.ends, setting.ends.ways
@@ -137,9 +133,9 @@ def _live(setting: Setting) -> Iterator[Exposed]:
             if isinstance(branch, Branch) and branch.conductor is not None and number >= 0:
                 entry = branch.start if ways.cluster[branch.start] == before else branch.end
                 wanted.append((walk, branch, entry, ways.wire(number), known))
-    largest = setting.largest((entry, _foot(walk)) for walk, _, entry, _, _ in wanted)
+    largest = setting.largest((entry, fault.end.place.back) for _, _, entry, _, fault in wanted)
     for walk, branch, entry, device, fault in wanted:
-        most = max(largest[entry, _foot(walk)], fault.total)
+        most = max(largest[entry, fault.end.place.back], fault.total)
         way = _Way(setting, walk, ends.ways.cluster[entry])
         yield Exposed(branch, device, fault.total, most, fault, setting.silent_battery(walk), (way,))
 
@@ -147,10 +143,10 @@ def _live(setting: Setting) -> Iterator[Exposed]:
 def _returns(study: Study, setting: Setting) -> Iterator[Exposed]:
     """Yield the conductors of the return side, for the largest devices whose shorts come back through them."""
     faults = [fault for fault in setting.all if setting.ends.carries_all(fault.device)]
-    largest = setting.largest((fault.end.place.node, _foot(fault.end.walk)) for fault in faults)
+    largest = setting.largest((fault.end.place.node, fault.end.place.back) for fault in faults)
     at: dict[int, dict[str, tuple[Fault, float]]] = {}
     for fault in faults:
-        most = max(largest[fault.end.place.node, _foot(fault.end.walk)], fault.total)
+        most = max(largest[fault.end.place.node, fault.end.place.back], fault.total)
         _keep(at.setdefault(setting.ends.ways.cluster[fault.end.place.back], {}), fault, most)
     for cluster, branch, toward in setting.ends.return_tree():
         known = at.pop(cluster, {})

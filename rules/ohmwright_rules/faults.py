@@ -193,7 +193,7 @@ class Setting:
         key = (device.name, place.node, place.back)
         if key not in self._shares:
             number = self.study.networker.number
-            short = Resistor("\0short", number[place.node], number[place.back], _NEARLY_NOTHING)
+            short = Resistor("\0short", number[place.node], number[place.back], 0.0)
             network = Network(self.network.nodes, (*self.network.elements, short), self.network.references)
             solved = self.study.solver.solve(network)
             self._shares[key] = abs(solved.currents.get(device.name, 0.0)) if solved.solved else fault.total

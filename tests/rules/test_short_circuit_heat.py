@@ -6,7 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from ohmwright.study import StudyOptions
+from ohmwright.studying import make_study
+from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.kinds.fuse import Fuse
+from ohmwright_grammar.resolve import Loader, Resolved, resolve
+from ohmwright_rules.fault_heat import exposures_of
 from ohmwright_rules.opening import Curve, Point, curve_of
 from ohmwright_rules.withstand import awg_at_least, factor
 
@@ -184,3 +189,37 @@ def test_a_device_beside_the_way_does_not_help(said: Callable[..., Any]) -> None
     )
     found = said(series(fast, more=second), "short_circuit_heat").finding("out")  # the spare feeds it past the fuse
     assert found.measured.value > 40_000
+
+
+STRING = """rig "Two in series", revision 1
+system 12 V
+basis us-small-craft
+all wires { copper; 105 degC insulation }
+all batteries { LFP; 2 cells; rest 6.6 V full; rest 5.4 V empty; internal resistance 5 mohm }
+battery upper
+battery lower
+battery beside { 4 cells; rest 13.2 V full; rest 10.8 V empty }
+fuse post 100 A
+fuse other 100 A
+fuse tail 30 A
+load lamp 5 A
+wire link from lower.plus to upper.minus { 6 AWG; 0.2 m }
+wire top from upper.plus to post.line { 6 AWG; 0.2 m }
+wire second from beside.plus to other.line { 6 AWG; 0.2 m }
+wire join from post.load to other.load { 6 AWG; 0.2 m }
+wire on from post.load to tail.line { 10 AWG; 0.3 m }
+wire feed from tail.load to lamp.plus { 14 AWG; 2 m }
+wire return from lamp.minus to lower.minus { 14 AWG; 2 m }
+wire ground from beside.minus to lower.minus { 6 AWG; 0.2 m }
+"""
+
+
+def test_a_short_behind_a_string_runs_to_the_return_and_not_to_its_middle() -> None:
+    """The upper battery of a string has a live wire at its minus: a short at the bar is fed by the whole string and by what stands beside it (arithmetic)."""
+    resolved = resolve("box.rig", Loader(MemoryFiles({"box.rig": STRING})))
+    assert isinstance(resolved, Resolved) and not resolved.problems
+    most = {(item.wire.name, item.device.name): item.most for item in exposures_of(make_study(resolved.build, StudyOptions()))}
+    six = 0.2 * 0.017241 / (3.141592653589793 / 4 * (0.127 * 92 ** (30 / 39)) ** 2)  # ohm of 0.2 m of 6 AWG
+    whole = 13.2 / (0.010 + 2 * six) + 13.2 / (0.005 + 2 * six)
+    assert most["on", "post"] == pytest.approx(whole, rel=1e-9)
+    assert most["on", "other"] == pytest.approx(whole, rel=1e-9)

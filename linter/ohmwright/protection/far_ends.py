@@ -56,6 +56,7 @@ class FarEnds:
         self.rating = rating
         self.batteries = [pole for pole in poles.all if pole.source.kind == "battery" and pole.source.name in sources]
         self._back = _way_back(poles, self.batteries)
+        self._feet: dict[Pole, str] = {}
 
     @cached_property
     def whole(self) -> frozenset[int]:
@@ -172,14 +173,39 @@ class FarEnds:
             for branch, here in self._returns(place.back):
                 if len(ways.out[here]) >= _BAR:
                     return branch.start if ways.cluster[branch.start] == here else branch.end
-        return pole.source.plus if pole.backwards else pole.source.minus
+        return self._foot(pole)
+
+    def _foot(self, pole: Pole) -> str:
+        """Return the node of the return that a battery stands on: of one in a string its other pole is live, and the lowest of the string stands on the return."""
+        if pole not in self._feet:
+            ways, live, here, passed = self.ways, self.poles.live, pole, {pole}
+            while live[ways.cluster[_other_pole(here)]]:
+                foot = ways.cluster[_other_pole(here)]
+                below = next(
+                    (
+                        other
+                        for other in self.batteries
+                        if other not in passed and ways.reach([other.cluster], backwards=other.backwards)[foot]
+                    ),
+                    None,
+                )
+                if below is None:
+                    break
+                passed.add(below)
+                here = below
+            self._feet[pole] = _other_pole(here)
+        return self._feet[pole]
+
+
+def _other_pole(pole: Pole) -> str:
+    return pole.source.plus if pole.backwards else pole.source.minus
 
 
 def _way_back(poles: Poles, batteries: list[Pole]) -> dict[int, tuple[int, int]]:
     """Return for each cluster on the return side the edge to the next one, on the shortest way to the other pole of a battery (-1 at that pole)."""
     ways = poles.ways
     found: dict[int, tuple[int, int]] = {}
-    feet = [ways.cluster[pole.source.plus if pole.backwards else pole.source.minus] for pole in batteries]
+    feet = [ways.cluster[_other_pole(pole)] for pole in batteries]
     heap = [(0.0, 0, foot, -1, -1) for foot in feet if not poles.live[foot]]
     heapify(heap)
     while heap:
