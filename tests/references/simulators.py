@@ -27,7 +27,7 @@ from ohmwright.solver import (
     Tracker,
 )
 
-__all__ = ["SIMULATORS", "run_ngspice", "thermal_voltage", "write"]
+__all__ = ["OPTIONS", "SIMULATORS", "run_ngspice", "thermal_voltage", "write"]
 
 OPTIONS = ".options reltol=1e-12 abstol=1e-14 vntol=1e-14 gmin=1e-20 numdgt=12 itl1=1000"
 _BATCH = 200  # netlists of one process: after some thousands it stops
