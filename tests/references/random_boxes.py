@@ -6,7 +6,6 @@ Wires of returns have names that begin with "back".
 
 from __future__ import annotations
 
-
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
