@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.capacitors import InputCapacitors
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
@@ -208,13 +209,18 @@ def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...],
 
 
 def kinds_in(build: Build) -> frozenset[str]:
-    """Return the kinds of everything that a build holds, the more general ones of each included, "jumper" and "two batteries" where there are such."""
+    """Return the kinds of everything that a build holds, the more general ones of each included.
+
+    Where there are such, "jumper", "two batteries" and "input capacitors" are among them.
+    """
     types = {type(thing) for thing in (*build.parts.values(), *build.things, *build.states)}
     kinds = {kind for found in types for base in found.__mro__ if (kind := getattr(base, "KIND", ""))}
     if sum(isinstance(part, Battery) for part in build.parts.values()) > 1:
         kinds.add("two batteries")
     if any(half.jumpers for half in build.halves()):
         kinds.add("jumper")
+    if any(isinstance(part, InputCapacitors) and part.input_capacitance is not None for part in build.parts.values()):
+        kinds.add("input capacitors")
     return frozenset(kinds)
 
 

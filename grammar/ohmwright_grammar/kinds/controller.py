@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from ohmwright_grammar import lexicon as say
+from ohmwright_grammar.kinds.capacitors import InputCapacitors
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.values import VoltageList
 
 __all__ = ["Controller"]
 
 
-class Controller(Charging):
+class Controller(Charging, InputCapacitors):
     """A charge controller between an array and a battery."""
 
     __slots__ = ()

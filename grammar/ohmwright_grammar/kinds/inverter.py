@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
+from ohmwright_grammar.kinds.capacitors import InputCapacitors
 from ohmwright_grammar.kinds.charging import Charging, MainsPort
 from ohmwright_grammar.kinds.outlet import Outlet, OutletData
 from ohmwright_grammar.kinds.part import POLES, Part
@@ -13,7 +14,7 @@ from ohmwright_grammar.kinds.values import PowerFor, hertz
 __all__ = ["Converter", "Inverter", "InverterCharger"]
 
 
-class Inverter(MainsPort, OutletData):
+class Inverter(MainsPort, OutletData, InputCapacitors):
     """An inverter; L, N and PE are its outlet, shore_L, shore_N and shore_PE its mains port where it has one."""
 
     __slots__ = ()
@@ -63,35 +64,6 @@ class Inverter(MainsPort, OutletData):
         "restarts at <voltage>", "restarts above <voltage>", "restart [at|above] <voltage>", "restart voltage <voltage>",
         doc="input voltage above which it starts again", above=0,
     )  # fmt: skip
-    input_capacitance = say.capacitance(
-        "input capacitance <capacitance>",
-        "<capacitance>",
-        "input capacitors|capacitor <capacitance>",
-        "capacitance <capacitance>",
-        doc="input capacitance",
-        above=0,
-    )
-    input_capacitor_resistance = say.resistance(
-        "input capacitance resistance <resistance>", "capacitor resistance <resistance>", "input capacitance <resistance>",
-        "input capacitors|capacitor <resistance>",
-        doc="resistance of the input capacitors",
-    )  # fmt: skip
-    precharge_resistor = say.resistance(
-        "precharge <resistance>",
-        "precharge resistor <resistance>",
-        "precharge through <resistance>",
-        "precharged through <resistance>",
-        doc="resistor through which its input is charged first",
-        above=0,
-    )
-    precharge_time = say.time(
-        "precharge for <time>",
-        "precharge <time>",
-        "precharge time <time>",
-        "precharged for <time>",
-        doc="how long the precharge lasts",
-        above=0,
-    )
     bleed_resistor = say.resistance(
         "bleed resistor <resistance>",
         "bleed <resistance>",
@@ -215,7 +187,7 @@ class InverterCharger(Inverter, Charging):
     ALWAYS_CHARGES = True
 
 
-class Converter(Part):
+class Converter(Part, InputCapacitors):
     """A DC-DC converter that feeds loads."""
 
     __slots__ = ()

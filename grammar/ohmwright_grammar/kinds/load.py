@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from ohmwright_grammar import lexicon as say
+from ohmwright_grammar.kinds.capacitors import InputCapacitors
 from ohmwright_grammar.kinds.part import POLES, Part
 from ohmwright_grammar.kinds.values import hours_a_day
 from ohmwright_grammar.quantities import Ampere, Duty, Number, Quantity, Second, Volt, Watt
@@ -30,7 +31,7 @@ class MonthlyHours:
     hours: tuple[Quantity[Duty], ...]
 
 
-class Load(Part):
+class Load(Part, InputCapacitors):
     """A load; its power, its current or its resistance stays constant, whichever is declared."""
 
     __slots__ = ()
