@@ -45,6 +45,7 @@ MODULES: tuple[str, ...] = (
     "live_behind_main",
     "joining_selector",
     "unsafe_order",
+    "capacitor_inrush",
     # voltages
     "voltage_drop",
     "load_voltage",
@@ -193,6 +194,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "joining_selector": ("selector",),
     "fed_when_off": ("switch", "relay", "selector"),
     "unsafe_order": ("controller", "selector", "switch", "relay"),
+    "capacitor_inrush": ("input capacitors", "inverter"),
     # voltages
     "surge_cut_off": ("inverter",),
     # protection

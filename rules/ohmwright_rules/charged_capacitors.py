@@ -12,6 +12,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.procedure import Procedure
 
+from ohmwright_rules.capacitors import settling
 from ohmwright_rules.missing import Missing
 
 RULE = Rule(
@@ -24,7 +25,6 @@ RULE = Rule(
     references=(Reference("electronics practice", "", "five time constants", "from-memory"),),
 )
 _GRADE = "short-wait"
-_CONSTANTS = 5.0  # catalogue, H9: after five time constants less than 1 % of the voltage is left
 
 
 def check(study: Study) -> Iterator[Outcome]:
@@ -68,11 +68,11 @@ def _judge(study: Study, inverter: Inverter, plan: Procedure | None) -> Outcome:
             _GRADE, subject
         )
     bleed = float(inverter.bleed_resistor.high)
-    needed = Amount(_CONSTANTS * bleed * capacitance, "time", wait.unit)
+    needed = Amount(settling(bleed, capacitance), "time", wait.unit)
     if not is_broken(wait.value, needed.value, "at-least"):
         return Passed(_GRADE, subject, wait, needed, "at-least")
     waited, takes = shown_pair(wait, needed)
-    least = Amount(wait.value / (_CONSTANTS * capacitance), "resistance")
+    least = Amount(wait.value / settling(1.0, capacitance), "resistance")
     return Finding(
         _GRADE,
         subject,

@@ -5,7 +5,6 @@ from __future__ import annotations
 __all__ = ["NOT_COVERED"]
 
 NOT_COVERED: tuple[tuple[str, str], ...] = (
-    ("I3", "input-capacitor inrush: no rule yet"),
     ("I4", "load start surge over inverter peak: no rule yet"),
     ("I6", "GFCI absent, or present but unable to see a fault: no rule yet"),
     ("I7", "AC output able to meet another AC source: no rule yet"),
