@@ -147,6 +147,9 @@ MODULES: tuple[str, ...] = (
     "unisolated_mains",
     "earthless_inlet",
     "neutral_bonds",
+    "weak_inverter",
+    "unsuitable_waveform",
+    "oversized_inverter",
     # storage
     "shelf_life",
     "idle_inverter",
@@ -258,6 +261,9 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "unisolated_mains": ("charger", "inverter"),
     "earthless_inlet": ("charger", "inverter"),
     "neutral_bonds": ("inverter",),
+    "weak_inverter": ("inverter",),
+    "unsuitable_waveform": ("inverter",),
+    "oversized_inverter": ("inverter",),
     # storage
     "idle_inverter": ("inverter",),
     "reserve_drained": ("battery",),

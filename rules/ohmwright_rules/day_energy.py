@@ -19,7 +19,7 @@ from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.run_energy import Taken, taken_by, wiring_share
 
-__all__ = ["Day", "day_energy", "hours_of_coil", "hours_of_inverter"]
+__all__ = ["Day", "day_energy", "hours_of_coil", "hours_of_inverter", "hours_of_load"]
 
 _DAY = 86400.0
 
@@ -47,7 +47,7 @@ def _day(study: Study) -> Day | Missing:
     loads = [load for load in study.of(Load) if not isinstance(load, AcLoad) or load.name in fed]
     if not loads:
         return Missing("a load", study.build.rig.span)
-    hours = {load.name: _hours(load) for load in loads}
+    hours = {load.name: hours_of_load(load) for load in loads}
     using = tuple(load for load in loads if hours[load.name] != 0.0 and _power(study, load) is not None)
     if not using:
         load = loads[0]
@@ -76,7 +76,7 @@ def _day(study: Study) -> Day | Missing:
     return Day(total, taken, tuple(steps), unsaid)
 
 
-def _hours(load: Load) -> float | None:
+def hours_of_load(load: Load) -> float | None:
     """Return for which part of the day a load runs, in the month in which it runs longest; None where that is not said."""
     if load.hours is not None:
         return min(1.0, float(load.hours.high))
@@ -187,7 +187,7 @@ def hours_of_inverter(study: Study, inverter: Inverter) -> float:
     """Return for which part of a day an inverter is on: as long as its loads run where it sleeps, as its states say where all do, else all day."""
     if inverter.sleeps:
         loads = [study.part(name) for name in study.networker.ac_loads_of(inverter.name)]
-        known = [_hours(load) for load in loads if isinstance(load, Load)]
+        known = [hours_of_load(load) for load in loads if isinstance(load, Load)]
         return min(1.0, sum(1.0 if share is None else share for share in known))
     return _share_said(
         [state.setup.duty for state in study.states if _is_told(state.setup) and inverter.name in state.setup.inverters]
