@@ -67,7 +67,9 @@ def main() -> None:
         table.write_text(parser_table(), encoding="utf-8")
     (PACKAGE / "_unit_factors.py").write_text(unit_factors(), encoding="utf-8")
     for folder in WITH_TOML:
-        (folder / READ_BEFORE).write_bytes(marshal.dumps(entries_of_toml(folder), 4))
+        entries, file = entries_of_toml(folder), folder / READ_BEFORE
+        if not file.exists() or marshal.loads(file.read_bytes()) != entries:  # the same entries may be marshalled in more ways
+            file.write_bytes(marshal.dumps(entries, 4))
 
 
 if __name__ == "__main__":
