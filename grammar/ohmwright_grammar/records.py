@@ -1,26 +1,30 @@
-"""Frozen, slotted dataclasses that cost a hook next to nothing at start-up.
+"""Slotted dataclasses that cost a hook next to nothing at start-up.
 
 The standard library compiles six functions for every dataclass when its module is imported, about 0.3 ms each; three hundred of them would
-cost more than reading and solving a build. `@record` gives the same thing with functions that are shared or closed over, so that nothing is
-compiled: frozen, slotted, compared and hashed by value, with defaults, `field(compare=False)`, `field(default_factory=…)` and inheritance. What
-`dataclasses.fields` and `dataclasses.replace` need is made when they ask, so that both work as usual. Only a class that turns out to be made by the
-hundreds has its initialiser compiled, which then takes half the time. `@entity` is the same, but each instance is equal to itself alone; `@draft` may also
-be changed while it is filled in.
+cost more than reading and solving a build. `@record` gives the same thing with functions that are shared or closed over, so that next to nothing is
+compiled: slotted, compared and hashed by value, with defaults, `field(compare=False)`, `field(default_factory=…)` and inheritance. What
+`dataclasses.fields` and `dataclasses.replace` need is made when they ask, so that both work as usual. `@entity` is the same, but each instance is equal to
+itself alone; `@draft` may also be changed while it is filled in.
+
+That a record is frozen is held by the type checker, which sees all code that makes or uses one, and not again at every assignment: a build makes twenty
+thousand records, and refusing at run time would double what each of them costs.
 """
 
 from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from dataclasses import MISSING, Field, FrozenInstanceError, field
+from dataclasses import MISSING, Field, field
+from functools import cache
 from operator import attrgetter
-from types import SimpleNamespace
+from types import CodeType, FunctionType, SimpleNamespace
 from typing import Any, TypeVar, dataclass_transform
 
 __all__ = ["draft", "entity", "record"]
 
 C = TypeVar("C", bound=type)
-_OFTEN = 100  # instances after which compiling an initialiser (some 50 us) pays
+_REQUIRED: Any = object()
+_NOTHING: dict[str, Any] = {}  # the names outside itself that an initialiser needs
 _FIELDS = "__dataclass_fields__"
 _PARAMETERS = SimpleNamespace(init=True, repr=True, eq=True, order=False, unsafe_hash=False, frozen=True)
 
@@ -48,10 +52,10 @@ def entity(cls: C) -> C:
 @dataclass_transform(eq_default=False, field_specifiers=(field,))
 def draft(cls: C) -> C:
     """Make a class a dataclass with slots whose fields may be set again, compared by identity: for what is filled in step by step."""
-    return _made(cls, by_value=False, frozen=False)
+    return _made(cls, by_value=False)
 
 
-def _made(cls: C, by_value: bool, frozen: bool = True) -> C:
+def _made(cls: C, by_value: bool) -> C:
     body = dict(cls.__dict__)
     annotations = dict(cls.__annotations__)
     own = [name for name, words in annotations.items() if not str(words).startswith("ClassVar")]
@@ -74,8 +78,6 @@ def _made(cls: C, by_value: bool, frozen: bool = True) -> C:
             "__setstate__": _set_state,
         }
     )
-    if frozen:
-        body.update({"__setattr__": _refuse_to_set, "__delattr__": _refuse_to_delete})
     made: Any = type(cls)(cls.__name__, cls.__bases__, body)
     made.__qualname__ = cls.__qualname__
     made.__init__ = _init(made, defaults)
@@ -86,76 +88,54 @@ def _made(cls: C, by_value: bool, frozen: bool = True) -> C:
     return made  # type: ignore[no-any-return]
 
 
-_Put = tuple[
-    str, Callable[[Any, Any], None], Any, Callable[[], Any] | None
-]  # a field: name, setter of its slot, default, factory
-
-
 def _init(made: Any, defaults: dict[str, Any]) -> Callable[..., None]:
-    puts: tuple[_Put, ...] = tuple((name, getattr(made, name).__set__, *_default(value)) for name, value in defaults.items())
-    setters = tuple(put for _, put, _, _ in puts)
-    count = len(puts)
-    after = getattr(made, "__post_init__", None)
-    rest = _OFTEN
+    """Return the initialiser of a class: the code that all classes of as many fields share, under the names of its own."""
+    count = len(defaults)
+    code = _template(count)
+    names = tuple(defaults)
+    given = [_default(value) for value in defaults.values()]
+    optional = tuple([default for default in given if default is not _REQUIRED])
+    if any(default is _REQUIRED for default in given[count - len(optional) :]):
+        raise TypeError(f"{made.__qualname__}: a field without a default follows one with a default")
+    plain = FunctionType(
+        code.replace(co_varnames=("self", *names), co_names=names, co_qualname=f"{made.__qualname__}.__init__"),
+        _NOTHING,
+        "__init__",
+        optional,
+    )
+    factories = [
+        (name, value.default_factory)
+        for name, value in defaults.items()
+        if isinstance(value, Field) and value.default_factory is not MISSING
+    ]
+    if not factories:
+        return plain
 
     def initialise(self: Any, *values: Any, **named: Any) -> None:
-        nonlocal rest
-        rest -= 1
-        if not rest:
-            made.__init__ = _compiled(f"{made.__qualname__}.__init__", puts, after)
-        for put, value in zip(setters, values):  # noqa: B905 (the keyword costs as much as two values)
-            put(self, value)
-        given = len(values)
-        if given < count:
-            for name, put, default, factory in puts[given:]:
-                if name in named:
-                    put(self, named.pop(name))
-                elif factory is not None:
-                    put(self, factory())
-                elif default is not MISSING:
-                    put(self, default)
-                else:
-                    raise TypeError(f"{type(self).__name__}() is missing {name!r}")
-        elif given > count:
-            raise TypeError(f"{type(self).__name__}() takes {count} values, not {given}")
-        if named:
-            raise TypeError(f"{type(self).__name__}() got an unexpected or second {next(iter(named))!r}")
-        if after is not None:
-            after(self)
+        plain(self, *values, **named)
+        for name, factory in factories:
+            if getattr(self, name) is MISSING:
+                setattr(self, name, factory())
 
     return initialise
 
 
-def _compiled(name: str, puts: tuple[_Put, ...], after: Callable[[Any], None] | None) -> Callable[..., None]:
-    """Return an initialiser with the fields as its arguments, written out."""
-    scope: dict[str, Any] = {"_missing": MISSING, "_after": after}
-    arguments: list[str] = []
-    lines: list[str] = []
-    for place, (field_name, put, default, factory) in enumerate(puts):
-        scope[f"_put{place}"] = put
-        value = field_name
-        if factory is not None:
-            scope[f"_factory{place}"] = factory
-            arguments.append(f"{field_name}=_missing")
-            value = f"_factory{place}() if {field_name} is _missing else {field_name}"
-        elif default is not MISSING:
-            scope[f"_default{place}"] = default
-            arguments.append(f"{field_name}=_default{place}")
-        else:
-            arguments.append(field_name)
-        lines.append(f" _put{place}(self, {value})\n")
-    if after is not None:
-        lines.append(" _after(self)\n")
-    exec(f"def initialise(self, {', '.join(arguments)}):\n{''.join(lines)}", scope)
-    initialise: Any = scope["initialise"]
-    initialise.__qualname__ = name  # what a call with wrong arguments is told
-    return initialise  # type: ignore[no-any-return]
+@cache
+def _template(count: int) -> CodeType:
+    """Return the code of an initialiser with so many fields."""
+    names = [f"field{place}" for place in range(count)]
+    stores = "".join([f" self.{name} = {name}\n" for name in names])
+    scope: dict[str, Any] = {}
+    exec(f"def initialise({', '.join(['self', *names])}):\n{stores or ' pass'}", scope)
+    code: CodeType = scope["initialise"].__code__
+    return code
 
 
-def _default(value: Any) -> tuple[Any, Callable[[], Any] | None]:
+def _default(value: Any) -> Any:
+    """Return what a field is set to that is not given: its default, MISSING where a factory makes one, `_REQUIRED` where it must be given."""
     if isinstance(value, Field):
-        return value.default, None if value.default_factory is MISSING else value.default_factory
-    return value, None
+        return value.default if value.default is not MISSING else MISSING if value.default_factory is not MISSING else _REQUIRED
+    return _REQUIRED if value is MISSING else value
 
 
 def _values_of(names: tuple[str, ...]) -> Callable[[Any], Any]:
@@ -183,21 +163,13 @@ def _repr(self: Any) -> str:
     return f"{type(self).__qualname__}({shown})"
 
 
-def _refuse_to_set(self: Any, name: str, value: Any) -> None:
-    raise FrozenInstanceError(f"cannot assign to {name!r}")
-
-
-def _refuse_to_delete(self: Any, name: str) -> None:
-    raise FrozenInstanceError(f"cannot delete {name!r}")
-
-
 def _state(self: Any) -> list[Any]:
     return [getattr(self, name) for name in self._record_defaults]
 
 
 def _set_state(self: Any, state: list[Any]) -> None:
     for name, value in zip(self._record_defaults, state, strict=True):
-        object.__setattr__(self, name, value)
+        setattr(self, name, value)
 
 
 def _giving(value: Any) -> Callable[[], Any]:

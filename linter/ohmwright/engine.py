@@ -231,7 +231,7 @@ def _excused(
     from ohmwright.waiving import Scene, apply_waivers  # read only where there is a waiver
 
     unchecked = frozenset((item.rule.id, name) for item in heard.unchecked for name in item.outcome.subject)
-    scene = Scene(study.build.path, terms.today, terms.known, ended, unchecked, terms.told, judge=judged)
+    scene = Scene(study.build.path, terms.today, terms.known, ended, judged, unchecked, terms.told)
     excused = apply_waivers(study.build.waivers, findings, scene)
     return list(excused.standing), excused.waived, excused.about
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import replace
 from datetime import date
 
 from ohmwright_grammar.diagnostics import names_near
@@ -31,9 +31,9 @@ class Scene:
     today: date
     rules: Callable[[], Mapping[str, Rule]]
     ran: frozenset[str]
+    judge: Callable[[str, Rule, Finding], Judged]
     unchecked: frozenset[tuple[str, str]] = frozenset()
     told: frozenset[tuple[str, int]] = frozenset()
-    judge: Callable[[str, Rule, Finding], Judged] = field(kw_only=True)
 
 
 @record
