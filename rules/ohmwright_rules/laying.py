@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ohmwright.constants.metals import conductivity_share
 from ohmwright.references import Step
 from ohmwright.tables import Cell, Table
@@ -74,6 +76,10 @@ class Laying:
         if self.in_free_air and (self.together <= 2 or short):
             return (*method, "free air")
         return (*method, "bundle") if self.together > 1 or self.in_free_air else method
+
+    def by_itself(self, ambient: float, insulation: float) -> Laying:
+        """Return the conductor as one of a pair in air of a temperature, with insulation for a temperature [degC]: as tables take it before their factors."""
+        return replace(self, ambient=ambient, insulation=insulation, coiled=False, together=2, bundled_length=None)
 
 
 def row_of_size(table: Table, column: str, gauge: str, area: float, metal: str) -> tuple[Cell, tuple[Step, ...]] | Unknown:

@@ -156,6 +156,8 @@ def _judge(study: Study, group: tuple[Branch, ...]) -> Outcome | None:
 
 
 def _carried(loading: Loading, group: tuple[Branch, ...]) -> Carried:
+    if len(group) == 1:
+        return loading.carried(group[0].name)
     both = [loading.carried(branch.name) for branch in group]
     return Carried(sum(item.total for item in both), sum(item.continuous for item in both))
 

@@ -5,6 +5,7 @@ A device's own figures come first; else the published limits of its family, whic
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 from math import exp, log
 from pathlib import Path
@@ -122,10 +123,13 @@ def curve_of(part: Fuse, rating: float | None) -> Curve | None:
     known = _TIMES.get(part.family or "")
     if known is None or rating is None or mechanical:
         return None
-    table = tables.load(TABLES, known[0])
-    return Curve(
-        _points(table, known[1], "most_s", rating), table.reference, shortest=_points(table, known[1], "least_s", rating)
-    )
+    return _of_family(*known, rating)
+
+
+@lru_cache(maxsize=256)
+def _of_family(name: str, family: str, rating: float) -> Curve:
+    table = tables.load(TABLES, name)
+    return Curve(_points(table, family, "most_s", rating), table.reference, shortest=_points(table, family, "least_s", rating))
 
 
 def _points(table: Table, family: str, column: str, rating: float) -> tuple[Point, ...]:

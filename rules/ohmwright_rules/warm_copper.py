@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Step
@@ -76,9 +75,8 @@ class _Rises:
         if isinstance(laying, Unknown):
             return 0.0
         reference = self.basis.reference_ambient.value
-        cool = replace(laying, ambient=reference, coiled=False, together=2, bundled_length=None)
         classes = _CLASSES if laying.insulation is None else (laying.insulation,)
-        found = [ampacity(self.basis, replace(cool, insulation=degrees)) for degrees in classes]
+        found = [ampacity(self.basis, laying.by_itself(reference, degrees)) for degrees in classes]
         rises = [(item.insulation - reference) / item.table_value**2 for item in found if isinstance(item, Ampacity)]
         return max(rises, default=0.0)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -138,8 +137,8 @@ def _temperature(study: Study, basis: Basis, wire: Branch) -> Outcome | str:
     laying = laying_of(study, wire)
     if isinstance(laying, Unknown):
         return NotChecked("too-hot", subject, laying.missing, wire.span, declare=said_of_missing(laying.missing))
-    cool = replace(laying, ambient=basis.reference_ambient.value, coiled=False, together=2, bundled_length=None)
-    table = ampacity(basis, replace(cool, insulation=float(rating.low) if rating is not None else _COOLEST_CLASS))
+    insulation = float(rating.low) if rating is not None else _COOLEST_CLASS
+    table = ampacity(basis, laying.by_itself(basis.reference_ambient.value, insulation))
     heats = list(_heats(study, wire))
     if not heats:
         return "no state is solved in which it could be warm"

@@ -5,6 +5,7 @@ The factor k goes from the temperature under full load to what the insulation be
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import floor, log, pi, sqrt
 from pathlib import Path
 
@@ -45,6 +46,7 @@ class Withstand:
     reference: Reference
 
 
+@lru_cache(maxsize=256)
 def factor(family: str, degrees: float, area: float) -> tuple[float, str, Reference]:
     """Return k [A.s^0.5/mm2] of insulation rated for a temperature [degC], and where it comes from.
 
