@@ -79,7 +79,7 @@ def check(study: Study) -> Iterator[Outcome]:
             left[NO_BATTERY] += 1
         for string in item.strings:
             for one in _CHECKS:
-                if one.grade == "over-float" and item.part.says_none(Charging.float_voltage):
+                if one.grade == "over-float" and _never_floats(item.part):
                     left[_NO_FLOAT] += 1
                 else:
                     yield _voltage(item.part, string, one)
@@ -96,6 +96,11 @@ def check(study: Study) -> Iterator[Outcome]:
                         yield missing.outcome(grade, (item.part.name, *string.names))
     for condition, count in sorted(left.items()):
         yield DoesNotApply(condition, count)
+
+
+def _never_floats(part: Charging) -> bool:
+    """Tell whether a charger is said not to float: of its voltage, or of having a float stage at all."""
+    return part.says_none(Charging.float_voltage) or (part.float_stage is False and part.float_voltage is None)
 
 
 def _voltage(part: Charging, string: String, check: _Check) -> Outcome:

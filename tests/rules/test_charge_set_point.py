@@ -105,9 +105,11 @@ def test_lead_acid_may_be_equalised_and_compensated(said) -> None:  # type: igno
     assert [item.condition[:18] for item in found.idle] == ["no lithium battery"]
 
 
-def test_no_float_has_no_limit(said) -> None:  # type: ignore[no-untyped-def]
-    found = said(build(GOOD.replace("float 13.5 V", "no float")), "charge_set_point")
+@pytest.mark.parametrize("words", ["no float", "no float stage"])
+def test_no_float_has_no_limit(said, words: str) -> None:  # type: ignore[no-untyped-def]
+    found = said(build(GOOD.replace("float 13.5 V", words)), "charge_set_point")
     assert not found.findings
+    assert not found.unchecked
     assert [item.condition for item in found.idle] == ["it does not float"]
 
 
