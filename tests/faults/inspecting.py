@@ -10,7 +10,7 @@ from pathlib import Path
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.results import BuildResult
 from ohmwright.rules import Pack, installed_packs
-from ohmwright_grammar.entries import Body, Entry
+from ohmwright_grammar.entries import Body, Default, Entry
 from ohmwright_grammar.files import FolderFiles, MemoryFiles, Source
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.ordering import put_in_order
@@ -155,8 +155,15 @@ def _in_order(body: Body) -> Body:
     """Return a body in which nothing depends on the order of statements, and what has no name of its own has none."""
     made = _copied(body)
     made.entries = sorted((_entry_in_order(entry) for entry in body.entries), key=_rank)
+    made.defaults = [_default_in_order(default) for default in body.defaults]
     put_in_order(Rig, made.rig.facts)
     return made
+
+
+def _default_in_order(default: Default) -> Default:
+    facts = dict(default.facts)
+    put_in_order(default.kind, facts)
+    return replace(default, facts=facts)
 
 
 def _entry_in_order(entry: Entry) -> Entry:

@@ -12,7 +12,7 @@ import pytest
 from faults import add, also, drop, in_state, replace_text, say, threefold, unchecked, unsay, yes_no
 from faults.edits import Edit
 from faults.gathering import all_plantings, lacking
-from faults.inspecting import base_result, planted_text
+from faults.inspecting import base_result, planted_result, planted_text
 from faults.judging import judge, verdict_on
 from faults.planting import TODAY, Companion, Planting
 from faults.table import table_of
@@ -164,6 +164,12 @@ def test_edits_write_what_they_say() -> None:
     assert "state evening {\n  cool on\n" in text and "run cool for 10 h" in text
     assert "run cool" not in _text(drop("lamps", "cool"))
     assert "load fan {\n  2 A\n" in _text(add("load fan 2 A"))
+
+
+def test_what_is_said_of_all_states_may_be_edited() -> None:
+    edit = in_state("all states", "main open")
+    assert "all states {\n  engine, drive off\n  roof_switch closed\n  main open\n" in _text(edit)
+    assert not planted_result(Planting(WIRE, "x", "camper_van", (edit,), "far")).partial
 
 
 def test_unsaying_takes_out_what_came_with_a_library_or_a_group() -> None:
