@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
@@ -28,7 +28,7 @@ RULE = Rule(
     ),
     references=(common_practice("a practitioner's report of common-positive controllers on negative-bonded systems"),),
 )  # fmt: skip
-_NEGATIVES = (("panel-negative", "pv_minus", "panel's negative"), ("load-negative", "load_minus", "load output's negative"))
+_NEGATIVES = (("panel-negative", "pv", "panel's negative"), ("load-negative", "load", "load output's negative"))
 _UNUSED = "nothing hangs on its negative terminals"
 
 
@@ -36,21 +36,62 @@ def check(study: Study) -> Iterator[Outcome]:
     """Look for ways around every controller that switches its negatives."""
     left: Counter[str] = Counter()
     for controller in sorted(study.of(Controller), key=lambda part: part.name):
-        nodes = study.circuit.nodes_of(controller.name)
-        used = [item for item in _NEGATIVES if f"{controller.name}.{item[1]}" in nodes]
+        used = False
+        for grade, side, words in _NEGATIVES:
+            starts = _negatives(study, controller.name, side)
+            if starts:
+                used = True
+                yield _judge(study, controller, grade, starts, words)
         if not used:
             left[_UNUSED] += 1
-        for grade, terminal, words in used:
-            yield _judge(study, controller, grade, terminal, words)
     for condition, count in sorted(left.items()):
         yield DoesNotApply(condition, count)
 
 
-def _judge(study: Study, controller: Controller, grade: str, terminal: str, words: str) -> Outcome:
+def _negatives(study: Study, name: str, side: str) -> tuple[str, ...]:
+    """Return the negatives of one side of a controller: its terminal, and the far ends of what hangs on the plus of that side alone."""
+    circuit = study.circuit
+    nodes = circuit.nodes_of(name)
+    found = [terminal] if (terminal := f"{name}.{side}_minus") in nodes else []
+    if f"{name}.{side}_plus" in nodes:
+
+        def outside(branch: Branch) -> bool:
+            return not (branch.kind == "inside" and branch.part == name)
+
+        near = circuit.reach(f"{name}.{side}_plus", outside)
+        if f"{name}.batt_plus" not in near:  # else what hangs there may hang on the battery
+            if side == "load":
+                found += [
+                    consumer.minus for consumer in circuit.consumers if consumer.plus in near and consumer.part.name != name
+                ]
+            else:
+                found += _bottoms(study, near, outside)
+    return tuple(dict.fromkeys(found))
+
+
+def _bottoms(study: Study, near: set[str], passes: Callable[[Branch], bool]) -> list[str]:
+    """Return the lower ends of the strings of arrays that begin at some nodes."""
+    arrays = [source for source in study.circuit.sources if source.kind == "array"]
+    found: list[str] = []
+    seen: set[str] = set()
+    while near:
+        here = [source for source in arrays if source.plus in near and source.name not in seen]
+        seen |= {source.name for source in here}
+        near = set()
+        for source in here:
+            below = study.circuit.reach(source.minus, passes)
+            if any(other.plus in below for other in arrays if other.name not in seen):
+                near |= below
+            else:
+                found.append(source.minus)
+    return found
+
+
+def _judge(study: Study, controller: Controller, grade: str, starts: tuple[str, ...], words: str) -> Outcome:
     subject = (controller.name,)
     if controller.common_pole == "negative" or controller.says_none(Controller.common_pole):
         return Passed(grade, subject)
-    way = _way_around(study, controller.name, terminal)
+    way = next((way for start in starts if (way := _way_around(study, controller.name, start)) is not None), None)
     if way is None:
         return Passed(grade, subject)
     if controller.common_pole is None:
@@ -59,7 +100,7 @@ def _judge(study: Study, controller: Controller, grade: str, terminal: str, word
         )
     branches, case = way
     at = f"the case {case}" if case else f"{controller.name}.batt_minus"
-    if terminal == "pv_minus":
+    if grade == "panel-negative":
         effect = "The panel charges past it, without an end."
         remedy = f"Use a controller with a common negative, or take the panel's negative to {controller.name}.pv_minus alone."
     else:
@@ -81,14 +122,13 @@ def _judge(study: Study, controller: Controller, grade: str, terminal: str, word
     )  # fmt: skip
 
 
-def _way_around(study: Study, name: str, terminal: str) -> tuple[tuple[Branch, ...], str] | None:
-    """Return the shortest way from a negative terminal to the battery's or to a case, not through the controller, and that case ("" for the battery).
+def _way_around(study: Study, name: str, start: str) -> tuple[tuple[Branch, ...], str] | None:
+    """Return the shortest way from a negative to the battery's or to a case, not through the controller, and that case ("" for the battery).
 
     None where there is none. Where a case is said to be bonded counts as the case.
     """
     cases = {node: case.name for case in study.of(Enclosure) for node in (case.name, *(case.bonded_at or ()))}
     ends = {f"{name}.batt_minus", *cases}
-    start = f"{name}.{terminal}"
     way = study.circuit.path(
         start, ends, lambda branch: not (branch.kind == "inside" and branch.part == name) and branch.kind != "resistor"
     )

@@ -53,6 +53,24 @@ def test_ways_around(said, more: str, bonded: str, grades: list[str]) -> None:  
     assert [grade for _, grade, _ in found.grades] == grades
 
 
+@pytest.mark.parametrize(
+    ("was", "now", "grades"),
+    [
+        ("home from sun.pv_minus to roof.minus", "home from house.minus to roof.minus", ["panel-negative"]),
+        ("home from sun.pv_minus to roof.minus", "home from lower.minus to house.minus\n  on from roof.minus to lower.plus", ["panel-negative"]),
+        ("home from sun.pv_minus to roof.minus", "home from lower.minus to sun.pv_minus\n  on from roof.minus to lower.plus", []),
+        ("MORE", "  a from sun.load_plus to lamp.plus\n  b from lamp.minus to house.minus", ["load-negative"]),
+        ("MORE", "  a from sun.load_plus to lamp.plus\n  b from lamp.minus to sun.load_minus", []),
+        ("MORE", "  a from house.plus to lamp.plus\n  b from lamp.minus to house.minus", []),
+        ("MORE", "  a from house.plus to sun.load_plus\n  b from house.plus to lamp.plus\n  c from lamp.minus to house.minus", []),
+    ],
+)  # fmt: skip
+def test_a_negative_that_does_not_come_home_to_the_controller(said, was: str, now: str, grades: list[str]) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD.replace(was, now).replace("MORE", "").replace("SAID", POSITIVE).replace("; BONDED", "")
+    text += "load lamp 10 W\n" * ("lamp" in now) + "array lower { Voc 22 V; Isc 6 A }\n" * ("lower" in now)
+    assert [grade for _, grade, _ in said(text, "bypassed_controller").grades] == grades
+
+
 def test_a_switch_on_the_way_may_be_closed_and_a_resistor_is_no_way(said) -> None:  # type: ignore[no-untyped-def]
     by_switch = build(more="  a from roof.minus to link.line\n  b from link.load to house.minus") + "switch link 10 A\n"
     assert said(by_switch, "bypassed_controller").findings
