@@ -9,8 +9,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "contacts",
         #
-        "controllers",
-        #
         "enclosure",
         #
         "energy",
