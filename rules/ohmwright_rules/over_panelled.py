@@ -16,6 +16,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.switch import Disconnect
 
+from ohmwright_rules.cut_offs import thresholds
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.sunside import NO_ARRAY, Side, array_power, bright_current, cold_of, power_limits, sides
@@ -131,12 +132,17 @@ def _power(side: Side) -> float | Missing:
 
 
 def _lowest(study: Study, controller: Controller) -> tuple[float, Step] | Missing:
-    """Return the lowest voltage at which the battery is used [V]: where a low-voltage disconnect opens, else the battery's own lowest."""
-    opening = sorted((float(part.opens_at.low), part.name) for part in study.of(Disconnect) if part.opens_at is not None)
+    """Return the lowest voltage at which the battery is used [V]: where a low-voltage disconnect of its bank opens, else the battery's own lowest."""
+    ways = arrangements(study, "battery", f"{controller.name}.batt_minus", f"{controller.name}.batt_plus")
+    charged = {name for way in ways for name in way.names}
+    opening = sorted(
+        (float(item.volts.low), item.part.name)
+        for item in thresholds(study)
+        if isinstance(item.part, Disconnect) and item.volts is not None and item.batteries & charged
+    )
     if opening:
         volt, name = opening[0]
         return volt, Step("V_low", f"{name} opens", volt, "V", "as declared")
-    ways = arrangements(study, "battery", f"{controller.name}.batt_minus", f"{controller.name}.batt_plus")
     lowest: tuple[float, Step] | None = None
     for string in (string for way in ways for string in way.strings):
         volt = 0.0

@@ -62,6 +62,13 @@ def test_the_disconnect_voltage_counts(said) -> None:  # type: ignore[no-untyped
     assert said(build() + cut, "over_panelled").passed("sun").measured.value == pytest.approx(30.0)
 
 
+def test_a_disconnect_of_another_bank_does_not_count(said) -> None:  # type: ignore[no-untyped-def]
+    other = (
+        "battery far { AGM, 6 cells, 50 Ah }\nlow-voltage disconnect cut { opens at 10 V }\nwire a from far.plus to cut.line\n"
+    )
+    assert said(build() + other, "over_panelled").finding("sun").measured.value == pytest.approx(420 / 13.0)
+
+
 def test_without_a_declared_lowest_the_empty_cells_count(said) -> None:  # type: ignore[no-untyped-def]
     """A pin: 4 cells at the empty voltage of the table of cells."""
     found = said(build().replace("; lowest 13.0 V", ""), "over_panelled").finding("sun")
