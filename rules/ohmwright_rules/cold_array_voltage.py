@@ -13,7 +13,7 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, sides
+from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, most_in_series, sides
 
 RULE = Rule(
     id="cold-array-voltage",
@@ -48,7 +48,7 @@ def check(study: Study) -> Iterator[Outcome]:
 def _judge(study: Study, side: Side) -> Iterator[Outcome]:
     controller = side.controller
     subject = (controller.name, *(array.name for array in side.arrays))
-    cold = cold_of(study, side.arrangements)
+    cold = cold_of(study, side.arrangements, plugged=True)
     if not isinstance(cold, Missing) and controller.pv_voltage_limit is None:
         cold = Missing("highest voltage of its PV input", controller.span, "PV at most 100 V")
     if isinstance(cold, Missing):
@@ -76,7 +76,7 @@ def _finding(
     bears = controller.pv_voltage_limit
     assert bears is not None
     reached, allowed = shown_pair(measured, Amount(float(bears.low), "voltage", bears.unit))
-    what = " + ".join(cold.string)
+    what = " + ".join(_as_plugged(study, name) for name in cold.string)
     message = f"{controller.name}: with nothing drawn, {what} reaches {reached} at {cold.temperature:g} degC; the PV input bears {allowed}."
     steps = cold.steps
     if grade == "thin-margin":
@@ -104,11 +104,19 @@ def _finding(
     )
 
 
+def _as_plugged(study: Study, name: str) -> str:
+    """Return an array in words, with how its owner may plug it where that reaches more than what is drawn."""
+    array = study.part(name)
+    assert isinstance(array, Array)
+    most = most_in_series(array)
+    return f"{name}, plugged as {most} in series," if most > (array.in_series or 1) else name
+
+
 def _fewer(study: Study, cold: Cold, limit: float) -> str:
     """Say how many modules in series stay within a limit, where one array makes up the string."""
     array = study.part(cold.string[0])
     assert isinstance(array, Array)
-    count = array.in_series or 1
+    count = most_in_series(array)
     fits = int(limit * (1 + 1e-9) // (cold.volt / count))
     if len(cold.string) > 1 or not 0 < fits < count:
         return "Use "

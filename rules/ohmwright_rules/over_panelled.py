@@ -105,7 +105,7 @@ def _bears(study: Study, side: Side) -> bool | Missing:
     controller = side.controller
     if controller.pv_voltage_limit is None:
         return Missing("highest voltage of its PV input", controller.span, "PV at most 100 V")
-    cold = cold_of(study, side.arrangements)
+    cold = cold_of(study, side.arrangements, plugged=True)
     if isinstance(cold, Missing):
         return cold
     if is_broken(cold.volt, float(controller.pv_voltage_limit.low), "at-most"):

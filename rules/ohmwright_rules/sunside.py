@@ -32,6 +32,8 @@ __all__ = [
     "array_power",
     "bright_current",
     "cold_of",
+    "most_in_parallel",
+    "most_in_series",
     "power_limits",
     "record_low",
     "short_circuit_of",
@@ -93,9 +95,20 @@ def record_low(study: Study) -> float | Missing:
     return float(site.record_low.low)
 
 
-def cold_of(study: Study, ways: tuple[Arrangement, ...]) -> Cold | Missing:
+def most_in_series(array: Array) -> int:
+    """Return how many modules of an array stand in series at most: as drawn, or as its owner may plug them."""
+    return max((array.in_series or 1, *(other.series for other in array.other_arrangements or ())))
+
+
+def most_in_parallel(array: Array) -> int:
+    """Return how many strings of an array stand side by side at most: as drawn, or as its owner may plug them."""
+    return max((array.in_parallel or 1, *(other.parallel for other in array.other_arrangements or ())))
+
+
+def cold_of(study: Study, ways: tuple[Arrangement, ...], *, plugged: bool = False) -> Cold | Missing:
     """Return the highest voltage with nothing drawn at the record low: by the module's coefficient where it is declared, else by the NEC table.
 
+    With `plugged` every array counts as the owner may plug it, where that gives more.
     Where both are known both stand in the working. A string counts as a whole; the string and position that reach highest are told.
     """
     low = record_low(study)
@@ -104,7 +117,7 @@ def cold_of(study: Study, ways: tuple[Arrangement, ...]) -> Cold | Missing:
     best: Cold | None = None
     for way in ways:
         for string in way.strings:
-            found = _cold_string(study, string, low)
+            found = _cold_string(study, string, low, plugged)
             if isinstance(found, Missing):
                 return found
             if best is None or found.volt > best.volt:
@@ -113,7 +126,7 @@ def cold_of(study: Study, ways: tuple[Arrangement, ...]) -> Cold | Missing:
     return best
 
 
-def _cold_string(study: Study, string: tuple[str, ...], low: float) -> Cold | Missing:
+def _cold_string(study: Study, string: tuple[str, ...], low: float, plugged: bool) -> Cold | Missing:
     volt = 0.0
     steps: list[Step] = []
     reference = _COEFFICIENT
@@ -123,10 +136,11 @@ def _cold_string(study: Study, string: tuple[str, ...], low: float) -> Cold | Mi
         assert isinstance(array, Array)
         if array.voc is None:
             return Missing(f"open-circuit voltage of {name}", array.span, "Voc 22.6 V")
-        count = array.in_series or 1
+        count = most_in_series(array) if plugged else array.in_series or 1
         at_25 = float(array.voc.high) * count
         words = f"{count} x {float(array.voc.high):.4g}" if count > 1 else f"{at_25:.4g}"
-        steps.append(Step("Voc", f"{name}: {words}, at 25 degC", at_25, "V", "as declared"))
+        how = ", as its owner may plug it" if count > (array.in_series or 1) else ""
+        steps.append(Step("Voc", f"{name}: {words}, at 25 degC{how}", at_25, "V", "as declared"))
         coefficient = voc_coefficient(array)
         by_table = at_25 * factor.value if factor is not None else None
         if coefficient is not None:
@@ -148,8 +162,13 @@ def _cold_string(study: Study, string: tuple[str, ...], low: float) -> Cold | Mi
     return Cold(volt, low, string, tuple(steps), reference)
 
 
-def short_circuit_of(study: Study, ways: tuple[Arrangement, ...]) -> tuple[float, tuple[Step, ...]] | Missing:
-    """Return the largest sum of short-circuit currents of strings side by side [A], with its working; of arrays in series the larger counts."""
+def short_circuit_of(
+    study: Study, ways: tuple[Arrangement, ...], *, plugged: bool = False
+) -> tuple[float, tuple[Step, ...]] | Missing:
+    """Return the largest sum of short-circuit currents of strings side by side [A], with its working; of arrays in series the larger counts.
+
+    With `plugged` every array counts as the owner may plug it, where that gives more.
+    """
     best = 0.0
     steps: tuple[Step, ...] = ()
     for way in ways:
@@ -161,7 +180,8 @@ def short_circuit_of(study: Study, ways: tuple[Arrangement, ...]) -> tuple[float
                 assert isinstance(array, Array)
                 if array.isc is None:
                     return Missing(f"short-circuit current of {name}", array.span, "Isc 6 A")
-                largest = max(largest, float(array.isc.high) * (array.in_parallel or 1))
+                count = most_in_parallel(array) if plugged else array.in_parallel or 1
+                largest = max(largest, float(array.isc.high) * count)
             ends[string[-1]] = max(ends.get(string[-1], 0.0), largest)
         total = sum(ends.values())
         if total > best:
@@ -209,7 +229,7 @@ def bright_current(study: Study, side: Side) -> BrightCurrent | Missing | str:
         datum, limit = Controller.rated_current, controller.rated_current
         if limit is None:
             return Missing("rated current", controller.span, "20 A")
-    found = short_circuit_of(study, side.arrangements)
+    found = short_circuit_of(study, side.arrangements, plugged=True)
     if isinstance(found, Missing):
         return found
     plain, steps = found

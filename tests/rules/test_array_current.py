@@ -34,6 +34,15 @@ def test_catalogue_a4(said) -> None:  # type: ignore[no-untyped-def]
     assert [step.symbol for step in finding.working] == ["Isc", "I_bright"]
 
 
+def test_the_owner_may_plug_more_side_by_side(said) -> None:  # type: ignore[no-untyped-def]
+    """4 x 6.0 A x 1.25 = 30 A."""
+    text = build("PWM; 25 A").replace("3 in parallel }", "3 in parallel; or 1 in series and 4 in parallel }")
+    finding = said(text, "array_current").finding("sun")
+    assert finding.measured.value == pytest.approx(30.0)
+    assert finding.remedy == "Put at most 3 of roof's strings in parallel, or use a controller for 30 A or more."
+    assert not said(text.replace("25 A", "30 A"), "array_current").findings
+
+
 @pytest.mark.parametrize(("rated", "broken"), [("22.49 A", True), ("22.5 A", False), ("22.51 A", False)])
 def test_edge(said, rated: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
     assert bool(said(build(f"PWM; {rated}"), "array_current").findings) is broken

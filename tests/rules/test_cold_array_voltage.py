@@ -57,6 +57,20 @@ def test_edges(said, limit: str, grades: list[str]) -> None:  # type: ignore[no-
     assert [grade for _, grade, _ in said(build(limit=limit), "cold_array_voltage").grades] == grades
 
 
+def test_the_owner_may_plug_more_in_series(said) -> None:  # type: ignore[no-untyped-def]
+    """3 x 22.6 V x 1.120 = 75.94 V."""
+    text = build(limit="60 V").replace(
+        "2 in series }", "2 in series; or 1 in series and 2 in parallel, 3 in series and 1 in parallel }"
+    )
+    finding = said(text, "cold_array_voltage").finding("sun")
+    assert finding.measured.value == pytest.approx(3 * 22.6 * 1.12)
+    assert finding.message == (
+        "sun: with nothing drawn, roof, plugged as 3 in series, reaches 75.9 V at -15 degC; the PV input bears 60 V."
+    )
+    assert finding.remedy.startswith("Put at most 2 of roof's modules in series, or use ")
+    assert not said(text.replace("60 V", "80 V"), "cold_array_voltage").findings
+
+
 def test_table_factor_where_the_module_declares_no_coefficient(said) -> None:  # type: ignore[no-untyped-def]
     """NEC Table 690.7(A): 1.16 from -11 to -15 degC: 45.2 x 1.16 = 52.4 V."""
     finding = said(build(coefficient=""), "cold_array_voltage").finding("sun")
