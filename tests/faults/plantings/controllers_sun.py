@@ -48,6 +48,8 @@ label trickle_label { same as fuse_label except { at trickle_fuse } }
     in_state("stored", "main, trickle_switch open"),
 )
 # With nothing between, the cold panel's voltage may come to all loads once the management system opens.
+_IN_SERIES = say("sheet", "re-pluggable; or 2 in series and 1 in parallel")
+_SIDE_BY_SIDE = say("roof", "re-pluggable; or 1 in series and 2 in parallel")
 _PUMP_BEARS = say("butt_pump", "works on 10 V to 32 V")
 _BEARS = say(("amplifier", "board"), "works on 10 V to 32 V")
 
@@ -81,6 +83,13 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(unsay("sun", "pv_current_limit"), say("sun", "7.1 A")),
         far=(unsay("sun", "pv_current_limit"), say("sun", "5 A")),
     ),
+    # Plugged as two side by side 2 x 1.25 x 5.9 A = 14.8 A.
+    *threefold(
+        "array-current.over-limit", "sun", "garden_shed", tag="plugged",
+        inside=(_SIDE_BY_SIDE, say("sun", "PV at most 15.2 A")),
+        over=(_SIDE_BY_SIDE, say("sun", "PV at most 14.3 A")),
+        far=_SIDE_BY_SIDE,
+    ),
     # Two in series at -18 degC: 2 x Voc x (1 + 0.0029 x 43) = 2.249 x Voc against 60 V (IEC 61140 as quoted); four of
     # 22.3 V are 100 V.
     *threefold(
@@ -88,6 +97,7 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("sheet", "re-pluggable; or 2 in series and 1 in parallel; Voc 26 V"),
         over=say("sheet", "re-pluggable; or 2 in series and 1 in parallel; Voc 27.4 V"),
         far=say("sheet", "re-pluggable; or 4 in series and 1 in parallel"),
+        far_also=[also("cold-array-voltage.over-limit", "sun", "plugged so it reaches 100 V, and its input bears 75 V")],
     ),
     # It is damp on a boat: 30 V. At -10 degC 26.5 V x 1.1015 = 29.2 V; two panels of 22 V in series 48.5 V.
     *threefold(
@@ -112,6 +122,14 @@ PLANTINGS: tuple[Planting, ...] = (
         far=(unsay("roof", "voc_coefficient"), say("sun", "PV at most 24 V")),
         inside_also=[also("cold-array-voltage.thin-margin", "sun", "32.2 V is within 5 % of 33 V")],
         tag="table",
+    ),
+    # Plugged as two in series 2 x 22.3 V x (1 + 0.0029 x 43) = 50.2 V at -18 degC.
+    *threefold(
+        "cold-array-voltage.over-limit", "sun", "portable_box",
+        inside=(_IN_SERIES, say("sun", "PV at most 51.5 V")),
+        over=(_IN_SERIES, say("sun", "PV at most 48.8 V")),
+        far=(_IN_SERIES, say("sun", "PV at most 30 V")),
+        inside_also=[also("cold-array-voltage.thin-margin", "sun", "50.2 V is within 5 % of 51.5 V")],
     ),
     # 0.95 of the limit: 31.2 V of 32.8 V, 29.6 V of 31.2 V, 28.9 V of 30.4 V for the 30.3 V.
     *threefold(
