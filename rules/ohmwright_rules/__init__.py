@@ -231,7 +231,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "missing_sensor": ("charger", "controller", "inverter-charger"),
     "bypassed_controller": ("controller",),
     "one_way_disconnect": ("disconnect", "relay", "selector", "switch"),
-    "charge_lead_drop": ("charger", "controller"),
+    "charge_lead_drop": ("charger", "controller", "inverter-charger"),
     "freezing_charge": ("charger", "controller", "inverter-charger"),
     "array_ceiling": ("controller",),
     "wasted_array_voltage": ("controller",),

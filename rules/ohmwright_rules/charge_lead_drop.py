@@ -81,7 +81,8 @@ def _run(study: Study, item: Charged, state: SolvedState) -> _Charging | None:
     if not state.solved or state.setup.is_surge:
         return None
     name = item.part.name
-    own = 0.0 if isinstance(item.part, Inverter) else state.current(name)  # what an inverter's own name carries, it takes
+    takes = isinstance(item.part, Inverter) and name not in state.setup.on_mains  # what its own name carries then
+    own = 0.0 if takes else state.current(name)
     current = max(own, state.current(f"{name}.out"))
     if current <= 0.0:
         return None

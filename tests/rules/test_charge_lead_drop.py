@@ -32,6 +32,24 @@ def build(wire: str = "12 AWG, 3 m", system: str = "system 12 V") -> str:
     return BUILD.replace("WIRE", wire).replace("SYSTEM", system)
 
 
+COMBI = """rig "Boat", revision 1
+system 12 V
+battery house { LFP, 4 cells, 100 Ah }
+inverter-charger combi { 20 A; absorption 14.2 V; float 13.5 V; 600 W; efficiency 90 % }
+wires measured 15.633 mohm {
+  more from combi.plus to house.plus
+  less from house.minus to combi.minus
+}
+"""
+
+
+def test_an_inverter_charger_counts_while_mains_is_there(said) -> None:  # type: ignore[no-untyped-def]
+    """20 A x 2 x 15.633 mohm; what it takes from the battery as an inverter is no charge."""
+    finding = said(COMBI, "charge_lead_drop", reached=True).finding("combi")
+    assert finding.measured.value == pytest.approx(0.625, abs=5e-4)
+    assert not said(COMBI, "charge_lead_drop").findings
+
+
 def test_catalogue_b12(said) -> None:  # type: ignore[no-untyped-def]
     """Catalogue, B12, Ex: 20 A, 3 m each way 12 AWG: 20·6·5.211 mOhm = 0.625 V; 14.4 V set -> 13.77 V at battery -> warning."""
     found = said(build("measured 15.633 mohm"), "charge_lead_drop")
