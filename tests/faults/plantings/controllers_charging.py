@@ -60,6 +60,15 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say(("keeper_plus", "keeper_minus"), "1.92 m"),
         far=say(("keeper_plus", "keeper_minus"), "3.2 m"),
     ),
+    # An inverter-charger on shore: 30 A x 2 x L of 35 mm2 at 42 degC, 0.602 mohm/m, and 28.3 A x 0.89 mohm up to the posts:
+    # 289, 305, 423 mV for 300 mV.
+    *threefold(
+        "charge-lead-drop.undercharges", "power", "narrow_boat", reached=True,
+        inside=say(("power_plus", "power_minus"), "7.3 m"),
+        over=say(("power_plus", "power_minus"), "7.75 m"),
+        far=say(("power_plus", "power_minus"), "11 m"),
+        far_also=[also("voltage-drop.over-class", "power", "as an inverter it takes 74 A at 22.4 V: 1.0 V of 24 V, over 3 %")],
+    ),
     # 14.6 V; far, it is set for 24 V.
     *threefold(
         "charge-set-point.over-absorption", "drive", "camper_van",
