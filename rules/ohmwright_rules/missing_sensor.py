@@ -19,6 +19,7 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.wording import listed
 
 RULE = Rule(
     id="missing-sensor",
@@ -53,7 +54,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _judge(study: Study, part: Charging, string: String) -> Outcome:
     subject = (part.name, *string.names)
-    if part.sensor_on or part.battery_temperature_sensor:
+    if _feels(study, part, string):
         return Passed(_GRADE, subject)
     limit = Amount(_EITHER_WAY, "difference")
     widest: tuple[float, Quantity[Celsius], str, Span] | None = None
@@ -79,7 +80,7 @@ def _judge(study: Study, part: Charging, string: String) -> Outcome:
     return Finding(
         _GRADE,
         subject,
-        f"{part.name}: {string.words} lies at {ends}, {moves} either way, and no sensor tells it; beyond {allowed} the right voltage of lead-acid moves"
+        f"{part.name}: {string.words} lies at {ends}, {moves} either way, and {_felt(part)}; beyond {allowed} the right voltage of lead-acid moves"
         " too far. It is overcharged when warm and never full when cold.",
         part.span,
         measured,
@@ -88,6 +89,18 @@ def _judge(study: Study, part: Charging, string: String) -> Outcome:
         remedy=f"Fit a battery temperature sensor and declare: sensor on {string.names[0]}",
         related=(Related(words, span),),
     )  # fmt: skip
+
+
+def _felt(part: Charging) -> str:
+    return f"its sensor is on {listed(part.sensor_on)}" if part.sensor_on else "no sensor tells it"
+
+
+def _feels(study: Study, part: Charging, string: String) -> bool:
+    """Tell whether a sensor is on a battery of a bank, or on one that lies in the same place; one that is on nothing named counts."""
+    if not part.sensor_on:
+        return bool(part.battery_temperature_sensor)
+    places = {study.zone_of(name) for name in string.names}
+    return any(name in string.names or study.zone_of(name) in places for name in part.sensor_on)
 
 
 def _range(study: Study, part: Charging, battery: Battery) -> tuple[Quantity[Celsius], str, Span] | Missing:

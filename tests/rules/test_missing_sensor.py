@@ -54,6 +54,15 @@ def test_sensor_and_use(said, said_of_it: str, broken: bool) -> None:  # type: i
     assert bool(said(build(said=said_of_it), "missing_sensor").findings) is broken
 
 
+@pytest.mark.parametrize(("place", "broken"), [("in shed", False), ("in cellar", True)])
+def test_a_sensor_on_a_battery_elsewhere_feels_nothing(said, place: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    other = f"zone cellar {{ 8 degC to 14 degC }}\nbattery spare {{ AGM, 6 cells; {place} }}\n"
+    found = said(build(said="sensor on spare") + other, "missing_sensor")
+    assert bool(found.findings) is broken
+    if broken:
+        assert "20 K either way, and its sensor is on spare; beyond 10 K" in found.finding("shore").message
+
+
 def test_the_zone_of_the_battery_goes_before_the_site(said) -> None:  # type: ignore[no-untyped-def]
     assert said(build(zone="10 degC to 25 degC"), "missing_sensor").passed("shore").measured.value == 7.5
     assert said(build("15 degC to 20 degC", zone="0 degC to 32 degC"), "missing_sensor").finding("shore").measured.value == 16.0
