@@ -11,7 +11,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery, Bms
 
-from ohmwright_rules.cut_offs import Floor, Threshold, blocks_of_twelve, floor_of, thresholds
+from ohmwright_rules.cut_offs import Floor, Threshold, blocks_of_twelve, floor_of, minimum_of, thresholds
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
@@ -23,7 +23,9 @@ RULE = Rule(
     covers=("B11",),
     grades=(
         Grade(
-            "below-battery", Severity.WARNING, "it cuts off less than 0.2 V (for each 12 V) above where the battery's BMS does"
+            "below-battery",
+            Severity.WARNING,
+            "it cuts off less than 0.2 V (for each 12 V) above where the battery's BMS does, or under its lowest voltage",
         ),
         Grade("loads-last", Severity.WARNING, "loads are cut off at less than the inverter"),
         Grade("bms-under-minimum", Severity.WARNING, "the BMS lets the battery go under its lowest voltage"),
@@ -56,7 +58,7 @@ def _above_battery(study: Study, item: Threshold) -> Outcome:
     subject = (item.part.name, *sorted(item.batteries))
     if item.volts is None:
         return Missing(f"cut-off voltage of {item.part.name}", item.part.span, "cut-off ~11.5 V").outcome(grade, subject)
-    highest: tuple[float, Floor, int] | None = None
+    highest: tuple[float, Floor, float] | None = None
     for string in item.strings:
         floor = floor_of(study, string)
         if isinstance(floor, Missing):
@@ -64,10 +66,13 @@ def _above_battery(study: Study, item: Threshold) -> Outcome:
         blocks = blocks_of_twelve(study, string)
         if isinstance(blocks, Missing):
             return blocks.outcome(grade, subject)
-        if highest is None or floor.volt > highest[1].volt:
-            highest = floor.volt + _MARGIN * blocks, floor, blocks
+        floors = [(floor.volt + _MARGIN * blocks, floor, _MARGIN * blocks)]
+        minimum = minimum_of(study, string) if floor.opens else None
+        if minimum is not None:
+            floors.append((minimum.volt, minimum, 0.0))
+        highest = max((*floors, *([highest] if highest is not None else [])), key=lambda known: known[0])
     assert highest is not None
-    volt, floor, blocks = highest
+    volt, floor, margin = highest
     measured = Amount(float(item.volts.low), "voltage", item.volts.unit)
     limit = Amount(volt, "voltage", item.volts.unit)
     if not is_broken(measured.value, limit.value, "at-least"):
@@ -78,6 +83,8 @@ def _above_battery(study: Study, item: Threshold) -> Outcome:
         "The BMS comes first, or too soon after (0.2 V for each 12 V is the margin): everything goes dark at once, the charge controller too."
         if floor.opens
         else "It empties the battery as far as that bears, or further (0.2 V for each 12 V is the margin)."
+        if margin
+        else "It empties the battery further than that bears."
     )
     return Finding(
         grade,
@@ -89,7 +96,7 @@ def _above_battery(study: Study, item: Threshold) -> Outcome:
         "at-least",
         working=(
             Step("V_battery", floor.words, floor.volt, "V", "as declared"),
-            Step("V_least", f"{floor.volt:.4g} + {_MARGIN:g} x {blocks}", volt, "V", "0.2 V for each 12 V"),
+            *((Step("V_least", f"{floor.volt:.4g} + {margin:.4g}", volt, "V", "0.2 V for each 12 V"),) if margin else ()),
             Step("V_cut", item.part.name, measured.value, "V", "as declared"),
         ),
         remedy=f"Set its cut-off to {least} or more.",

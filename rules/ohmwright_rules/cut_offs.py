@@ -21,7 +21,7 @@ from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed
 
-__all__ = ["Floor", "Threshold", "blocks_of_twelve", "floor_of", "thresholds"]
+__all__ = ["Floor", "Threshold", "blocks_of_twelve", "floor_of", "minimum_of", "thresholds"]
 
 
 @record
@@ -120,6 +120,20 @@ def floor_of(study: Study, string: tuple[str, ...]) -> Floor | Missing:
     words = [f"the BMS of {listed(opening)} opens"] if opening else []
     words += [f"{listed(lowest)} {'is' if len(lowest) == 1 else 'are'} at the lowest voltage"] if lowest else []
     return Floor(total, " and ".join(words), bool(opening), tuple(spans))
+
+
+def minimum_of(study: Study, string: tuple[str, ...]) -> Floor | None:
+    """Return the lowest voltage of a string, None where one of its batteries does not say it."""
+    total = 0.0
+    spans: list[tuple[str, Span]] = []
+    for name in string:
+        battery = study.part(name)
+        assert isinstance(battery, Battery)
+        if battery.lowest_voltage is None:
+            return None
+        total += float(battery.lowest_voltage.high)
+        spans.append((f"the lowest voltage of {name}", battery.place_of(Battery.lowest_voltage)))
+    return Floor(total, f"{listed(string)} {'is' if len(string) == 1 else 'are'} at the lowest voltage", False, tuple(spans))
 
 
 def blocks_of_twelve(study: Study, string: tuple[str, ...]) -> int | Missing:

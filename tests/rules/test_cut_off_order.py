@@ -57,6 +57,13 @@ def test_catalogue_b11(said) -> None:  # type: ignore[no-untyped-def]
         ("LFP, 4 cells; lowest 11.0 V; no bms", "cut-off 11.1 V", True),
         ("LFP, 4 cells; lowest 11.0 V; bms { cuts charge; low cut-off 9 V }", "cut-off 11.1 V", True),
         ("LFP, 4 cells; lowest 11.0 V; bms { no low cut-off }", "cut-off 11.2 V", False),
+        (
+            "LFP, 4 cells; lowest 11.0 V; bms { low cut-off 10.0 V }",
+            "cut-off 10.9 V",
+            True,
+        ),  # catalogue: all >= battery minimum
+        ("LFP, 4 cells; lowest 11.0 V; bms { low cut-off 10.0 V }", "cut-off 11.0 V", False),
+        ("LFP, 4 cells; bms { low cut-off 10.0 V }", "cut-off 10.2 V", False),
     ],
 )
 def test_edge(said, battery: str, mill: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
