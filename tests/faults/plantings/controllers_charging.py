@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faults import Edit, Planting, also, say, threefold, unsay, yes_no
+from faults import Edit, Planting, add, also, say, threefold, unsay, yes_no
 
 _NO_CUT = (
     say("house", "bms { no low-temperature charge cut }"),
@@ -147,6 +147,15 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(say("bench", "-8 degC to 42 degC"), _cuts(-4), say("sun", "blocks charge below -3 degC")),
         far=(say("bench", "-8 degC to 42 degC"), _cuts(-20), say("sun", "blocks charge below -20 degC")),
     ),
+    # One sensor for two packs: it says nothing of the other one, whose management system has no cut.
+    Planting(
+        "freezing-charge.too-cold", "sun, right", "two_packs",
+        (say("inside", "-6 degC to 41 degC"), say("right", "bms { no low-temperature charge cut }"), say("sun", "sensor on left")), "wrong",
+    ),
+    Planting(
+        "freezing-charge.too-cold", "sun, right", "two_packs",
+        (say("inside", "-6 degC to 41 degC"), say("right", "bms { no low-temperature charge cut }")), "silent",
+    ),
     # A turbine on two lithium blocks whose management systems cut the charge off.
     *yes_no(
         "load-dump.battery-cuts", "mill", "windmill_hut",
@@ -163,6 +172,15 @@ PLANTINGS: tuple[Planting, ...] = (
             say("keeper", "no battery temperature sensor"),
             say("in_bay", "13 degC to 33 degC"),
         ),
+    ),
+    # 13 K either way; the sensor is on a battery that lies elsewhere.
+    Planting(
+        "missing-sensor.wide-range", "keeper", "radio_station",
+        (
+            add("battery spare { same as agm12_22 except { in room; held down; hold-down force 400 N; moves at most 3 mm } }"),
+            say("keeper", "sensor on spare"),
+        ),
+        "wrong", (also("open-terminal.unwired", "spare", "a spare that nothing is on"),), tag="elsewhere",
     ),
     *yes_no(
         "wrong-controller.wrong-voltage", "sun", "camper_van",

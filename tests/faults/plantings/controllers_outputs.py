@@ -37,6 +37,8 @@ _TWO_BLACK = say("sun", "terminals batt_minus, load_minus { 2 wires }")
 _JUMPER = add("wire lights_home from sun.load_minus to sun.batt_minus { 12 AWG; 0.2 m; black }")
 _STRAIGHT = also("unregulated-array.lead-acid", "house", "past the controller 3 A go on 35 Ah, that bear 0.525 A")
 _PUMP_BEARS = say("butt_pump", "works on 10 V to 32 V")
+_DEEP = say("house", "bms { low cut-off 10 V }")
+_UNDER = also("cut-off-order.bms-under-minimum", "house", "10 V are under 10.8 V")
 _NEEDS = say("sun", "needs its battery")
 _BEHIND_CUT = say("cut_fuse", "same as cc_30"), say("sun_fuse", "same as cc_15; line on cut_bar")
 _FOUNTAIN = say("far_lights", "6 W; motor"), unsay("far_lights", "start")
@@ -68,6 +70,16 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("mains", "cut-off 10.9 V"),
         far=say("mains", "cut-off 7.8 V"),
         far_also=[also("nuisance-fuse.over-loading", "mains_fuse", "300 W / 0.88 / 7.8 V are 44 A, over 0.8 x 50 A")],
+    ),
+    # A management system that opens at 10.0 V, under the battery's lowest voltage of 10.8 V, which counts then.
+    *threefold(
+        "cut-off-order.below-battery", "mains", "camper_van", tag="minimum",
+        inside=(_DEEP, say("mains", "cut-off 11.1 V")),
+        over=(_DEEP, say("mains", "cut-off 10.5 V")),
+        far=(_DEEP, say("mains", "cut-off 7.5 V; peak 600 W for 3 s")),
+        companions=[_UNDER],
+        inside_also=[_UNDER],
+        far_also=[also("nuisance-fuse.over-loading", "mains_fuse", "300 W / 0.88 / 7.5 V are 45 A, over 0.8 x 50 A")],
     ),
     # Without one, the lowest voltage of two blocks, 2 x 10.8 V, + 0.4 V; far, it is left as for 12 V.
     *threefold(
