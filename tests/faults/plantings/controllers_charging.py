@@ -52,6 +52,13 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("block_1", "charge advised at most 14.5 A"),
         far=say("block_1", "charge advised at most 10 A"),
     ),
+    # Two packs alike share the controller's 40 A (400 W x 1.25 / 10.8 V are 46 A).
+    *threefold(
+        "charge-current-sum.over-advice", "left", "two_packs",
+        inside=say("left", "charge advised at most 20.7 A"),
+        over=say("left", "charge advised at most 19.4 A"),
+        far=say("left", "charge advised at most 12 A"),
+    ),
     # 15 A x (0.2 mohm of the switch + 2.1 m of 4 AWG + 2 x L of 8 AWG at 32 degC, 0.854 and 2.158 mohm/m): 145, 154, 237
     # mV for 150 mV.
     *threefold(

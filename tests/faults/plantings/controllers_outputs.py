@@ -36,6 +36,10 @@ _POSITIVE = say("sun", "common positive")
 _TWO_BLACK = say("sun", "terminals batt_minus, load_minus { 2 wires }")
 _JUMPER = add("wire lights_home from sun.load_minus to sun.batt_minus { 12 AWG; 0.2 m; black }")
 _STRAIGHT = also("unregulated-array.lead-acid", "house", "past the controller 3 A go on 35 Ah, that bear 0.525 A")
+_BEHIND_FUSE = say("sun_tap", "10 AWG; from main.line to sun_fuse.line")
+_FUSE_FIRST = also(
+    "unselective-fuse.leaves-panel", "main_fuse", "a short behind a breaker opens it as soon, which now leaves the panel alone"
+)
 _PUMP_BEARS = say("butt_pump", "works on 10 V to 32 V")
 _DEEP = say("house", "bms { low cut-off 10 V }")
 _UNDER = also("cut-off-order.bms-under-minimum", "house", "10 V are under 10.8 V")
@@ -168,6 +172,15 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(_NEEDS, say("far_lights", "works on 10 V to 24 V")),
         far=(_NEEDS, say("far_lights", "works on 10 V to 16 V")),
         inside_also=[also("panel-without-battery.by-hand", "sun", "the breaker leads there, and no load suffers")],
+    ),
+    # The controller behind the main fuse, which blows: 22 V x (1 + 0.0029 x 35) = 24.2 V at -10 degC for the radio.
+    *threefold(
+        "panel-without-battery.load-exposed", "sun", "boat",
+        inside=(_NEEDS, _BEHIND_FUSE, say("radio", "works on 10.5 V to 25 V")),
+        over=(_NEEDS, _BEHIND_FUSE, say("radio", "works on 10.5 V to 23.5 V")),
+        far=(_NEEDS, _BEHIND_FUSE),
+        companions=[_FUSE_FIRST],
+        inside_also=[_FUSE_FIRST, also("panel-without-battery.by-failure", "sun", "the main fuse leads there, and no load suffers")],
     ),
     # All that stays on the output bears the cold panel's voltage.
     *yes_no(
