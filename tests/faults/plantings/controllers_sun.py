@@ -62,6 +62,13 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("sun", "array at most 195 W"),
         far=say("sun", "array at most 0.5 times its rated power"),
     ),
+    # Three strings side by side, 3 x 2 x 18.4 V x 5.45 A = 602 W.
+    *threefold(
+        "array-ceiling.over-ceiling", "sun", "string_field",
+        inside=say("sun", "array at most 620 W"),
+        over=say("sun", "array at most 585 W"),
+        far=say("sun", "array at most 400 W"),
+    ),
     # 200 W against 0.71, 0.67 and 0.4 times 290 W: 206, 194 and 116 W.
     *threefold(
         "array-ceiling.swapped-leads", "sun", "camper_van",
@@ -75,6 +82,20 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("sun", "PV at most 12.2 A"),
         over=say("sun", "PV at most 11.5 A"),
         far=say("sun", "PV at most 8 A"),
+    ),
+    # Three strings of 5.9 A: 22.1 A.
+    *threefold(
+        "array-current.over-limit", "sun", "string_field",
+        inside=say("sun", "PV at most 22.8 A"),
+        over=say("sun", "PV at most 21.4 A"),
+        far=say("sun", "PV at most 14 A"),
+    ),
+    # 1.25 x 5.9 A = 7.38 A, over 5.9 A by the factor alone, which is from memory on this basis; far it is over without it.
+    *threefold(
+        "array-current.over-limit", "sun", "iec_hut",
+        inside=say("sun", "PV at most 7.6 A"),
+        over=say("sun", "PV at most 7.1 A"),
+        far=say("sun", "PV at most 5 A"),
     ),
     # A series switch that states nothing bears its rated current: 1.25 x 5.9 A = 7.38 A.
     *threefold(
@@ -130,6 +151,15 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(_IN_SERIES, say("sun", "PV at most 48.8 V")),
         far=(_IN_SERIES, say("sun", "PV at most 30 V")),
         inside_also=[also("cold-array-voltage.thin-margin", "sun", "50.2 V is within 5 % of 51.5 V")],
+    ),
+    # Of three strings side by side the one with more volts: 2 x 24 V x (1 + 0.0029 x 47) = 54.5 V,
+    # the others 50.7 V.
+    *threefold(
+        "cold-array-voltage.over-limit", "sun", "string_field",
+        inside=(say("middle", "Voc 24 V"), say("sun", "PV at most 56 V")),
+        over=(say("middle", "Voc 24 V"), say("sun", "PV at most 53 V")),
+        far=(say("middle", "Voc 24 V"), say("sun", "PV at most 40 V")),
+        inside_also=[also("cold-array-voltage.thin-margin", "sun", "54.5 V is within 5 % of 56 V")],
     ),
     # 0.95 of the limit: 31.2 V of 32.8 V, 29.6 V of 31.2 V, 28.9 V of 30.4 V for the 30.3 V.
     *threefold(
