@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Step, common_practice
@@ -51,24 +51,22 @@ class _Leak:
     def arrays(self) -> tuple[str, ...]:
         return tuple(sorted({name for string in self.strings for name in string}))
 
-    @property
-    def subject(self) -> tuple[str, ...]:
-        """The batteries, the controller that lets the current through, the arrays."""
-        through = (self.target.controller.name,) if self.target.controller is not None else ()
-        return (*self.batteries, *through, *self.arrays)
-
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold what leaks back into the arrays in one night against the capacity of the batteries behind them."""
     left: Counter[str] = Counter()
-    told: set[tuple[str, ...]] = set()
+    found: dict[tuple[str, ...], dict[str, dict[tuple[str, ...], _Leak]]] = {}
     for target in targets(study):
         leak = _leak(study, target)
         if isinstance(leak, str):
             left[leak] += 1
-        elif leak.subject not in told:
-            told.add(leak.subject)
-            yield _judge(study, leak)
+        else:
+            ways = found.setdefault(leak.batteries, {})
+            ways.setdefault(target.controller.name if target.controller is not None else target.plus, {}).setdefault(
+                leak.arrays, leak
+            )
+    for ways in found.values():
+        yield _judge(study, ways.values())
     for condition, count in sorted(left.items()):
         yield DoesNotApply(condition, count)
 
@@ -107,8 +105,67 @@ def _comes_out(
     )
 
 
-def _judge(study: Study, leak: _Leak) -> Outcome:
-    subject = leak.subject
+def _judge(study: Study, ways: Iterable[dict[tuple[str, ...], _Leak]]) -> Outcome:
+    """Add up the ways into arrays that one bank has; of the positions of selectors each counts with the one that leaks most."""
+    leaks: list[_Leak] = []
+    current = 0.0
+    steps: list[Step] = []
+    for way in ways:
+        worst: tuple[float, list[Step], _Leak] | None = None
+        for leak in way.values():
+            leaking = _current(study, leak)
+            if isinstance(leaking, Missing):
+                return leaking.outcome(_GRADE, _subject([*leaks, leak]))
+            if worst is None or leaking[0] > worst[0]:
+                worst = (*leaking, leak)
+        assert worst is not None
+        current += worst[0]
+        steps += worst[1]
+        leaks.append(worst[2])
+    subject = _subject(leaks)
+    site = next(study.of(Site), None)
+    if site is None or site.night is None:
+        span = site.span if site is not None else study.build.rig.span
+        declare = "night 14 h" if site is not None else "site { night 14 h }"
+        return Missing("length of the night", span, declare).outcome(_GRADE, subject)
+    capacity = _capacity(study, leaks[0])
+    if isinstance(capacity, Missing):
+        return capacity.outcome(_GRADE, subject)
+    night = float(site.night.high)
+    measured, limit = Amount(current * night, "charge"), Amount(_SHARE * capacity, "charge")
+    if not is_broken(measured.value, limit.value, "at-most"):
+        return Passed(_GRADE, subject, measured, limit)
+    lost, bears = shown_pair(measured, limit)
+    into = sorted({name for leak in leaks for name in leak.arrays})
+    batteries, arrays = listed(leaks[0].batteries), listed(into)
+    share = shown(Amount(times_allowed(measured.value, capacity), "share"))
+    hours = shown(Amount(night, "time", "h"))
+    controllers = [leak.target.controller.name for leak in leaks if leak.target.controller is not None]
+    through = f" through {listed(controllers)}" if controllers else ""
+    mend = "a controller that blocks current back" if controllers else "a charge controller"
+    steps.append(Step("Q", f"{current:.4g} A x {night / _HOUR:.4g} h", measured.value / _HOUR, "Ah", "in one night"))
+    steps.append(Step("Q_most", f"{_SHARE:g} x {capacity / _HOUR:.4g} Ah", limit.value / _HOUR, "Ah", "common practice"))
+    return Finding(
+        _GRADE,
+        subject,
+        f"{batteries}: {lost} leak into {arrays}{through} in a night of {hours}, {share} of the capacity; 1 % is {bears}.",
+        study.span(leaks[0].batteries[0]),
+        measured,
+        limit,
+        working=tuple(steps),
+        remedy=f"Put {mend}, or a blocking diode, between {arrays} and {batteries}.",
+        related=tuple(Related(f"{name}: its leakage", study.span(name)) for name in into[:8]),
+    )
+
+
+def _subject(leaks: list[_Leak]) -> tuple[str, ...]:
+    """Return the batteries, the controllers that let the current through, the arrays."""
+    through = (leak.target.controller.name for leak in leaks if leak.target.controller is not None)
+    return (*leaks[0].batteries, *through, *sorted({name for leak in leaks for name in leak.arrays}))
+
+
+def _current(study: Study, leak: _Leak) -> tuple[float, list[Step]] | Missing:
+    """Return what leaks into the strings of one way [A], with its working."""
     current = 0.0
     steps: list[Step] = []
     for string in leak.strings:
@@ -117,44 +174,13 @@ def _judge(study: Study, leak: _Leak) -> Outcome:
             array = study.part(name)
             assert isinstance(array, Array)
             if array.dark_leakage is None:
-                return Missing(f"leakage of {name} in the dark", array.span, "dark leakage 5 mA").outcome(_GRADE, subject)
+                return Missing(f"leakage of {name} in the dark", array.span, "dark leakage 5 mA")
             own = float(array.dark_leakage.high) * (array.in_parallel or 1)
             worst = own if worst is None else min(worst, own)  # of modules in series the one that leaks least holds the others
         assert worst is not None
         current += worst
         steps.append(Step("I_leak", " + ".join(string), worst, "A", "as declared"))
-    site = next(study.of(Site), None)
-    if site is None or site.night is None:
-        span = site.span if site is not None else study.build.rig.span
-        declare = "night 14 h" if site is not None else "site { night 14 h }"
-        return Missing("length of the night", span, declare).outcome(_GRADE, subject)
-    capacity = _capacity(study, leak)
-    if isinstance(capacity, Missing):
-        return capacity.outcome(_GRADE, subject)
-    night = float(site.night.high)
-    measured, limit = Amount(current * night, "charge"), Amount(_SHARE * capacity, "charge")
-    if not is_broken(measured.value, limit.value, "at-most"):
-        return Passed(_GRADE, subject, measured, limit)
-    lost, bears = shown_pair(measured, limit)
-    batteries, arrays = listed(leak.batteries), listed(leak.arrays)
-    share = shown(Amount(times_allowed(measured.value, capacity), "share"))
-    hours = shown(Amount(night, "time", "h"))
-    controller = leak.target.controller
-    through = f" through {controller.name}" if controller is not None else ""
-    mend = "a controller that blocks current back" if controller is not None else "a charge controller"
-    steps.append(Step("Q", f"{current:.4g} A x {night / _HOUR:.4g} h", measured.value / _HOUR, "Ah", "in one night"))
-    steps.append(Step("Q_most", f"{_SHARE:g} x {capacity / _HOUR:.4g} Ah", limit.value / _HOUR, "Ah", "common practice"))
-    return Finding(
-        _GRADE,
-        subject,
-        f"{batteries}: {lost} leak into {arrays}{through} in a night of {hours}, {share} of the capacity; 1 % is {bears}.",
-        study.span(leak.batteries[0]),
-        measured,
-        limit,
-        working=tuple(steps),
-        remedy=f"Put {mend}, or a blocking diode, between {arrays} and {batteries}.",
-        related=tuple(Related(f"{name}: its leakage", study.span(name)) for name in leak.arrays[:8]),
-    )
+    return current, steps
 
 
 def _capacity(study: Study, leak: _Leak) -> float | Missing:

@@ -85,6 +85,27 @@ def test_strings_side_by_side_add(said) -> None:  # type: ignore[no-untyped-def]
     assert said(text, "night_leakage").finding("gate").measured.value / 3600 == pytest.approx(0.09 * 14)
 
 
+def test_ways_into_several_arrays_add(said) -> None:  # type: ignore[no-untyped-def]
+    """50 mA straight and 50 mA through a controller in 14 h are 1.4 Ah; 1 % of 100 Ah are 1 Ah, and each alone leaks 0.7 Ah."""
+    text = (
+        build("100 Ah")
+        + """array roof { Voc 21 V; Vmp 17 V; Isc 6 A; Imp 5.5 A; dark leakage 50 mA }
+controller sun { PWM; 10 A; BACK }
+wires 14 AWG, 2 m {
+  roof_1 from roof.plus to sun.pv_plus
+  roof_2 from sun.pv_minus to roof.minus
+  sun_1 from sun.batt_plus to gate.plus
+  sun_2 from sun.batt_minus to gate.minus
+}
+"""
+    )
+    finding = said(text.replace("BACK", "lets current back"), "night_leakage").finding("gate")
+    assert finding.subject == ("gate", "sun", "panel", "roof")
+    assert finding.measured.value == pytest.approx(1.4 * 3600)
+    assert "1.4 Ah leak into panel and roof through sun in a night" in finding.message
+    assert not said(text.replace("BACK", "no backfeed"), "night_leakage").findings
+
+
 @pytest.mark.parametrize(
     ("old", "new", "missing"),
     [
