@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from faults import Edit, Planting, add, also, in_state, say, threefold, unsay, yes_no
+from faults import Edit, Planting, add, also, drop, in_state, say, threefold, unsay, yes_no
+
+_PUMP_BEARS = say("butt_pump", "works on 10 V to 32 V")
 
 
 def _trickle(words: str, zone: str, minus: str = "house.minus") -> Edit:
     """A small panel straight on the posts of the battery, with its fuse there and a diode at its end."""
     return add(f"""
-array trickle {{ same as panel100 except {{ Vmp 18 V; Voc 22 V; dark leakage 5 mA; {words} }} }}
+array trickle {{ same as panel100 except {{ Vmp 18 V; Voc 22 V; {words} }} }}
 diode one_way {{
   blocking; 10 A; drops 0.5 V; blocks 60 V; in {zone}; works up to 85 degC
   terminals {{ clamp plate; takes 18 AWG to 6 AWG; 1 wire; 75 degC; for copper; torque 1.2 Nm; made of brass; tin-plated }}
@@ -21,6 +23,17 @@ wires 12 AWG {{
 }}
 label trickle_label {{ same as fuse_label except {{ at trickle_fuse }} }}
 """)
+
+
+def _open_trickle(leakage: str) -> tuple[Edit, ...]:
+    """The same panel with no diode; 1.4 A are 1.4 % of 100 Ah in an hour."""
+    return (
+        _PUMP_BEARS,
+        _trickle(f"Isc 1.4 A; Imp 1.32 A; 23.8 W; dark leakage {leakage}", "in_bay"),
+        drop("one_way"),
+        drop("trickle_2"),
+        say("trickle_1", "from trickle.plus to trickle_fuse.load"),
+    )
 
 
 # The same panel with a controller for lithium between, and a switch that opens its lead and the battery's.
@@ -50,7 +63,6 @@ label trickle_label { same as fuse_label except { at trickle_fuse } }
 # With nothing between, the cold panel's voltage may come to all loads once the management system opens.
 _IN_SERIES = say("sheet", "re-pluggable; or 2 in series and 1 in parallel")
 _SIDE_BY_SIDE = say("roof", "re-pluggable; or 1 in series and 2 in parallel")
-_PUMP_BEARS = say("butt_pump", "works on 10 V to 32 V")
 _BEARS = say(("amplifier", "board"), "works on 10 V to 32 V")
 
 
@@ -191,6 +203,20 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(say("sun", "current back into the array"), say("roof", "dark leakage 73.5 mA")),
         far=(say("sun", "current back into the array"), say("roof", "dark leakage 150 mA")),
     ),
+    # Straight on the battery with no diode.
+    *threefold(
+        "night-leakage.over-share", "house, trickle", "garden_shed",
+        inside=_open_trickle("69 mA"),
+        over=_open_trickle("74 mA"),
+        far=_open_trickle("120 mA"),
+    ),
+    # Two ways add: 40 mA straight, and 29 to 60 mA back through the controller.
+    *threefold(
+        "night-leakage.over-share", "house, sun, roof, trickle", "garden_shed",
+        inside=(*_open_trickle("40 mA"), say("sun", "current back into the array"), say("roof", "dark leakage 29 mA")),
+        over=(*_open_trickle("40 mA"), say("sun", "current back into the array"), say("roof", "dark leakage 34 mA")),
+        far=(*_open_trickle("40 mA"), say("sun", "current back into the array"), say("roof", "dark leakage 60 mA")),
+    ),
     # 200 W / 10.8 V = 18.5 A.
     *threefold(
         "over-panelled.clips", "sun", "camper_van",
@@ -200,16 +226,16 @@ PLANTINGS: tuple[Planting, ...] = (
     ),
     *yes_no(
         "unregulated-array.lithium", "house", "bench_supply",
-        wrong=(_BEARS, _trickle("Isc 2.1 A; Imp 2 A; 36 W", "inside")),
-        wrong_too=(_BEARS, _trickle("Isc 0.3 A; Imp 0.28 A; 5 W", "inside", "minusbar")),
+        wrong=(_BEARS, _trickle("Isc 2.1 A; Imp 2 A; 36 W; dark leakage 5 mA", "inside")),
+        wrong_too=(_BEARS, _trickle("Isc 0.3 A; Imp 0.28 A; 5 W; dark leakage 5 mA", "inside", "minusbar")),
         silent=(_BEARS, *_CONTROLLED),
     ),
     # 1.5 % of 100 Ah in an hour are 1.5 A (common practice, from memory).
     *threefold(
         "unregulated-array.lead-acid", "house", "garden_shed",
-        inside=(_PUMP_BEARS, _trickle("Isc 1.45 A; Imp 1.36 A; 24.5 W", "in_bay")),
-        over=(_PUMP_BEARS, _trickle("Isc 1.55 A; Imp 1.45 A; 26 W", "in_bay")),
-        far=(_PUMP_BEARS, _trickle("Isc 3 A; Imp 2.8 A; 50 W", "in_bay")),
+        inside=(_PUMP_BEARS, _trickle("Isc 1.45 A; Imp 1.36 A; 24.5 W; dark leakage 5 mA", "in_bay")),
+        over=(_PUMP_BEARS, _trickle("Isc 1.55 A; Imp 1.45 A; 26 W; dark leakage 5 mA", "in_bay")),
+        far=(_PUMP_BEARS, _trickle("Isc 3 A; Imp 2.8 A; 50 W; dark leakage 5 mA", "in_bay")),
     ),
     # 13.6 V / 0.70 = 19.4 V; a panel of 72 cells has 37.6 V, of which 36 % are used.
     *threefold(
