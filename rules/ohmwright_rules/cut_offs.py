@@ -63,7 +63,8 @@ def thresholds(study: Study) -> Iterator[Threshold]:
         if strings and not part.says_none(Inverter.cut_off):
             yield Threshold("inverter", part, part.cut_off, part.place_of(Inverter.cut_off), strings)
     for controller in sorted(study.of(Controller), key=lambda part: part.name):
-        used = f"{controller.name}.load_plus" in study.circuit.nodes_of(controller.name)
+        nodes = study.circuit.nodes_of(controller.name)
+        used = f"{controller.name}.load_plus" in nodes or f"{controller.name}.load_minus" in nodes
         if used and controller.load_cut_off is not None:
             strings = _strings(study, f"{controller.name}.batt_minus", f"{controller.name}.batt_plus")
             if strings:

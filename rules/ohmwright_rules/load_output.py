@@ -57,13 +57,30 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _hanging(study: Study, controller: Controller) -> tuple[Consumer, ...]:
-    """Return the consumers that the load output feeds, without going through the controller itself."""
+    """Return the consumers that the load output feeds, without going through the controller itself.
+
+    Of a controller with a common plus also those that come home to the negative which it switches, wherever their plus is taken from.
+    """
     name = controller.name
-    plus = f"{name}.load_plus"
-    if not study.circuit.nodes_of(name) or plus not in study.circuit.nodes_of(name):
-        return ()
-    near = study.circuit.reach(plus, lambda branch: not (branch.kind == "inside" and branch.part == name))
-    found = [consumer for consumer in study.circuit.consumers if consumer.plus in near and consumer.part.name != name]
+    nodes = study.circuit.nodes_of(name)
+
+    def near(terminal: str) -> set[str]:
+        node = f"{name}.{terminal}"
+        return (
+            study.circuit.reach(node, lambda branch: not (branch.kind == "inside" and branch.part == name))
+            if node in nodes
+            else set()
+        )
+
+    plus = near("load_plus")
+    minus = near("load_minus") if controller.common_pole == "positive" else set()
+    if f"{name}.batt_minus" in minus:
+        minus = set()  # bypassed: what comes home there may hang on the battery
+    found = [
+        consumer
+        for consumer in study.circuit.consumers
+        if (consumer.plus in plus or consumer.minus in minus) and consumer.part.name != name
+    ]
     return tuple(sorted(found, key=lambda consumer: consumer.name))
 
 
@@ -106,10 +123,10 @@ def _current(study: Study, controller: Controller, hanging: tuple[Consumer, ...]
         missing = Missing("current of its load output", controller.span, "load output at most 20 A")
         return missing.outcome("over-current", subject)
     limit = Amount(float(gives.low), "current", gives.unit)
-    output = f"{controller.name} load output"
     cases = [
         Case(case.state.name, Amount(case.current, "current", gives.unit), limit)
-        for case in study.currents_of(output)
+        for way in ("output", "return")
+        for case in study.currents_of(f"{controller.name} load {way}")
         if not case.state.setup.is_surge
     ]
     if not cases:

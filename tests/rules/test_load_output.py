@@ -37,6 +37,16 @@ def test_catalogue_b8(said) -> None:  # type: ignore[no-untyped-def]
     assert "It takes up to 58.8 A when it starts; the output gives 20 A." in finding.message
 
 
+@pytest.mark.parametrize(("pole", "broken"), [("common positive", True), ("common negative", False)])
+def test_with_a_common_plus_the_negative_is_the_output(said, pole: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    """252 W at 12 V are 21 A; with a common minus that terminal is the battery's own."""
+    text = build(f"{OUTPUT}; {pole}", lamp="252 W; starts at 1 A", mill="30 W").replace("from sun.load_plus", "from house.plus")
+    found = said(text, "load_output")
+    assert sorted(grade for _, grade, _ in found.grades) == (["inverter", "over-current"] if broken else [])
+    if broken:
+        assert found.finding("sun", "over-current").measured.value >= 21.0
+
+
 @pytest.mark.parametrize(("watt", "broken"), [("239 W", False), ("240 W", False), ("241 W", True)])
 def test_edge_of_the_current(said, watt: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
     """240 W at the lowest voltage of 12 V are 20 A."""

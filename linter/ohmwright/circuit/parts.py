@@ -105,8 +105,10 @@ def _controller(part: Controller, touched: _Touched) -> Iterator[Contribution]:
             yield _branch(part, "inside", "pv_plus", "batt_plus", f"{name} common plus")
     elif touched.has(part, "pv_minus") or (part.common_pole == "negative" and touched.has(part, "pv_plus")):
         yield _branch(part, "inside", "pv_minus", "batt_minus", f"{name} common minus")
-    if touched.has(part, "load_plus"):
+    output = touched.has(part, "load_plus")
+    if output:
         yield _branch(part, "inside", "batt_plus", "load_plus", f"{name} load output")
+    if output or touched.has(part, "load_minus"):  # with a common plus what hangs there may take its plus from the battery
         yield _branch(part, "inside", "load_minus", "batt_minus", f"{name} load return")
     if part.own_drain is not None or part.own_drain_power is not None:
         yield Consumer(name, "drain", f"{name}.batt_plus", f"{name}.batt_minus", part)
