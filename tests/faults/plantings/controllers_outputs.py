@@ -33,6 +33,7 @@ def _mains_cut(words: str) -> tuple[Edit, ...]:
 
 
 _POSITIVE = say("sun", "common positive")
+_FROM_BATTERY = say("sun", "common positive; terminal batt_plus { 2 wires }"), say("light_fuse", "line on sun.batt_plus")
 _TWO_BLACK = say("sun", "terminals batt_minus, load_minus { 2 wires }")
 _JUMPER = add("wire lights_home from sun.load_minus to sun.batt_minus { 12 AWG; 0.2 m; black }")
 _STRAIGHT = also("unregulated-array.lead-acid", "house", "past the controller 3 A go on 35 Ah, that bear 0.525 A")
@@ -115,6 +116,18 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong_too=(_STRONG, say("mains_fuse", "line on sun.load_plus")),
         silent=(_STRONG, say("lamp_breaker", "line on sun.load_plus"), say("lamp_2", "from lamps.minus to sun.load_minus")),
         companions=[also("nuisance-fuse.over-loading", "sun_fuse", "300 W / 0.88 / 11.4 V come through its 30 A")],
+    ),
+    # With a common plus the inverter takes that from the bar, and comes home to the negative that the controller switches.
+    Planting(
+        "load-output.inverter", "sun", "camper_van",
+        (_POSITIVE, _STRONG, say("roof_switch", "60 A"), say("mains_minus", "from mains.minus to sun.load_minus")), "wrong", tag="common",
+    ),
+    Planting("load-output.inverter", "sun", "camper_van", (_POSITIVE, say("roof_switch", "60 A")), "silent", tag="common"),
+    *threefold(
+        "load-output.over-current", "sun", "path_lights", tag="common",
+        inside=(*_FROM_BATTERY, say("sun", "load output at most 1.53 A")),
+        over=(*_FROM_BATTERY, say("sun", "load output at most 1.43 A")),
+        far=(*_FROM_BATTERY, say("sun", "load output at most 0.9 A")),
     ),
     # Two lamps of 8 W at 10.8 V: 1.48 A.
     *threefold(
