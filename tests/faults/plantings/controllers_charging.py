@@ -65,6 +65,13 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("block_1", "charge advised at most 14.5 A"),
         far=say("block_1", "charge advised at most 10 A"),
     ),
+    # An inverter-charger of 30 A, while mains is there.
+    *threefold(
+        "charge-current-sum.over-limit", "house", "narrow_boat", reached=True,
+        inside=say("house", "bms { charge at most 31 A }"),
+        over=say("house", "bms { charge at most 29 A }"),
+        far=say("house", "bms { charge at most 20 A }"),
+    ),
     # Two packs alike share the controller's 40 A (400 W x 1.25 / 10.8 V are 46 A).
     *threefold(
         "charge-current-sum.over-advice", "left", "two_packs",
@@ -109,6 +116,13 @@ PLANTINGS: tuple[Planting, ...] = (
             also("load-voltage.over-maximum", "transceiver", "29.2 V at 8 degC; it bears 15.8 V"),
             also("load-voltage.over-maximum", "monitor_receiver", "29.2 V at 8 degC; it bears 16 V"),
         ],
+    ),
+    # An inverter-charger at 24 V: 29.2 V; far, one set for 36 V.
+    *threefold(
+        "charge-set-point.over-absorption", "power", "narrow_boat",
+        inside=say("power", "absorption 28.5 V"),
+        over=say("power", "absorption 29.8 V"),
+        far=(say("power", "absorption 42.6 V"), say(("lamps", "cool"), "works on 20 V to 60 V")),
     ),
     # 13.8 V.
     *threefold(
@@ -210,6 +224,12 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=say("sun", "for 24 V batteries"),
         wrong_too=say("sun", "for 6 V, 48 V batteries"),
         silent=say("sun", "for 12.8 V batteries"),
+    ),
+    Planting("wrong-controller.wrong-chemistry", "power", "narrow_boat", (say("power", "charges AGM"),), "wrong"),
+    # One charger for two batteries side by side is wrong for both.
+    Planting(
+        "wrong-controller.wrong-voltage", "home, first", "choir_stage", (say("home", "for 24 V batteries"),), "wrong",
+        (also("wrong-controller.wrong-voltage", "home, second", "12 V as well"),),
     ),
     *yes_no(
         "wrong-controller.wrong-chemistry", "sun", "camper_van",

@@ -163,6 +163,10 @@ PLANTINGS: tuple[Planting, ...] = (
         (also("one-way-disconnect.reverse-current", "main", "what charges at the bars comes back through it"),),
     ),
     Planting("one-way-disconnect.feeds-inverter", "main", "camper_van", (say("main", "electronic; not one direction only"),), "silent"),
+    # A charger at the bars of an electronic main switch.
+    Planting(
+        "one-way-disconnect.reverse-current", "main", "bench_supply", (say("main", "electronic; one direction only"),), "wrong",
+    ),
     # What charges on the loads' side, and a disconnect whose line and load are swapped.
     *yes_no(
         "one-way-disconnect.reverse-current", "cut", "windmill_hut",
