@@ -149,6 +149,11 @@ class _Case:
         """How many times the limit the rating is."""
         return times_allowed(self.rating, self.limit.value)
 
+    @property
+    def is_step_down(self) -> bool:
+        """Tell whether it begins at a joint with no device there; one that stands there is itself too large."""
+        return self.stretch.from_joint and self.stretch.own is None
+
 
 def _judge(study: Study, guard: Guarding, wire: Branch, exposures: Iterable[Exposure]) -> Iterator[Outcome]:
     subject = (wire.name,)
@@ -171,7 +176,7 @@ def _judge(study: Study, guard: Guarding, wire: Branch, exposures: Iterable[Expo
             else:
                 missing.append(guard.missing(case))
     for grade in ("too-large", "step-down"):
-        cases = [case for case in broken if case.stretch.from_joint == (grade == "step-down")]
+        cases = [case for case in broken if case.is_step_down == (grade == "step-down")]
         if cases:
             yield _finding(study, guard, grade, max(cases, key=lambda case: case.share))
     if missing and not broken:
@@ -182,7 +187,7 @@ def _judge(study: Study, guard: Guarding, wire: Branch, exposures: Iterable[Expo
 
 
 def _case(study: Study, guard: Guarding, stretch: Stretch, distance: Distance) -> _Case | Unsaid:
-    device = stretch.device
+    device = stretch.own or stretch.device
     assert device is not None
     rating, limit = rating_of(study, device), _limit(guard, stretch.wire, device)
     if rating is None:
@@ -290,6 +295,6 @@ def _related(study: Study, case: _Case) -> tuple[Related, ...]:
     place = part.place_of(Fuse.rated_current) if isinstance(part, Fuse) else device.span
     found = [Related(f"the rating of {device.name}", place)]
     before = case.stretch.before
-    if case.stretch.from_joint and before is not None:
+    if case.is_step_down and before is not None:
         found.append(Related(f"{before.name}, which {device.name} does protect", before.span))
     return tuple(found)

@@ -274,3 +274,15 @@ def test_the_ampacity_says_the_same(said: Callable[..., Any]) -> None:
         in finding.message
     )
     assert "no larger size helps" in finding.remedy
+
+
+def test_device_at_the_joint_that_is_too_large_itself_is_no_step_down(said: Callable[..., Any]) -> None:
+    # Catalogue, F2 and F3: a step-down is a joint without a fuse; here one stands there, and it is the one that is too large: 14 AWG 35 A x 1.5 = 52.5 A
+    text = box("100 A", "4 AWG", more="""fuse branch { 60 A; line on lamp.plus }
+load fan 1 A
+wire thin from branch.load to fan.plus { 14 AWG }
+wire under from fan.minus to house.minus { 14 AWG }
+""")  # fmt: skip
+    finding = said(text, "oversized_fuse").finding("thin", "too-large")
+    assert finding.message == "thin: branch is a 60 A fuse; on us-small-craft this 14 AWG may lie behind 52.5 A at most."
+    assert said(text.replace("60 A; line", "50 A; line"), "oversized_fuse").grades == []

@@ -45,7 +45,8 @@ class Stretch:
     `entry` is the node of the conductor at which the current comes in; `origin` names where the length counts from, a pole of the source, or with `from_joint`
     a joint with a protected conductor. `length` [m] holds the declared lengths; `unmeasured` tells that one on the way is not declared. `enclosed` is
     True where all of it is, False where some is not, None where nobody says; `open_at` is a conductor that decides this.
-    `before` is the conductor before this one on the way; `device` the smallest device that the way passes. `straight` tells that it begins at the pole itself.
+    `before` is the conductor before this one on the way; `device` the smallest device that the way passes, `own` the smallest one of those that it passes
+    after `origin`.
     """
 
     wire: Branch
@@ -59,6 +60,7 @@ class Stretch:
     open_at: Branch | None
     before: Branch | None
     device: Branch | None
+    own: Branch | None
     beyond: Beyond
     walk: Walk
 
@@ -84,6 +86,7 @@ class Walk:
         "_near",
         "_open_at",
         "_origin",
+        "_own",
         "_parent",
         "_since",
         "_through",
@@ -173,15 +176,16 @@ class Walk:
         self._origin: dict[int, int] = {start: -1}  # the edge at whose far end the length begins, -1 for the pole itself
         self._last: dict[int, int] = {start: -1}
         self._device: dict[int, int] = {start: -1}
+        self._own: dict[int, int] = {start: -1}  # the smallest device since the origin
         for here in self.tree[1:]:
             before, edge = self._parent[here], self._through[here]
             kind = ways.kinds[edge]
             cover, loose, open_at = self._cover[before], self._loose[before], self._open_at[before]
-            origin, last, device = self._origin[before], self._last[before], self._device[before]
+            origin, last, device, own = self._origin[before], self._last[before], self._device[before], self._own[before]
             if kind == WIRE:
                 last = edge
                 if protected(edge):
-                    cover, loose, open_at, origin = 1, -1, -1, edge
+                    cover, loose, open_at, origin, own = 1, -1, -1, edge, -1
                 else:
                     if edge in ways.unmeasured and loose < 0:
                         loose = edge
@@ -190,10 +194,12 @@ class Walk:
             elif kind == DEVICE:
                 if device < 0 or rating(edge) < rating(device):
                     device = edge
+                if own < 0 or rating(edge) < rating(own):
+                    own = edge
                 if guarded[here]:
-                    cover, loose, open_at, origin = 1, -1, -1, edge
+                    cover, loose, open_at, origin, own = 1, -1, -1, edge, -1
             self._cover[here], self._loose[here], self._open_at[here] = cover, loose, open_at
-            self._origin[here], self._last[here], self._device[here] = origin, last, device
+            self._origin[here], self._last[here], self._device[here], self._own[here] = origin, last, device, own
 
     def _beyond(self) -> dict[int, _Near]:
         """Return for each cluster the nearest device at or beyond it (distance from the source's pole and edge), and whether another source is there."""
@@ -242,7 +248,7 @@ class Walk:
         here, far = ends
         wire = ways.wire(edge)
         origin = self._origin[here]
-        last, loose, device = self._last[here], self._loose[here], self._device[here]
+        last, loose, device, own = self._last[here], self._loose[here], self._device[here], self._own[here]
         whole, open_at = self._cover[here], self._open_at[here]
         length = self._since[here] + ways.lengths[edge]
         near = self._beyond()
@@ -274,6 +280,7 @@ class Walk:
             open_at=ways.wire(open_at) if open_at >= 0 else None,
             before=ways.wire(last) if last >= 0 else None,
             device=ways.wire(device) if device >= 0 else None,
+            own=ways.wire(own) if own >= 0 else None,
             beyond=Beyond(ways.wire(first) if first >= 0 else None, distance, joined, battery),
             walk=self,
         )

@@ -44,7 +44,7 @@ PLANTINGS: tuple[Planting, ...] = (
         over=say("drive_out", "12 AWG; at 91 degC"),
         far=say("drive_out", "12 AWG; at 98 degC"),
         companions=[
-            also("oversized-fuse.step-down", "drive_out", "30 A is over 1.5 x 19.4 A, and the lead begins at a bar with thicker wires"),
+            also("oversized-fuse.too-large", "drive_out", "30 A is over 1.5 x 19.4 A"),
             also("one-ended-link.one-end", "drive_out", "between two sources, with no device for its ampacity at the house end"),
         ],
     ),
