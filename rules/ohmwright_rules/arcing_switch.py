@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ohmwright.circuit.graph import Branch
+from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.switch import Switching
 from ohmwright_grammar.records import record
@@ -18,7 +19,7 @@ from ohmwright_grammar.spans import Span
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import Highest, net_voltages
-from ohmwright_rules.strings import joined
+from ohmwright_rules.strings import joined, joined_without
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 
 RULE = Rule(
@@ -92,7 +93,8 @@ def _highest(study: Study, ways: list[Branch]) -> Highest:
     for group, returns in (kept(study, _apart), kept(study, _together)):
         if best.line is not None:
             break
-        pluses = [plus for node in nodes for plus in returns.get(group[node], ())]
+        sources = [source for node in nodes for source in returns.get(group[node], ())]
+        pluses = [source.plus for source in sources if source.kind != "array" or _flows(study, source, ways)]
         for node in dict.fromkeys((*nodes, *pluses)):
             found = nets.of(node)
             if found.line is None:
@@ -102,21 +104,54 @@ def _highest(study: Study, ways: list[Branch]) -> Highest:
     return best
 
 
-def _apart(study: Study) -> tuple[dict[str, int], dict[int, list[str]]]:
-    """Return the nets with every switch and fuse open, and the pluses of the sources whose minus lies on each."""
+def _flows(study: Study, array: Source, ways: list[Branch]) -> bool:
+    """Tell whether the current of an array can return through a part: its plus lies beyond the part without passing its minus.
+
+    An array's minus is joined with the returns of the loads in many controllers; what it feeds there comes from the controller, at the battery's voltage.
+    """
+    group = joined_without(study, {way.name for way in ways})
+    home = group[array.minus]
+    queue = [net for net in dict.fromkeys(group[node] for way in ways for node in (way.start, way.end)) if net != home]
+    if not queue:
+        return True
+    links: dict[int, list[int]] = {}
+    for plus, minus in kept(study, _loads_and_sources):
+        links.setdefault(group[plus], []).append(group[minus])
+        links.setdefault(group[minus], []).append(group[plus])
+    seen = {home, *queue}
+    for net in queue:
+        for far in links.get(net, ()):
+            if far not in seen:
+                seen.add(far)
+                queue.append(far)
+    return group[array.plus] in queue
+
+
+def _loads_and_sources(study: Study) -> tuple[tuple[str, str], ...]:
+    """Return the two poles of everything that current flows through on its way round: consumers, sources but arrays, inputs for panels."""
+    circuit = study.circuit
+    found = [(item.plus, item.minus) for item in circuit.consumers]
+    found += [(source.plus, source.minus) for source in circuit.sources if source.kind != "array"]
+    inputs = [(f"{part.name}.pv_plus", f"{part.name}.pv_minus") for part in study.of(Controller)]
+    known = frozenset(circuit.nodes)
+    return tuple(poles for poles in (*found, *inputs) if known.issuperset(poles))
+
+
+def _apart(study: Study) -> tuple[dict[str, int], dict[int, list[Source]]]:
+    """Return the nets with every switch and fuse open, and the sources whose minus lies on each."""
     return _returns(study, frozenset(study.circuit.gates()))
 
 
-def _together(study: Study) -> tuple[dict[str, int], dict[int, list[str]]]:
+def _together(study: Study) -> tuple[dict[str, int], dict[int, list[Source]]]:
     """Return the same with everything closed: for a switch that other switches or fuses part from the source it returns to."""
     return _returns(study, frozenset())
 
 
-def _returns(study: Study, open_gates: frozenset[str]) -> tuple[dict[str, int], dict[int, list[str]]]:
+def _returns(study: Study, open_gates: frozenset[str]) -> tuple[dict[str, int], dict[int, list[Source]]]:
     group = joined(study, open_gates)
-    returns: dict[int, list[str]] = {}
+    returns: dict[int, list[Source]] = {}
     for source in study.circuit.sources:
-        returns.setdefault(group[source.minus], []).append(source.plus)
+        returns.setdefault(group[source.minus], []).append(source)
     return group, returns
 
 

@@ -110,3 +110,34 @@ def test_a_fuse_between_a_return_and_its_source_hides_nothing(said) -> None:  # 
         "c from lamp.minus to house.minus", "c from it.load to second.line\n  d from second.load to house.minus"
     )
     assert said(text + "fuse second 30 A\n", "arcing_switch").grades == [("it", "high-voltage", "error")]
+
+
+SUN = """rig "Box", revision 1
+site { record low -10 degC }
+battery house { LFP, 8 cells, 100 Ah; charge voltage at most 29.2 V }
+array roof { Voc 22.6 V; Vmp 18 V; Isc 6.2 A; Imp 5.8 A; Voc -0.30 %/K; 2 in series }
+controller sun { MPPT; 20 A; PV at most 75 V; absorption 28.4 V; no equalise; no temperature compensation; common negative }
+switch it { 15 A; breaks 15 A at 32 V dc }
+load lamp 5 A
+wires 10 AWG, 0.5 m {
+  a from house.plus to lamp.plus
+  b from lamp.minus to LAMP
+  c from sun.batt_plus to house.plus
+  d from house.minus to sun.batt_minus
+  e from roof.plus to sun.pv_plus
+  f from sun.pv_minus to ROOF
+  g from it.load to END
+}
+"""
+
+
+def test_the_cold_array_arcs_only_in_the_return_that_its_current_takes(said) -> None:  # type: ignore[no-untyped-def]
+    # readings.md, Voltage lines: cold open-circuit voltage on the array's side: 2 x 22.6 V x 1.105 = 49.9 V; the lamp's return is held at the battery's 29.2 V
+    lamp = SUN.replace("LAMP", "it.line").replace("ROOF", "roof.minus").replace("END", "house.minus")
+    assert said(lamp, "arcing_switch").grades == []
+    assert said(lamp, "arcing_switch").passed("it", "low-voltage").limit.value == 15
+    roof = SUN.replace("LAMP", "house.minus").replace("ROOF", "it.line").replace("END", "roof.minus")
+    assert said(roof, "arcing_switch").grades == [("it", "high-voltage", "error")]
+    back = SUN.replace("LAMP", "sun.batt_minus").replace("ROOF", "roof.minus").replace("d from house.minus", "d from it.line")
+    back = back.replace("END", "house.minus")
+    assert said(back, "arcing_switch").grades == []
