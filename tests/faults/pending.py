@@ -17,8 +17,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "mains",
         #
-        "protection",
-        #
         "storage",
         #
         "switching",

@@ -52,18 +52,18 @@ def test_fault_on_another_subject_is_missed_and_a_false_alarm() -> None:
 def test_what_is_not_listed_is_a_false_alarm() -> None:
     lead = say("drive_out", "12 AWG; at 98 degC")
     first = "error one-ended-link.one-end on drive_out with 0.5 m for 0.178 m"
-    second = "error oversized-fuse.step-down on drive_out with 30 A for 20.6 A"
+    second = "error oversized-fuse.too-large on drive_out with 30 A for 20.6 A"
     verdict = judge(_planting(lead, subject="drive_out"))
     assert verdict.found is not None and verdict.false_alarms == [first, second]
     assert verdict.faults == [f"false alarm: {first}", f"false alarm: {second}"]
-    listed = (also("one-ended-link.one-end", "drive_out", "made up"), also("oversized-fuse.step-down", "drive_out", "made up"))
+    listed = (also("one-ended-link.one-end", "drive_out", "made up"), also("oversized-fuse.too-large", "drive_out", "made up"))
     assert judge(_planting(lead, subject="drive_out", also=listed[:1])).false_alarms == [second]
     assert _faults(_planting(lead, subject="drive_out", also=listed)) == ""
 
 
 def test_companion_that_does_not_come_is_told() -> None:
-    planting = _planting(say("mains_minus", HOT), also=(also("oversized-fuse.step-down", "mains_minus", "made up"),))
-    assert _faults(planting) == "companion absent: oversized-fuse.step-down on mains_minus (finding)"
+    planting = _planting(say("mains_minus", HOT), also=(also("oversized-fuse.too-large", "mains_minus", "made up"),))
+    assert _faults(planting) == "companion absent: oversized-fuse.too-large on mains_minus (finding)"
 
 
 def test_check_that_can_no_longer_be_made_is_told_unless_listed() -> None:
