@@ -96,10 +96,12 @@ def _fit(cable: Cable, entries: list[tuple[str, Hole]]) -> Iterator[Outcome]:
         thin, thick = float(diameter.low), float(diameter.high)
         loose = thin < float(gland.low) * (1 - 1e-9)
         tight = thick > float(gland.high) * (1 + 1e-9)
-        measured = Amount(thick if tight else thin, "length", diameter.unit)
-        limit = Amount(float(gland.high if tight else gland.low), "length", diameter.unit)
+        # what holds it is told against the end that it is nearer to
+        upper = tight or (not loose and thick / float(gland.high) >= float(gland.low) / thin)
+        measured = Amount(thick if upper else thin, "length", diameter.unit)
+        limit = Amount(float(gland.high if upper else gland.low), "length", diameter.unit)
         if not loose and not tight:
-            yield Passed("wrong-size", subject, measured, limit, "at-least")
+            yield Passed("wrong-size", subject, measured, limit, "at-most" if upper else "at-least")
             continue
         has, bears = shown_pair(measured, limit)
         how = "too thick" if tight else "too thin"

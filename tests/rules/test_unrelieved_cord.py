@@ -41,6 +41,17 @@ def test_ends_of_the_range(said, diameter: str, broken: bool) -> None:  # type: 
     assert bool(said(build(diameter=f"outer diameter {diameter}; "), "unrelieved_cord").findings) is broken
 
 
+@pytest.mark.parametrize(
+    ("diameter", "told", "limit", "sense"),
+    [("8.2 mm", 8.2, 8, "at-least"), ("10.8 mm", 10.8, 11, "at-most"), ("8.5 mm to 10.9 mm", 10.9, 11, "at-most")],
+)
+def test_what_holds_is_told_against_the_nearer_end(said, diameter: str, told: float, limit: float, sense: str) -> None:  # type: ignore[no-untyped-def]
+    """Page of the rule: least diameter of the gland <= diameter of the cord <= its largest; 8 mm to 11 mm."""
+    passed = said(build(diameter=f"outer diameter {diameter}; "), "unrelieved_cord").passed("lamp_cord", "wrong-size")
+    assert (passed.measured.value, passed.limit.value) == (pytest.approx(told / 1000), pytest.approx(limit / 1000))
+    assert passed.sense == sense
+
+
 @pytest.mark.parametrize("hole", ["", "for lamp_cord", "for lamp_cord; no gland"])
 def test_no_gland(said, hole: str) -> None:  # type: ignore[no-untyped-def]
     """Catalogue, G15: each cord entry has a gland or clamp; silence is the finding (readings, Silence)."""
