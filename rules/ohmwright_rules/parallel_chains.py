@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.states.reaching import exclusive_groups
 from ohmwright.study import Study
 from ohmwright_grammar.records import record
 
@@ -92,9 +93,27 @@ def _carries(branch: Branch) -> bool:
 
 
 def parallel_chains(study: Study) -> tuple[tuple[Chain, ...], ...]:
-    """Return the groups of rows that lie in parallel, each row with a conductor in it, in the order of their names."""
+    """Return the groups of rows that lie in parallel, each row with a conductor in it, in the order of their names.
+
+    Rows that are never closed at once (two sockets of one plug, breakers barred against each other) do not lie in parallel with each other.
+    """
     groups: dict[tuple[str, str], list[Chain]] = {}
     for ends, chain in _Points(study).chains():
         if chain.wires:
             groups.setdefault(ends, []).append(chain)
-    return tuple(tuple(found) for _, found in sorted(groups.items()) if len(found) > 1)
+    barred = exclusive_groups(study.build, study.anatomy)
+    return tuple(found for _, chains in sorted(groups.items()) for found in _at_once(chains, barred) if len(found) > 1)
+
+
+def _at_once(chains: list[Chain], barred: tuple[frozenset[str], ...]) -> tuple[tuple[Chain, ...], ...]:
+    """Return the largest groups of rows that can be closed at once: with each row those of the others that go with all before them."""
+    gates = [frozenset(branch.gate for branch in chain.branches if branch.gate) for chain in chains]
+    found: dict[tuple[int, ...], None] = {}
+    for first in range(len(chains)):
+        taken, closed = [first], gates[first]
+        for other in range(len(chains)):
+            if other != first and all(len(group & (closed | gates[other])) < 2 for group in barred):
+                taken.append(other)
+                closed |= gates[other]
+        found[tuple(sorted(taken))] = None
+    return tuple(tuple(chains[number] for number in numbers) for numbers in found)

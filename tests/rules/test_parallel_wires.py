@@ -103,3 +103,27 @@ def test_rating_that_cannot_be_told(said) -> None:  # type: ignore[no-untyped-de
 def test_terminals_that_sit_on_each_other_are_one_point(said) -> None:  # type: ignore[no-untyped-def]
     extra = "fuse f { 60 A; line on house.plus }\nfuse g { 60 A; line on f.load }\nwire a from f.load to heater.plus\nwire b from g.line to heater.plus"
     assert [item.subject for item in said(ROWS.replace("EXTRA", extra), "parallel_wires").findings] == [("a", "b")]
+
+
+def test_two_sockets_of_one_plug_do_not_lie_in_parallel(said) -> None:  # type: ignore[no-untyped-def]
+    # a plug is in one socket at a time; two plugs of their own carry the current together
+    extra = (
+        "connector near with tail { pins 1, 2; near { on the panel } }\nconnector away { pins 1, 2; on the panel; MATE }\nOTHER"
+        "wire a from house.plus to near.1\nwire b from house.plus to away.1\nwire c from tail.1 to heater.plus"
+    )
+    text = ROWS.replace("EXTRA", extra.replace("MATE", "mates with tail").replace("OTHER", ""))
+    assert said(text, "parallel_wires").findings == []
+    own = "connector twin { pins 1, 2; mates with away }\nwire d from twin.1 to heater.plus\n"
+    text = ROWS.replace("EXTRA", extra.replace("MATE", "mates with twin").replace("OTHER", own))
+    assert [set(item.subject) for item in said(text, "parallel_wires").findings] == [{"a", "b", "c", "d"}]
+
+
+def test_rows_that_exclude_each_other_still_lie_beside_a_third(said) -> None:  # type: ignore[no-untyped-def]
+    extra = (
+        "connector near with tail { pins 1, 2; near { on the panel } }\nconnector away { pins 1, 2; on the panel; mates with tail }\n"
+        "wire a from house.plus to near.1\nwire b from house.plus to away.1\nwire c from house.plus to tail.1\nwire d from tail.1 to heater.plus"
+    )
+    assert sorted(item.subject for item in said(ROWS.replace("EXTRA", extra), "parallel_wires").findings) == [
+        ("a", "c"),
+        ("b", "c"),
+    ]
