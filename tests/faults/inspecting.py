@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.results import BuildResult
 from ohmwright.rules import Pack, installed_packs
-from ohmwright_grammar.entries import Body, Default, Entry
+from ohmwright_grammar.entries import Body, Entry
 from ohmwright_grammar.files import FolderFiles, MemoryFiles, Source
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.ordering import put_in_order
@@ -19,6 +21,7 @@ from ohmwright_grammar.properties import Facts
 from ohmwright_grammar.resolve import Loader
 from ohmwright_grammar.resolve.loading import LoadedFile
 from ohmwright_grammar.spans import Span
+from ohmwright_grammar.things import Fact, Thing
 from ohmwright_grammar.tidying import same_meaning
 
 from faults.edits import Draft, PlantingError
@@ -155,21 +158,19 @@ def _in_order(body: Body) -> Body:
     """Return a body in which nothing depends on the order of statements, and what has no name of its own has none."""
     made = _copied(body)
     made.entries = sorted((_entry_in_order(entry) for entry in body.entries), key=_rank)
-    made.defaults = [_default_in_order(default) for default in body.defaults]
+    made.defaults = [replace(item, facts=_facts_in_order(item.kind, item.facts)) for item in body.defaults]
     put_in_order(Rig, made.rig.facts)
     return made
 
 
-def _default_in_order(default: Default) -> Default:
-    facts = dict(default.facts)
-    put_in_order(default.kind, facts)
-    return replace(default, facts=facts)
-
-
 def _entry_in_order(entry: Entry) -> Entry:
-    facts = dict(entry.facts)
-    put_in_order(entry.kind, facts)
-    return replace(entry, name=entry.name if entry.kind.NAMED else "", facts=facts)
+    return replace(entry, name=entry.name if entry.kind.NAMED else "", facts=_facts_in_order(entry.kind, entry.facts))
+
+
+def _facts_in_order(kind: type[Thing], facts: Mapping[str, Fact[Any]]) -> dict[str, Fact[Any]]:
+    made = dict(facts)
+    put_in_order(kind, made)
+    return made
 
 
 def _rank(entry: Entry) -> tuple[str, str, str]:
