@@ -8,7 +8,7 @@ from ohmwright.circuit.batteries import nominal_voltage
 from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
 from ohmwright.references import Step
 from ohmwright.states.setup import Setup
-from ohmwright.study import Study
+from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import AcLoad, Load
@@ -19,9 +19,10 @@ from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.run_energy import Taken, taken_by, wiring_share
 
-__all__ = ["Day", "day_energy", "hours_of_coil", "hours_of_inverter", "hours_of_load"]
+__all__ = ["Day", "day_energy", "hours_of_coil", "hours_of_inverter", "hours_of_load", "states_with_inverter_on"]
 
 _DAY = 86400.0
+_TRACE = 1e-6  # A: less is none
 
 
 @record
@@ -189,14 +190,23 @@ def hours_of_inverter(study: Study, inverter: Inverter) -> float:
         loads = [study.part(name) for name in study.networker.ac_loads_of(inverter.name)]
         known = [hours_of_load(load) for load in loads if isinstance(load, Load)]
         return min(1.0, sum(1.0 if share is None else share for share in known))
-    return _share_said(
-        [state.setup.duty for state in study.states if _is_told(state.setup) and inverter.name in state.setup.inverters]
-    )
+    return _share_said([state.setup.duty for state in states_with_inverter_on(study, inverter.name)])
+
+
+def states_with_inverter_on(study: Study, inverter: str) -> list[SolvedState]:
+    """Return the declared states, surges left out, in which an inverter is on and fed; an open switch before it takes it off as well as its own does."""
+    return [
+        state
+        for state in study.states
+        if _is_told(state.setup)
+        and inverter in state.setup.inverters
+        and (not state.solved or abs(state.current(inverter)) > _TRACE)
+    ]
 
 
 def hours_of_coil(study: Study, relay: str) -> float:
     """Return for which part of a day a coil is fed: as the declared states in which it is say, where all do, else all day."""
-    fed = [state for state in study.states if _is_told(state.setup) and abs(state.current(f"{relay} coil")) > 1e-6]
+    fed = [state for state in study.states if _is_told(state.setup) and abs(state.current(f"{relay} coil")) > _TRACE]
     return _share_said([state.setup.duty for state in fed])
 
 

@@ -13,6 +13,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Inverter
 
+from ohmwright_rules.day_energy import states_with_inverter_on
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed
@@ -107,13 +108,8 @@ def _energy(study: Study, strings: tuple[tuple[str, ...], ...]) -> float | Missi
 
 def _share_of_day(study: Study, inverter: Inverter) -> tuple[float, str]:
     """Return the part of the day for which it is on: the hours of the declared states that use it where all say, else all day."""
-    using = [
-        state.setup
-        for state in study.states
-        if state.setup.origin == "declared" and inverter.name in state.setup.inverters and not state.setup.is_surge
-    ]
-    duties = [setup.duty for setup in using]
+    duties = [state.setup.duty for state in states_with_inverter_on(study, inverter.name)]
     known = [duty for duty in duties if duty is not None]
-    if using and len(known) == len(duties):
+    if duties and len(known) == len(duties):
         return min(1.0, sum(known)), "hours a day of the states in which it is on"
     return 1.0, "left on all day"

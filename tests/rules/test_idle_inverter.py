@@ -49,6 +49,19 @@ def test_hours_of_the_states_count_where_all_say(said) -> None:  # type: ignore[
     assert said(open_ended, "idle_inverter").finding("mill").measured.value == pytest.approx(240 * 3600)
 
 
+def test_a_state_in_which_nothing_feeds_it_counts_for_nothing(said) -> None:  # type: ignore[no-untyped-def]
+    """Source: the rule's page; behind an open main switch it draws nothing, whatever its own switch does."""
+    text = build().replace(
+        "  a from house.plus to mill.plus", "  a from house.plus to main.line\n  c from main.load to mill.plus"
+    )
+    text += (
+        "switch main 100 A\nall states { main closed }\nstate evening { mill on; for 3 h/day }\nstate stored { main open }\n"
+    )
+    assert said(text, "idle_inverter").passed("mill").measured.value == pytest.approx(30 * 3600)
+    closed = text.replace("main open", "main closed")
+    assert said(closed, "idle_inverter").finding("mill").measured.value == pytest.approx(240 * 3600)
+
+
 def test_the_bank_counts_as_it_is_joined(said) -> None:  # type: ignore[no-untyped-def]
     pack = "battery pack { LFP, 4 cells, 50 Ah }\nwire p from pack.plus to house.plus\nwire q from pack.minus to house.minus\n"
     assert said(build() + pack, "idle_inverter").finding("mill").limit.value == pytest.approx(0.05 * 12.8 * 150 * 3600)
