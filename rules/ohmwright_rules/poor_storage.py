@@ -216,7 +216,9 @@ def _level(study: Study, battery: Battery, plan: _Plan) -> Outcome:
     least, most, why, reference = wanted
     low, high, words, span = plan.level
     under = is_broken(low, least, "at-least")
-    sense: Sense = "at-least" if under or not is_broken(high, most, "at-most") else "at-most"
+    nearer = most < _FULL and most - high < low - least  # what holds is told of the end that is nearer
+    upper = not under and (nearer or is_broken(high, most, "at-most"))
+    sense: Sense = "at-most" if upper else "at-least"
     measured = Amount(low if sense == "at-least" else high, "share", "%")
     limit = Amount(least if sense == "at-least" else most, "share", "%")
     if not is_broken(measured.value, limit.value, sense):

@@ -108,6 +108,13 @@ def test_charge_level(said, battery: str, level: str, measured: float | None) ->
         assert found.finding("house", "wrong-level").measured.value == pytest.approx(measured)
 
 
+@pytest.mark.parametrize(("level", "limit"), [("42 %", 0.4), ("58 %", 0.6), ("45 % to 58 %", 0.6), ("41 % to 58 %", 0.4)])
+def test_what_holds_is_told_of_the_nearer_end(said, level: str, limit: float) -> None:  # type: ignore[no-untyped-def]
+    """Source: the rule's page; both ends of a planned range must hold, and the nearer one says how much is left."""
+    held = said(build(LFP, PLAN.replace("100 %", level)), "poor_storage").passed("house", "wrong-level")
+    assert held.limit.value == pytest.approx(limit)
+
+
 def test_words_of_the_charge_level(said) -> None:  # type: ignore[no-untyped-def]
     low = said(build(plan=PLAN.replace("100 %", "60 %")), "poor_storage").finding("house")
     assert low.message == "house: its storage begins at 60 %; lead-acid is stored full. Its plates sulphate."
