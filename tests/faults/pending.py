@@ -17,8 +17,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "mains",
         #
-        "storage",
-        #
         "switching",
         #
         "text",

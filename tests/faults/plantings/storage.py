@@ -15,8 +15,8 @@ _BOTH = ("left", "right")
 _CHARGED_FAST = tuple(say(name, "charge at most 200 A; bms { charge at most 200 A }") for name in _BOTH)
 
 
-def _of_bank(names: str, plantings: tuple[Planting, ...]) -> tuple[Planting, ...]:
-    """What passes is said of the whole bank, what is found of one of its packs."""
+def of_bank(names: str, plantings: tuple[Planting, ...]) -> tuple[Planting, ...]:
+    """Let the planting that lies inside name the whole bank: what passes is said of the whole bank, what is found of one of its packs."""
     inside, *rest = plantings
     return replace(inside, subject=names), *rest
 
@@ -98,21 +98,21 @@ PLANTINGS: tuple[Planting, ...] = (
         far=_stored_joined("12 %"),
     ),
     # (13.4 V - 11.0 V) / (2 R + 1.32 mohm) for the fuse of 100 A.
-    *_of_bank("left, right", threefold(
+    *of_bank("left, right", threefold(
         "joining-surge.over-rating", "right", "two_packs",
         inside=(_SWITCHED, _WITHOUT_RULE, _RESTING, *_CHARGED_FAST, _resistance("11.7 mohm")),
         over=(_SWITCHED, _WITHOUT_RULE, _RESTING, *_CHARGED_FAST, _resistance("11.0 mohm")),
         far=(_SWITCHED, _WITHOUT_RULE, _RESTING, *_CHARGED_FAST, _resistance("6.0 mohm")),
     )),
     # The same for the 80 A that the management system lets in; a posted rule does not mend it.
-    *_of_bank("left, right", threefold(
+    *of_bank("left, right", threefold(
         "joining-surge.over-charge", "right", "two_packs",
         inside=(_SWITCHED, _resistance("14.7 mohm")),
         over=(_SWITCHED, _resistance("14.0 mohm")),
         far=(_SWITCHED, _resistance("14.0 mohm"), say(_BOTH, "charge at most 60 A")),
     )),
     # By the posted 0.1 V of 2.4 V it is a twenty-fourth.
-    *_of_bank("left, right", threefold(
+    *of_bank("left, right", threefold(
         "joining-surge.by-rule", "right", "two_packs",
         inside=(_SWITCHED, *_CHARGED_FAST, _resistance("11.7 mohm")),
         over=(_SWITCHED, *_CHARGED_FAST, _resistance("11.0 mohm")),
@@ -127,14 +127,14 @@ PLANTINGS: tuple[Planting, ...] = (
         companions=_NO_FUSE, inside_also=_NO_FUSE,
     ),
     # What the resistor lets pass, and half of the controller's 40 A, for the fuse of 100 A.
-    *_of_bank("left, right", threefold(
+    *of_bank("left, right", threefold(
         "joining-while-charging.over-rating", "right", "two_packs",
         inside=(*_CHARGED_FAST, say(_SWITCHES, "joining current at most 77 A")),
         over=(*_CHARGED_FAST, say(_SWITCHES, "joining current at most 83 A")),
         far=(*_CHARGED_FAST, say(_SWITCHES, "joining current at most 120 A")),
     )),
     # The same for the 80 A that the management system lets in.
-    *_of_bank("left, right", threefold(
+    *of_bank("left, right", threefold(
         "joining-while-charging.over-charge", "right", "two_packs",
         inside=say(_SWITCHES, "joining current at most 58 A"),
         over=say(_SWITCHES, "joining current at most 62 A"),
