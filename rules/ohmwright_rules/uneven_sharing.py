@@ -14,6 +14,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.duty import Loading
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.nets import layout_of
 from ohmwright_rules.packs import Bank, Pack, core_of, pack_banks
@@ -50,6 +51,16 @@ class _Share:
     ratio: float
     total: float
     given: tuple[tuple[Pack, float], ...]
+
+    def design(self, pack: Pack) -> float:
+        """What a pack gives at most [A]: with constant-power consumers at their cut-off voltage, as overdrawn-battery holds it against its limit."""
+        first = pack.members[0].name
+        return self.state.design_current(first) if self.state.current(first) > 0.0 else 0.0
+
+    def even_design(self, pack: Pack) -> float:
+        """What it would give of that by its capacity [A]."""
+        total = sum(self.design(other) for other, _ in self.given)
+        return total * (pack.charge or 0.0) / sum(other.charge or 0.0 for other, _ in self.given)
 
     def even(self, pack: Pack) -> float:
         """What a pack would give by its capacity [A]."""
@@ -184,12 +195,13 @@ def _over_limit(study: Study, shares: list[_Share]) -> Iterator[Outcome]:
     cases: dict[str, list[Case]] = {}
     silent: dict[str, Battery] = {}
     for share in shares:
-        for pack, current in share.given:
+        for pack, _ in share.given:
+            even, current = share.even_design(pack), share.design(pack)
             for battery in pack.members:
                 limit = _limit_of(battery)
                 if limit is None:
                     silent.setdefault(battery.name, battery)
-                elif not is_broken(share.even(pack), limit, "at-most"):
+                elif not is_broken(even, limit, "at-most"):
                     cases.setdefault(battery.name, []).append(
                         Case(share.state.name, Amount(current, "current"), Amount(limit, "current"), (share, pack))
                     )
@@ -203,20 +215,27 @@ def _over_limit(study: Study, shares: list[_Share]) -> Iterator[Outcome]:
             continue
         assert isinstance(worst.note, tuple)
         share, pack = worst.note
+        even, loading = share.even_design(pack), Loading(study, share.state, 1.0)
         measured, allowed = shown_pair(worst.measured, worst.limit)
         yield Finding(
             "over-limit",
             (name,),
-            f"{name}: it gives {measured} in state {worst.state!r} and may give {allowed}; by its capacity it would give "
-            f"{shown(Amount(share.even(pack), 'current'))}, but its way is shorter than those of the others.",
+            f"{name}: it gives {measured} {loading.when(pack.members[0].name)} and may give {allowed}; by its capacity it would give "
+            f"{shown(Amount(even, 'current'))}, but its way is shorter than those of the others.",
             study.span(name),
             worst.measured,
             worst.limit,
             state=worst.state,
             states=judged.broken,
             working=(
-                Step("I", f"state {worst.state!r}", worst.measured.value, "A", "solved circuit"),
-                Step("I_even", f"of {share.total:.4g} A by capacity", share.even(pack), "A", "computed"),
+                loading.current_step(pack.members[0].name),
+                Step(
+                    "I_even",
+                    f"of {sum(share.design(other) for other, _ in share.given):.4g} A by capacity",
+                    even,
+                    "A",
+                    "computed",
+                ),
             ),
             remedy="Give every pack a way of the same resistance: take plus and minus off at opposite corners, or lead each to the bus with equal leads.",
             reference=RULE.references[1],

@@ -89,6 +89,15 @@ def test_limit_that_breaks_is_an_error(said) -> None:  # type: ignore[no-untyped
     }
 
 
+def test_limit_is_held_against_what_flows_at_the_cut_off(said) -> None:  # type: ignore[no-untyped-def]
+    """Readings.md, C1: the design current, constant-power consumers at their cut-off voltage: 720 W are 60 A at 12 V and 72 A at 10 V; by the page's ways 47.2/60 of it."""
+    text = pair(0.0269, "discharge at most 50 A").replace("load lamp 60 A", "load lamp { 720 W; own cut-off 10 V }")
+    finding = said(text, "uneven_sharing").finding("b1", "over-limit")
+    assert finding.measured.value == pytest.approx(72 * 36.9 / 46.9, rel=1e-3)
+    assert "once the voltage has fallen to the cut-off" in finding.message
+    assert said(text.replace("50 A", "57 A"), "uneven_sharing").passed("b1", "over-limit")
+
+
 def test_unlike_capacities_by_ampere_hour(said) -> None:  # type: ignore[no-untyped-def]
     """Readings.md, C3/C5: 100 Ah behind 10 mohm and 50 Ah behind 20 mohm share evenly by ampere-hour; 50 Ah behind 10 mohm does not: 0.4 beside 0.2 A/Ah... 1.33 times."""
     even = pair(0.0001).replace(
