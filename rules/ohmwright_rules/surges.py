@@ -12,9 +12,10 @@ from ohmwright.states.setup import DEFAULT_CHARGE, Level, Running, Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
+from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.records import record
 
-__all__ = ["MOTOR_START", "Surge", "start_power", "starts_of_loads", "surges_of"]
+__all__ = ["MOTOR_START", "Surge", "is_promised", "start_power", "starts_of_loads", "surges_of"]
 
 MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
 _START = 1.0  # s, of a start that does not say how long it lasts
@@ -41,12 +42,22 @@ def surges_of(study: Study, inverter: Inverter) -> Iterator[Surge]:
         if setup.origin == "implied" and not running.peak:
             continue
         loads = [part for name in setup.running if isinstance(part := study.part(name), Load)]
-        above = [load for load in loads if load.promised and _is_above(setup, load)]
+        above = [load for load in loads if is_promised(study, load) and _is_above(setup, load)]
         words = f"its peak power, state {setup.name!r}" if running.peak else f"state {setup.name!r}"
         yield Surge(_charged(setup, level, study), words, bool(above))
     base = _base(study)
     if base is not None:
         yield from _starts(study, inverter, base.setup)
+
+
+def is_promised(study: Study, load: Load) -> bool:
+    """Tell whether a load is promised to work: it says so itself, or a requirement wants it to run or to start."""
+    if load.promised:
+        return True
+    return any(
+        load.name in (item.start or ()) or (item.run is not None and load.name in item.run.loads)
+        for item in study.of(Requirement)
+    )
 
 
 def _is_above(setup: Setup, load: Load) -> bool:
@@ -116,7 +127,7 @@ def _starts(study: Study, inverter: Inverter, base: Setup) -> Iterator[Surge]:
             inverters={**base.inverters, inverter.name: Running(power=total)},
             lasts=min(lasts, _LONGEST),
         )
-        yield Surge(_charged(setup, level, study), f"the start of {name}", bool(load.promised))
+        yield Surge(_charged(setup, level, study), f"the start of {name}", is_promised(study, load))
 
 
 def starts_of_loads(study: Study, most: int = 4) -> Iterator[Surge]:
@@ -141,7 +152,7 @@ def starts_of_loads(study: Study, most: int = 4) -> Iterator[Surge]:
         charge = float(load.lowest_charge_level.low) if load.lowest_charge_level is not None else DEFAULT_CHARGE
         running_then = {**base.setup.running, load.name: level}
         setup = replace(base.setup, name=f"{load.name} starts", running=running_then, lasts=min(lasts, _LONGEST))
-        yield Surge(_charged(setup, charge, study), f"the start of {load.name}", bool(load.promised))
+        yield Surge(_charged(setup, charge, study), f"the start of {load.name}", is_promised(study, load))
 
 
 def _dc_current(load: Load, volt: float | None) -> float | None:

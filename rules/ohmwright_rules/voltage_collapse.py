@@ -15,6 +15,7 @@ from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.returning import current_taken
+from ohmwright_rules.surges import is_promised
 from ohmwright_rules.warm_copper import warm_state
 from ohmwright_rules.wording import named
 
@@ -161,7 +162,7 @@ def _surges(study: Study, state: SolvedState, name: str) -> bool:
 
 
 def _promised(study: Study, state: SolvedState) -> bool:
-    return any(isinstance(load := study.part(name), Load) and load.promised for name in state.setup.running)
+    return any(isinstance(load := study.part(name), Load) and is_promised(study, load) for name in state.setup.running)
 
 
 def _thing(study: Study, fold: Fold) -> str:

@@ -65,6 +65,21 @@ def test_catalogue_i1_below_the_cut_off(said) -> None:  # type: ignore[no-untype
     assert wish.grades == [("box", "below-cut-off-unrequired", "warning")]
 
 
+@pytest.mark.parametrize(
+    ("promise", "severity"),
+    [
+        ("require start saw\n", "error"),
+        ("require run saw for 1 h\n", "error"),
+        ("require on the shelf for 1 months\n", "warning"),
+        ("", "warning"),
+    ],
+)
+def test_a_requirement_promises_its_loads(said, promise: str, severity: str) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, I1: error if the surge is required by a declared load; R1 and R7 name loads that must run and start."""
+    found = said(build("measured 3.275 mohm", saw="300 W; starts at 4 times the power") + promise, "surge_cut_off")
+    assert [item[2] for item in found.grades] == [severity]
+
+
 def power_for(volt: float) -> float:
     """The AC power [W] that leaves a voltage at 16.6 mohm: P = U (E - U) / R, times the efficiency."""
     return volt * (12.8 - volt) / 16.6e-3 * 0.85

@@ -80,6 +80,13 @@ def test_surges(said, about: str, grade: tuple[str, str]) -> None:  # type: igno
     assert found.finding("heater").measured.value == pytest.approx(0.6, rel=1e-6)
 
 
+def test_a_requirement_promises_its_loads(said) -> None:  # type: ignore[no-untyped-def]
+    """Source: the rule's page; R1 and R7 of the requirements name loads that must run and start."""
+    text = build("60 W") + 'state "start" { heater on at 300 W; lasts 1 s }\n'
+    for promise in ("require start heater\n", "require run heater for 1 h\n"):
+        assert said(text + promise, "voltage_collapse").grades == [("heater", "collapse", "error")]
+
+
 def test_the_surge_of_an_inverter_is_left_to_its_own_rule(said) -> None:  # type: ignore[no-untyped-def]
     text = build("20 W").replace(
         "load heater { 20 W }", "inverter heater { 100 W; peak 600 W for 1 s; efficiency 100 %; idle 0 W }"
