@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ohmwright.circuit.batteries import resistance_high, rest_voltage_of
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
@@ -17,7 +18,8 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
-from ohmwright_rules.surges import Surge, surges_of
+from ohmwright_rules.kept import kept
+from ohmwright_rules.surges import Surge, is_own_surge, surges_of
 from ohmwright_rules.warm_copper import WarmState, warm_state
 from ohmwright_rules.wording import named
 
@@ -104,13 +106,16 @@ def _volt(item: _Met) -> float:
 
 
 def _meet(study: Study, part: Inverter, surge: Surge) -> _Met | None:
-    """Solve a surge; None where nothing feeds the inverter."""
+    """Solve a surge; None where nothing feeds the inverter, or another load alone makes the circuit collapse."""
     state = study.solve_setup(surge.setup)
-    running = surge.setup.inverters[part.name]
-    power = study.networker.inverter_input(part, running, surge.setup)
+    power = study.networker.inverter_input(part, surge.setup.inverters[part.name], surge.setup)
     if not state.solved:
-        if not state.operation.collapse:
-            return None
+        if not state.operation.collapse or not is_own_surge(study, surge.setup, part.name):
+            return None  # the collapse of another load is told by voltage-collapse
+        stalled = kept(study, _stalled) & surge.setup.running.keys()
+        if stalled:
+            running = {name: level for name, level in surge.setup.running.items() if name not in stalled}
+            return _meet(study, part, replace(surge, setup=replace(surge.setup, running=running)))
         fold = study.fold(state)
         return _Met(surge, state, power, None, None, fold.share, fold.elements)
     warm = WarmState(study, state)
@@ -118,6 +123,18 @@ def _meet(study: Study, part: Inverter, surge: Surge) -> _Met | None:
     if volt is None and _pulled_open(study, state):
         volt = 0.0  # nothing is left of it behind a disconnect that the surge itself opens
     return _Met(surge, state, power, volt, warm) if volt is not None else None
+
+
+def _stalled(study: Study) -> frozenset[str]:
+    """Return the loads at which a steady state collapses already: voltage-collapse tells of them, and no surge of an inverter is to blame."""
+    states = [state for state in study.telling_states if state.point.operation.collapse and not state.setup.is_surge]
+    return frozenset(
+        name
+        for state in states
+        if not state.setup.after_failure
+        for name in study.fold(state).elements[:1]
+        if name in state.setup.running
+    )
 
 
 def _pulled_open(study: Study, state: SolvedState) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.records import record
 
-__all__ = ["MOTOR_START", "Surge", "is_promised", "start_power", "starts_of_loads", "surges_of"]
+__all__ = ["MOTOR_START", "Surge", "is_own_surge", "is_promised", "start_power", "starts_of_loads", "surges_of"]
 
 MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
 _START = 1.0  # s, of a start that does not say how long it lasts
@@ -48,6 +48,17 @@ def surges_of(study: Study, inverter: Inverter) -> Iterator[Surge]:
     base = _base(study)
     if base is not None:
         yield from _starts(study, inverter, base.setup)
+
+
+def is_own_surge(study: Study, setup: Setup, inverter: str) -> bool:
+    """Tell whether an inverter runs at a level of its own in a short state, or an AC load on it does; else it only happens to be on."""
+    running = setup.inverters.get(inverter)
+    if running is None:
+        return False
+    if running.peak or running.power is not None or running.current is not None or running.share is not None:
+        return True
+    loads = (study.part(name) for name in study.networker.ac_loads_of(inverter) if name in setup.running)
+    return any(isinstance(load, Load) and _is_above(setup, load) for load in loads)
 
 
 def is_promised(study: Study, load: Load) -> bool:

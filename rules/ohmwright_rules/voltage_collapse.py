@@ -10,12 +10,11 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.solver.operation import Fold
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.returning import current_taken
-from ohmwright_rules.surges import is_promised
+from ohmwright_rules.surges import is_own_surge, is_promised
 from ohmwright_rules.warm_copper import warm_state
 from ohmwright_rules.wording import named
 
@@ -47,7 +46,7 @@ def check(study: Study) -> Iterator[Outcome]:
     for state in study.telling_states:
         if not state.point.operation.collapse:
             continue
-        if state.setup.is_surge and any(_surges(study, state, name) for name in state.setup.inverters):
+        if state.setup.is_surge and any(is_own_surge(study, state.setup, name) for name in state.setup.inverters):
             left += 1
         elif state.setup.after_failure:
             behind.append(state)
@@ -152,13 +151,6 @@ def _followed(fold: Fold) -> Step:
 def _share(fold: Fold) -> str:
     """Return the share of its loads that a circuit carries, never rounded up to all of it."""
     return shown_pair(Amount(fold.share, "share"), _WHOLE)[0]
-
-
-def _surges(study: Study, state: SolvedState, name: str) -> bool:
-    """Tell whether an inverter runs at a level of its own in a surge: at its peak, or at what the state says."""
-    running = state.setup.inverters[name]
-    own = running.peak or running.power is not None or running.current is not None or running.share is not None
-    return own and isinstance(study.part(name), Inverter)
 
 
 def _promised(study: Study, state: SolvedState) -> bool:

@@ -99,6 +99,36 @@ def test_the_surge_of_an_inverter_is_left_to_its_own_rule(said) -> None:  # type
     assert full.finding("heater").state == "heater full"
 
 
+@pytest.mark.parametrize(
+    ("surge", "collapse", "cut_off"),
+    [
+        ("pump on at 1500 W", [("pump", "surge-collapse", "warning")], []),
+        ("pump on; box on at 1500 W", [], [("box", "below-cut-off-unrequired", "warning")]),
+        ("pump on; box on; saw on at 1500 W", [], [("box", "below-cut-off-unrequired", "warning")]),
+    ],
+)
+def test_each_surge_is_told_once(said, surge: str, collapse: list[object], cut_off: list[object]) -> None:  # type: ignore[no-untyped-def]
+    """Source: the pages of both rules; E^2 / (4 R) = 144 V2 / 0.48 ohm = 300 W. An inverter that is merely on is not the cause."""
+    text = """rig "Van", revision 1
+system 12 V
+battery house { LFP, 4 cells, 100 Ah; internal resistance 100 mohm; rest 12 V at 0 %, 12 V at 100 % }
+load pump { 20 W; works on 5 V to 15 V }
+inverter box { 100 W; peak 100 W for 1 s; efficiency 100 %; idle 1 W; cut-off 5 V; 230 V AC }
+AC load saw { 20 W }
+wires copper, measured 10 mohm {
+  feed from house.plus to pump.plus
+  back from pump.minus to house.minus
+  box_feed from house.plus to box.plus
+  box_back from box.minus to house.minus
+}
+wire live from box.L to saw.L { 14 AWG; 2 m }
+wire neutral from saw.N to box.N { 14 AWG; 2 m }
+state "rush" { SURGE; lasts 1 s }
+""".replace("SURGE", surge)
+    assert said(text, "voltage_collapse").grades == collapse
+    assert said(text, "surge_cut_off").grades == cut_off
+
+
 def test_behind_a_failure_it_is_a_note(said) -> None:  # type: ignore[no-untyped-def]
     """Readings, States after a failure: what fails is a note behind one failure. Two packs carry 250 W, one does not."""
     text = """rig "Two packs", revision 1
