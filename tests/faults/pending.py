@@ -21,8 +21,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "text",
         #
-        "voltages",
-        #
         "waivers",
         #
         "wiring",
