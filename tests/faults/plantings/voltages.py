@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from faults import Edit, Planting, add, also, say, threefold, yes_no
 
-
 # Such a battery warms the box by itself; thinner walls let it out.
 _COOLER = say("box", "walls pass 10 W/m2K")
 
