@@ -66,14 +66,20 @@ def check(study: Study) -> Iterator[Outcome]:
     subjects = {subject for subject, _ in found} | set(bare)
     for subject, states in sorted(bare.items()):
         yield _stops(study, subject, states)
-    yield from _failures(study, behind)
+    yield from _failures(study, behind, found)
     if left:
         yield DoesNotApply("a surge of an inverter, which surge-cut-off judges", left)
     yield from _carried(study, subjects)
 
 
-def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
-    """Tell of collapses behind failures, once for each thing whose failure alone is enough, as notes."""
+def _failures(
+    study: Study, states: list[SolvedState], found: dict[tuple[str, str], list[tuple[SolvedState, Fold]]]
+) -> Iterator[Outcome]:
+    """Tell of collapses behind failures, once for each thing whose failure alone is enough, as notes.
+
+    What collapses in such a state without any failure (`found`) is told already, and no failure is to blame.
+    """
+    told = {(subject, state.setup.is_surge) for (subject, _), items in found.items() for state, _ in items}
     groups: dict[str, list[SolvedState]] = {}
     for state in sorted(states, key=lambda state: state.setup.after_failure):
         failed = sorted(state.setup.blown | state.setup.bms_open | state.setup.failed | state.setup.dead_cell)
@@ -81,6 +87,9 @@ def _failures(study: Study, states: list[SolvedState]) -> Iterator[Outcome]:
         groups.setdefault(cause, []).append(state)
     for cause, members in sorted(groups.items()):
         folds = [(state, study.fold(state)) for state in members[:_MOST_FOLLOWED]]
+        folds = [(state, fold) for state, fold in folds if (_thing(study, fold), state.setup.is_surge) not in told]
+        if not folds:
+            continue
         first, fold = folds[0]
         carried = Amount(fold.share, "share")
         part = study.part(cause)

@@ -151,6 +151,8 @@ wire home from heater.minus to minus { measured 10 mohm }
     )
     assert len(found.finding("fone").states) == 1
     assert found.finding("one").state == "heating, one failed"
+    too_much = said(text.replace("250 W", "400 W"), "voltage_collapse", reached=True)
+    assert too_much.grades == [("heater", "collapse", "error")], "both packs carry 369 W, and no failure is to blame"
 
 
 SUNNY = """rig "Main switch off in the sun", revision 1
