@@ -74,6 +74,15 @@ PLANTINGS: tuple[Planting, ...] = (
         silent=(_SMALL_BREAKER, say(("pump_1", "pump_2"), "16 AWG; 9.4 m")),
         companions=[also("weak-fault.slow", "pump_breaker", "a short at the pump drives 12 to 16 A, less than three times 7 A")],
     ),
+    # The same in all states that it can get into: a blown fuse beside it is not to blame.
+    *yes_no(
+        "voltage-collapse.collapse", "pump", "camper_van",
+        wrong=(_SMALL_BREAKER, say(("pump_1", "pump_2"), "16 AWG; 35 m")),
+        wrong_too=(_SMALL_BREAKER, say(("pump_1", "pump_2"), "measured 0.4 ohm"), say("pump", "60 W")),
+        silent=(_SMALL_BREAKER, say(("pump_1", "pump_2"), "16 AWG; 9.4 m")),
+        companions=[also("weak-fault.slow", "pump_breaker", "a short at the pump drives 12 to 16 A, less than three times 7 A")],
+        reached=True, tag="reached",
+    ),
     # 1500 W ask for more than (13.1 V)^2 / (4 x 43 mohm); 300 W through 160 mohm more likewise.
     *yes_no(
         "voltage-collapse.surge-collapse", "pump", "camper_van",

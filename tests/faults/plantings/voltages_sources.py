@@ -83,4 +83,19 @@ PLANTINGS: tuple[Planting, ...] = (
         "voltage-drop.over-class", "transceiver", "radio_station",
         inside=say(("set_1", "set_2"), "5.6 m"), over=say(("set_1", "set_2"), "6 m"), far=say(("set_1", "set_2"), "8 m"),
     ),
+    # us-premises: 5 % (note to NEC 215.2, a recommendation).
+    *threefold(
+        "voltage-drop.over-class", "lamps", "garden_shed",
+        inside=say(("lamp_2", "lamp_3"), "16 AWG; 15 m"),
+        over=say(("lamp_2", "lamp_3"), "16 AWG; 16 m"),
+        far=say(("lamp_2", "lamp_3"), "16 AWG; 22 m"),
+    ),
+    # iec: 5 % (IEC 60364-5-52 Table G.52.1).
+    *threefold(
+        "voltage-drop.over-class", "cool", "iec_hut",
+        inside=say(("cool_1", "cool_2"), "1.5 mm2; 23 m"),
+        over=say(("cool_1", "cool_2"), "1.5 mm2; 24 m"),
+        far=say(("cool_1", "cool_2"), "1.5 mm2; 35 m"),
+        far_also=[also("weak-fault.slow", "cool_fuse", "26 V over 1.1 ohm are 23 A, less than three times 10 A")],
+    ),
 )  # fmt: skip
