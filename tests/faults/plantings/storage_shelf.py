@@ -130,7 +130,7 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(*_NOT_PROMISED, say("house", "self-discharge 12.8 %/month")),
         far=(*_NOT_PROMISED, say("house", "self-discharge 25 %/month")),
     ),
-    # The main switch takes the battery off, and the plug of the panel stays in; the fence unit bears 16 V, the cold panel gives 24 V.
+    # The main switch takes the battery off, and the plug of the panel stays in; the fence unit bears 16 V, the cold panel gives 25.1 V.
     *yes_no(
         "panel-in-storage.load-exposed", "sun", "fence_box",
         wrong=(*_NOT_BORNE, add(_ALONE), in_state("stored", "sun_plug, fence_plug mated")),
