@@ -128,9 +128,10 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
         if line is None:
             continue
         key = (id(found) if line.holder else 0, line.value)
-        if key not in seen or state.setup.origin != "reached":
-            seen.add(key)
-            cases.append(Case(state.name, Amount(line.value, "voltage", window.unit), limit, line))
+        if key in seen and (state.setup.origin == "reached" or line.value <= limit.value):
+            continue  # says nothing that the first did not
+        seen.add(key)
+        cases.append(Case(state.name, Amount(line.value, "voltage", window.unit), limit, line))
     if not cases:
         for gap, name in gaps.items():
             yield NotChecked("over-maximum", subject, gap.missing, gap.span, name, gap.declare)

@@ -69,6 +69,7 @@ def _judge(study: Study, basis: Basis, thing: Supplied, runs: list[Run]) -> Iter
     part = thing.part
     subject = (part.name,)
     cases: list[Case] = []
+    allowed = Amount(thing.share.value, "share")
     for run in runs:
         nominal = _nominal(study, thing, run)
         if nominal is None:
@@ -76,7 +77,7 @@ def _judge(study: Study, basis: Basis, thing: Supplied, runs: list[Run]) -> Iter
             yield NotChecked("over-class", subject, missing, part.span, run.state.name, said_of_missing(missing))
             return
         share = Amount(max(0.0, run.lost) / nominal, "share")
-        cases.append(Case(run.state.name, share, Amount(thing.share.value, "share"), (run, nominal)))
+        cases.append(Case(run.state.name, share, allowed, (run, nominal)))
     found = verdict(study, cases, "at-most", "fails")
     worst = found.worst
     if not found.broken:
