@@ -31,6 +31,7 @@ RULE = Rule(
 _PLUGGED = "whether its unused cavities are plugged"
 _DECLARE = "pin 5 plugged"
 _SPARE_WORDS = frozenset({"spare", "reserve", "reserved", "unused", "not used", "free", "nc", "n/c", "not connected"})
+_COUNTING = frozenset({"pin", "no", "no.", "number"})  # "spare 2" and "reserve pin B" are spare, "spare pump" is a pump
 _ALL_USED = "has no pin that is spare, unused or without a use on its mate"
 
 
@@ -114,7 +115,9 @@ def _cavities(half: Half, names: list[str], unlisted: int) -> Iterator[Outcome]:
 def _is_spare(pin: Pin | None) -> bool:
     if pin is None:
         return False
-    return bool(pin.spare or pin.plugged) or (pin.function or "").strip().lower() in _SPARE_WORDS
+    words = (pin.function or "").lower().replace("-", " ").split()
+    named = " ".join(word for word in words if word not in _COUNTING and not word.isdigit() and len(word) > 1)
+    return bool(pin.spare or pin.plugged) or named in _SPARE_WORDS
 
 
 def _has_function(pin: Pin | None) -> bool:

@@ -37,7 +37,7 @@ def test_catalogue_g8(said) -> None:  # type: ignore[no-untyped-def]
     ("pin", "grade"),
     [
         ("spare", "spare-on-net"), ("plugged", "spare-on-net"), ('"not used"', "spare-on-net"), ('"fan"', ""), ("plus", ""),
-        ("named fan", ""), ("5 A", "no-function"),
+        ("named fan", ""), ("5 A", "no-function"), ('"spare 2"', "spare-on-net"), ('"reserve pin B"', "spare-on-net"), ('"spare pump"', ""),
     ],
 )  # fmt: skip
 def test_function_of_a_pin_that_leads_nowhere(said, pin: str, grade: str) -> None:  # type: ignore[no-untyped-def]
