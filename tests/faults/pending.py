@@ -7,8 +7,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "connectors",
         #
-        "contacts",
-        #
         "enclosure",
         #
         "energy",
