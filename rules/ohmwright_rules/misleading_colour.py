@@ -190,10 +190,15 @@ def _scheme(study: Study) -> Iterator[Finding | Passed]:
 
 def _cords(study: Study, excepted: frozenset[str]) -> Iterator[Outcome]:
     """Ask every household cord that is put to DC use for sleeves at both ends of its cores, and for its place in the list."""
+    mains = {branch.name for branch in study.circuit.ac_branches}
+    at_home = 0
     for cable in sorted(study.of(Cable), key=lambda cable: cable.name):
         if not cable.household_cord:
             continue
         cores = [core for core in cable.cores or () if core.ends is not None]
+        if any(f"{cable.name}.{core.name}" in mains for core in cores):
+            at_home += 1
+            continue
         bare = [
             f"{cable.name}.{core.name}"
             for core in cores
@@ -216,3 +221,5 @@ def _cords(study: Study, excepted: frozenset[str]) -> Iterator[Outcome]:
             yield NotChecked("cord-not-marked", (cable.name,), missing, cable.span, declare="sleeve red at both ends")
         else:
             yield Passed("cord-not-marked", (cable.name,))
+    if at_home:
+        yield DoesNotApply("household cord that carries mains", at_home)

@@ -124,6 +124,16 @@ def test_household_cord(said, sleeves: str, site: str, grade: list[str], missing
     assert [item.missing for item in found.unchecked] == missing
 
 
+def test_household_cord_that_carries_mains_is_as_it_was_made(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        'rig "Kettle", revision 1\ninverter power { 300 W }\nAC load kettle { 100 W }\ncable lead { household cord; 16 AWG; 1 m\n'
+        "  core live from power.L to kettle.L { black }\n  core neutral from power.N to kettle.N { white }\n  core earth from power.PE to kettle.PE { green }\n}\n"
+    )
+    found = said(text, "misleading_colour")
+    assert [item for item in found.grades if item[1] == "cord-not-marked"] == []
+    assert [item.condition for item in found.idle] == ["household cord that carries mains"]
+
+
 def test_colour_that_nobody_said(said) -> None:  # type: ignore[no-untyped-def]
     found = said(cord("", "black", "", ""), "misleading_colour")
     assert found.missing == [("lead.loop", "green-live", "colour"), ("lead.out", "green-live", "colour")]
