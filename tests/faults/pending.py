@@ -11,8 +11,6 @@ PENDING: frozenset[str] = frozenset(
         #
         "energy",
         #
-        "labels",
-        #
         "mains",
         #
         "switching",
