@@ -62,10 +62,11 @@ def _earth(study: Study, port: Port) -> Outcome:
     is_none = part.says_none(MainsPort.earth_pin_joined_to)
     at_pin = joined_to(study, (port.earth,))
     to_inlet = any(isinstance(study.part(study.build.nodes.get(node, "")), Half) for node in at_pin)
+    at_inlet = joined_to(study, _inlet_earths(study, port))
     elsewhere = any(node.rpartition(".")[0] != part.name for node in wired)
     known = bool(said) or is_none or elsewhere
-    bare = [case.name for case in cases if case.name not in said and not (to_inlet and case.name in wired)]
-    own = part.metal_case is True and part.name not in said and not to_inlet
+    bare = [case.name for case in cases if case.name not in {*said, *at_inlet} and not (to_inlet and case.name in wired)]
+    own = part.metal_case is True and part.name not in said and not to_inlet and port.case not in at_inlet
     if not bare and not own:
         unsaid = next((case for case in cases_around(study, part.name) if metal_of(case) is None), None)
         if unsaid is not None and not to_inlet:
@@ -89,6 +90,18 @@ def _earth(study: Study, port: Port) -> Outcome:
         remedy=f"Join the earth pin of the inlet to {named(metal)} with a wire no thinner than the live one.",
         related=tuple(Related(f"{name}: a case of metal", span) for name, span in spans),
     )
+
+
+def _inlet_earths(study: Study, port: Port) -> list[str]:
+    """Return the earth pins of the inlet that feeds a port: those of its pins that carry no mains and are not said to be another pole."""
+    mains = mains_reach(study, port.live) | mains_reach(study, port.neutral)
+    found = []
+    for name in sorted({study.build.nodes.get(node, "") for node in mains}):
+        half = study.part(name)
+        if isinstance(half, Half):
+            pins = [pin for pin in half.pins or () if pin.polarity in (None, "PE")]
+            found += [f"{name}.{pin.name}" for pin in pins if f"{name}.{pin.name}" not in mains]
+    return found
 
 
 def _is_wired(study: Study, port: Port) -> bool:

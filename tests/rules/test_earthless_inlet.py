@@ -40,6 +40,18 @@ def test_earth_of_a_metal_box_must_reach_the_box(said) -> None:  # type: ignore[
     assert said(build(EARTHED, "mains fuse 5 A; earth pin joined to box", "steel"), "earthless_inlet").passed("it", "no-earth")
 
 
+def test_inlet_may_be_earthed_to_the_box_itself(said) -> None:  # type: ignore[no-untyped-def]
+    """The fault catalogue, I14: the earth pin of the inlet is joined to the case; through the charger or not does not matter."""
+    straight = build(WIRED, "mains fuse 5 A; not metal case", "steel") + "wire bond from inlet.PIN to box, 14 AWG, 0.2 m\n"
+    assert said(straight.replace("PIN", "3"), "earthless_inlet").passed("it", "no-earth")
+    assert said(straight.replace("PIN", "2"), "earthless_inlet").grades == [("it", "no-earth", "error")], (
+        "the neutral is no earth"
+    )
+    own = straight.replace("not metal case", "metal case").replace("PIN", "3")
+    assert said(own, "earthless_inlet").grades == [("it", "no-earth", "error")], "its own case hangs on nothing"
+    assert said(own + "wire own from it.case to box, 14 AWG, 0.2 m\n", "earthless_inlet").passed("it", "no-earth")
+
+
 def test_own_metal_case(said) -> None:  # type: ignore[no-untyped-def]
     assert said(build(WIRED, "mains fuse 5 A; metal case"), "earthless_inlet").grades == [("it", "no-earth", "error")]
     assert said(build(EARTHED, "mains fuse 5 A; metal case"), "earthless_inlet").passed("it", "no-earth")
