@@ -3,21 +3,11 @@
 PENDING: frozenset[str] = frozenset(
     {
         #
-        "adaptations",
-        #
         "connectors",
         #
         "enclosure",
         #
-        "energy",
-        #
-        "mains",
-        #
         "switching",
-        #
-        "text",
-        #
-        "waivers",
         #
         "wiring",
         #
