@@ -30,6 +30,8 @@ CASES = [
     ("1e400", "25 A", "1e400 A", 5, "senseless-value", "1e400", "can be held"),
     ("a lamp that is mated", "{ lamp on;", "{ lamp mated;", 9, "contradictory-state", "'lamp' is a load; it cannot be mated", "on or off"),
     ("a wire that is on", "{ lamp on;", "{ lamp on; feed on;", 9, "contradictory-state", "'feed' is a wire", ""),
+    ("a lamp that is on and off", "{ lamp on;", "{ lamp on; lamp off;", 9, "contradictory-state", "lamp is said to be", "Leave one"),
+    ("two charge levels", "60 %", "60 %; house at 70 %", 9, "contradictory-state", "house is said to be", "Leave one"),
     ("unclosed brace", "0.6 m }\nwire back", "0.6 m\nwire back", 7, "unclosed-block", "'wire feed' is not closed", "before line 8"),
     ("brace without an opening one", "site { ambient", "site ambient", 3, "unclosed-block", "closed, but not opened", "after 'site'"),
     ("unclosed string", '"Bench"', '"Bench', 1, "unclosed-text", "no closing quotation mark", '"'),

@@ -13,6 +13,7 @@ from ohmwright_grammar.files import Source, Sources, joined_path
 from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.parsing import parse
 from ohmwright_grammar.records import draft, record
+from ohmwright_grammar.resolve.contradicting import contradictions
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact
 
@@ -81,10 +82,13 @@ class Loader:
             parsed = parse(source.text, path, self.budget)
             problems.extend(parsed.diagnostics)
             body = BodyReader(path, problems, budget=self.budget).read(parsed.statements)
+            problems.extend(contradictions(body))
             if not parsed.statements and not problems:
                 message = "The file says nothing: there is no statement in it."
                 problems.append(
-                    Diagnostic("no-statement", message, Span(path, 1, 1, 1, 2), 'A build begins with: rig "…", revision 1')
+                    Diagnostic(
+                        "no-statement", message, Span(path, 1, 1, 1, 2), 'A build begins with: rig "…", revision 1', path
+                    )
                 )
             known = self._files[path] = LoadedFile(path, source.text, body, problems)
         return known
