@@ -57,11 +57,11 @@ def decode(data: bytes, path: str) -> Source:
     if len(data) > MOST_BYTES:
         return Source(path, "", (_too_large(path, len(data)),))
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        problem = Diagnostic("file-not-read", "The file is written in UTF-16.", whole, "Save the file as UTF-8.")
+        problem = Diagnostic("file-not-read", "The file is written in UTF-16.", whole, "Save the file as UTF-8.", path)
         return Source(path, "", (problem,))
     if b"\0" in data[:8000]:
         problem = Diagnostic(
-            "file-not-read", "This is no text: it holds bytes of value zero.", whole, "Give a text file in UTF-8."
+            "file-not-read", "This is no text: it holds bytes of value zero.", whole, "Give a text file in UTF-8.", path
         )
         return Source(path, "", (problem,))
     try:
@@ -75,6 +75,7 @@ def decode(data: bytes, path: str) -> Source:
             f"The bytes here are no UTF-8 (byte {error.start + 1} of the file).",
             Span(path, line, column, line, column + 1),
             "Save the file as UTF-8.",
+            path,
         )
         return Source(path, "", (problem,))
     return Source(path, text.replace("\r\n", "\n").replace("\r", "\n"))
@@ -86,6 +87,7 @@ def _too_large(path: str, size: int) -> Diagnostic:
         f"The file has {size / 1e6:.1f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read.",
         Span(path, 1, 1, 1, 2),
         "Split it: put parts into a library and read it with a 'parts from' statement.",
+        path,
     )
 
 
