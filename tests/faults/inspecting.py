@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import date
 from functools import cache
@@ -105,12 +105,15 @@ def printed_base(base: str) -> str:
     return print_body(_read_base(base))
 
 
-def _inspected(path: str, loader: Loader, reached: bool, today: date, basis: str) -> BuildResult:
+def _inspected(path: str, loader: Loader, reached: bool, today: date, basis: str, beside: Collection[str] = ()) -> BuildResult:
+    """Return what is said of a build; what is said of texts beside it is added."""
     options = InspectOptions(today=today, reached=reached, basis=basis)
     result = inspect_files((path,), loader, options, _packs())
     if result.errors:
         raise PlantingError(f"the run itself failed: {[error.message for error in result.errors]}")
-    return next(build for build in result.builds if build.path == path)
+    more = tuple(item for build in result.builds if build.path in beside for item in build.findings)
+    build = next(build for build in result.builds if build.path == path)
+    return replace(build, findings=(*build.findings, *more)) if more else build
 
 
 @cache
@@ -141,7 +144,7 @@ def planted_result(planting: Planting) -> BuildResult:
     path = path_of(planting.base)
     text, files, body = planted_text(planting)
     loader = _Overlaid({**files, path: text})
-    result = _inspected(path, loader, planting.reached, planting.today, planting.basis)
+    result = _inspected(path, loader, planting.reached, planting.today, planting.basis, files)
     read = loader.file(path)
     if body is not None and (not isinstance(read, LoadedFile) or not same_meaning(_in_order(body), _in_order(read.body), {})):
         raise PlantingError("the edited build and the text that was written of it say different things")
