@@ -17,6 +17,7 @@ from ohmwright.protection.poles import Pole, Poles
 from ohmwright.protection.ways import DEVICE, ONE_WAY, Ways
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.switch import Disconnect
 from ohmwright_grammar.records import record
 
@@ -119,11 +120,23 @@ class Upstream:
         )
 
     @cached_property
+    def _inputs(self) -> tuple[tuple[str, str], ...]:
+        """The plus and minus of the panel's input of every controller, which takes what its arrays give; not where its plus is the battery's as well."""
+        cluster = self.ways.cluster
+        found = []
+        for part in self.study.of(Controller):
+            plus, minus, out = (f"{part.name}.{terminal}" for terminal in ("pv_plus", "pv_minus", "batt_plus"))
+            if plus in cluster and minus in cluster and cluster[plus] != cluster.get(out):
+                found.append((plus, minus))
+        return tuple(found)
+
+    @cached_property
     def busy(self) -> frozenset[int]:
         """The clusters at which something hangs that gives or takes, an outlet among them."""
         circuit, cluster = self.study.circuit, self.ways.cluster
         nodes = {node for source in circuit.sources for node in (source.plus, source.minus)}
         nodes |= {node for consumer in circuit.consumers for node in (consumer.plus, consumer.minus)}
+        nodes.update(node for pair in self._inputs for node in pair)
         mated = {name for mating in self.study.build.matings for name in (mating.first, mating.second)}
         for name in self.open_halves - mated:
             nodes.update(circuit.nodes_of(name))
@@ -398,6 +411,7 @@ class Upstream:
             for item in circuit.consumers
             if not (item.kind == "drain" and isinstance(item.part, Disconnect))
         ]
+        pairs.extend(self._inputs)
         for half in self.study.of(Half):
             if half.name in self.open_halves:
                 nodes = [node for node in circuit.nodes_of(half.name) if node in cluster]

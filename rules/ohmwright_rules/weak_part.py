@@ -11,6 +11,7 @@ from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.kinds.fuse import Fuse
 
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.fusing import rating_at_most
@@ -152,7 +153,10 @@ def _finding(study: Study, spot: Spot, limit: Amount, through: Through, grade: s
     size = rating_at_most(basis, limit.value) if basis is not None else None
     ways = []
     if size is not None and through.node:
-        ways.append(f"make {devices[0][0]} {size:g} A or less" if one else f"put a fuse of {size:g} A or less right before it")
+        if not one:
+            ways.append(f"put a fuse of {size:g} A or less right before it")
+        elif isinstance(study.part(devices[0][0]), Fuse):
+            ways.append(f"make {devices[0][0]} {size:g} A or less")
     ways.append(f"use {spot.article} that carries {passed} or more")
     if not through.node:
         ways.append("let some of the circuits return elsewhere")

@@ -26,6 +26,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("weak-array-device", "arcing-switch"),
     Yield("overloaded-contact", "weak-part"),
     Yield("overloaded-switch", "weak-part"),
+    Yield("weak-array-device", "weak-part"),
     Yield("joining-surge", "joining-selector"),
     Yield("panel-without-battery", "unsafe-order"),
     Yield("interlock-loop.panel-alone", "unsafe-order"),

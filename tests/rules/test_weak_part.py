@@ -104,6 +104,27 @@ wire below from depot.minus to house.minus
     assert said(box(text.replace("LIMIT", "95 A"), "40 A"), "weak_part").passed("bar").measured.value == 95.0
 
 
+@pytest.mark.parametrize(("rating", "broken"), [("7.5 A", False), ("7.4 A", True)])
+def test_array_is_held_against_the_contacts_on_its_way_to_the_controller(
+    said: Callable[..., Any], rating: str, broken: bool
+) -> None:
+    # 1.25 x 6 A of bright sun, with no device: F19, "or the sources cannot supply more"
+    text = box(f"""array roof {{ Voc 22 V; Vmp 18 V; Isc 6 A; Imp 5.5 A }}
+controller sun {{ PWM; 10 A; no current back into the array }}
+connector inlet with tail {{ 2 pins; {rating} each; pin 1 plus; pin 2 minus; inlet {{ inlet }} }}
+wire roof_plus from roof.plus to tail.1
+wire roof_minus from roof.minus to tail.2
+wire in_plus from inlet.1 to sun.pv_plus
+wire in_minus from inlet.2 to sun.pv_minus
+wire out_plus from sun.batt_plus to main.load
+wire out_minus from sun.batt_minus to house.minus
+""")
+    found = said(text, "weak_part")
+    assert found.grades == ([("inlet", "fixed-load", "warning")] if broken else [])
+    if broken:
+        assert found.findings[0].remedy == "Use a connector that carries 7.5 A or more."
+
+
 def test_between_two_sources_the_larger_direction_counts(said: Callable[..., Any]) -> None:
     # Readings, F19: the larger of the two directions, not their sum
     text = """battery second { same as house }
