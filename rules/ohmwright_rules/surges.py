@@ -12,10 +12,11 @@ from ohmwright.states.setup import DEFAULT_CHARGE, Level, Running, Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
-from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.records import record
 
-__all__ = ["MOTOR_START", "Surge", "is_own_surge", "is_promised", "start_power", "starts_of_loads", "surges_of"]
+from ohmwright_rules.promised_loads import is_promised
+
+__all__ = ["MOTOR_START", "Surge", "is_own_surge", "start_power", "starts_of_loads", "surges_of"]
 
 MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
 _START = 1.0  # s, of a start that does not say how long it lasts
@@ -59,16 +60,6 @@ def is_own_surge(study: Study, setup: Setup, inverter: str) -> bool:
         return True
     loads = (study.part(name) for name in study.networker.ac_loads_of(inverter) if name in setup.running)
     return any(isinstance(load, Load) and _is_above(setup, load) for load in loads)
-
-
-def is_promised(study: Study, load: Load) -> bool:
-    """Tell whether a load is promised to work: it says so itself, or a requirement wants it to run or to start."""
-    if load.promised:
-        return True
-    return any(
-        load.name in (item.start or ()) or (item.run is not None and load.name in item.run.loads)
-        for item in study.of(Requirement)
-    )
 
 
 def _is_above(setup: Setup, load: Load) -> bool:

@@ -13,8 +13,9 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.conductors import said_of_missing
+from ohmwright_rules.promised_loads import is_promised
 from ohmwright_rules.returning import current_taken
-from ohmwright_rules.surges import is_own_surge, is_promised
+from ohmwright_rules.surges import is_own_surge
 from ohmwright_rules.warm_copper import warm_state
 from ohmwright_rules.wording import named
 

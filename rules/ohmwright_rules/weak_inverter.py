@@ -13,6 +13,7 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.promised_loads import is_promised
 from ohmwright_rules.surges import MOTOR_START, start_power
 
 RULE = Rule(
@@ -43,16 +44,16 @@ def check(study: Study) -> Iterator[Outcome]:
             if load.motor is False and load.start is None:
                 steady += 1
             else:
-                yield _judge(inverter, load)
+                yield _judge(study, inverter, load)
     if idle:
         yield DoesNotApply(_NO_LOAD, idle)
     if steady:
         yield DoesNotApply("is no motor and says no start", steady)
 
 
-def _judge(inverter: Inverter, load: Load) -> Outcome:
+def _judge(study: Study, inverter: Inverter, load: Load) -> Outcome:
     subject = (load.name, inverter.name)
-    grade = "cannot-start" if load.promised else "cannot-start-unrequired"
+    grade = "cannot-start" if is_promised(study, load) else "cannot-start-unrequired"
     volt = float(inverter.ac_voltage.nominal) if inverter.ac_voltage is not None else None
     power = start_power(load, volt)
     if power is None:

@@ -24,6 +24,13 @@ def test_catalogue_example(said: Said) -> None:
     assert said(van(load="90 W; motor"), "weak_inverter").grades == [("cold_box", "cannot-start-unrequired", "warning")]
 
 
+@pytest.mark.parametrize("promise", ["start cold_box", "run cold_box for 4 h"])
+def test_load_that_a_promise_names_is_a_promised_one(said: Said, promise: str) -> None:
+    # Catalogue, I4: error for a required load
+    text = van(load="90 W; motor") + f"require {promise}\n"
+    assert said(text, "weak_inverter").grades == [("cold_box", "cannot-start", "error")]
+
+
 @pytest.mark.parametrize(("peak", "broken"), [("540 W", False), ("541 W", False), ("539 W", True)])
 def test_edge(said: Said, peak: str, broken: bool) -> None:
     assert bool(said(van(f"300 W; peak {peak}"), "weak_inverter").grades) is broken
