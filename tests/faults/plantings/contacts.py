@@ -62,6 +62,7 @@ PLANTINGS: tuple[Planting, ...] = (
     *threefold(
         "overloaded-contact.neighbours-loaded", "sun_socket", "portable_box",
         inside=_panel("7 A"), over=_panel("6.6 A"), far=_panel("5.6 A"),
+        inside_also=[also("weak-part.fixed-load", "sun_socket", "1.25 x 5.9 A of the panel for contacts of 7 A, with no device")],
         coarse="more than a quarter over it, it is over the rating itself; what holds is told of that",
     ),
     # 0.8 x 2 x 3.55 A = 5.68 A, 0.8 x 2 x 3.3 A = 5.28 A, 0.8 x 2 x 2.8 A = 4.48 A.

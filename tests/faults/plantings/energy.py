@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faults import Edit, Planting, add, replace_text, say, threefold
+from faults import Edit, Planting, add, also, replace_text, say, threefold
 
 
 def _fence(power: str) -> tuple[Edit, ...]:
@@ -31,6 +31,7 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("mains", "peak 1800 W for 3 s"),
         over=say("mains", "peak 1700 W for 3 s"),
         far=say("mains", "peak 1300 W for 3 s"),
+        companions=[also("weak-inverter.cannot-start", "saw", "the same sum, of any load that is promised")],
         coarse="where its peak is enough, what holds is told of the voltage left at it",
     ),
     *threefold(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faults import Planting, add, drop, say, threefold, unsay, yes_no
+from faults import Planting, add, also, drop, say, threefold, unsay, yes_no
 
 PLANTINGS: tuple[Planting, ...] = (
     *yes_no(
@@ -40,5 +40,29 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=say("power", "not mains port isolated"),
         wrong_too=say("power", "not mains port isolated; not metal case"),
         silent=say("power", "mains port isolated"),
+    ),
+    # 14 W for 5.3 h a day are 74.2 Wh; the loads take 60 W x 5 h and 900 W x 0.3 h, 15 % of which are 85.5 Wh.
+    *threefold(
+        "oversized-inverter.idle-share", "power", "cabin48",
+        inside=say("power", "draws 15.6 W with no load"), over=say("power", "draws 16.6 W with no load"), far=say("power", "draws 22 W with no load"),
+    ),
+    *yes_no(
+        "unsuitable-waveform.modified", "saw", "workshop_cart",
+        wrong=(say("mains", "modified sine"), say("saw", "needs a sine wave")),
+        wrong_too=(say("mains", "modified sine; peak 3000 W for 3 s"), say("saw", "needs a sine wave; not motor")),
+        silent=(say("mains", "modified sine"), say("saw", "no needs a sine wave")),
+    ),
+    # 700 W x 2.5.
+    *threefold(
+        "weak-inverter.cannot-start", "saw", "workshop_cart",
+        inside=say("mains", "peak 1800 W for 3 s"), over=say("mains", "peak 1700 W for 3 s"), far=say("mains", "peak 1300 W for 3 s"),
+        companions=[also("broken-promise.cannot-do", "saw", "the cart promises that it starts")],
+    ),
+    # 900 W x 2.15, 2.3 and 3, for the peak of 2000 W.
+    *threefold(
+        "weak-inverter.cannot-start-unrequired", "kettle_unit", "narrow_boat",
+        inside=say("kettle_unit", "motor; starts at 2.15 times for 1 s"),
+        over=say("kettle_unit", "motor; starts at 2.3 times for 1 s"),
+        far=say("kettle_unit", "motor; starts at 3 times for 1 s"),
     ),
 )  # fmt: skip
