@@ -35,21 +35,11 @@ __all__ = [
     "wired_pins",
 ]
 
-# Standards of household and industrial mains patterns, as a family may be called after them (names of open standards, from memory).
-_MAINS = (
-    "mains",
-    "household",
-    "nema",
-    "cee 7",
-    "cee7",
-    "schuko",
-    "bs 1363",
-    "bs1363",
-    "as/nzs 3112",
-    "iec 60320",
-    "iec 60309",
-    "iec 60906",
-)
+# Standards of household and industrial mains patterns, as a family may be called after them (names of open standards, from memory), without blanks and
+# hyphens; and the couplers of IEC 60320 that go by their sheet alone.
+_MAINS = ("mains", "household", "nema", "schuko")
+_STANDARDS = ("cee7", "bs1363", "as/nzs3112", "iec60320", "iec320", "iec60309", "iec309", "iec60906")
+_SHEETS = frozenset({"c13", "c14", "c19", "c20"})
 
 
 @record
@@ -207,7 +197,8 @@ def _ac_by_part(study: Study) -> dict[str, tuple[str, ...]]:
 
 def is_mains_pattern(family: str | None) -> bool:
     """Tell whether a family is one of the patterns of household or industrial mains."""
-    return family is not None and family.lower().startswith(_MAINS)
+    words = (family or "").lower().replace(" ", "").replace("-", "")
+    return words.startswith(_MAINS) or words in _SHEETS or any(name in words for name in _STANDARDS)
 
 
 def pin_of(half: Half, name: str) -> Pin | None:

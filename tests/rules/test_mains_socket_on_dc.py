@@ -33,8 +33,9 @@ def test_catalogue_g3(said) -> None:  # type: ignore[no-untyped-def]
 @pytest.mark.parametrize(
     ("family", "broken"),
     [
-        ("NEMA 5-15", True), ("CEE 7/3", True), ("BS 1363", True), ("IEC 60320 C14", True), ("round two", False),
-        ("lighter socket", False), ("remains", False),
+        ("NEMA 5-15", True), ("CEE 7/3", True), ("BS 1363", True), ("IEC 60320 C14", True), ("IEC60320-C13", True),
+        ("IEC 320 C14", True), ("C13", True), ("16 A, CEE 7/4", True), ("C130", False), ("round two", False),
+        ("lighter socket", False), ("remains", False), ("cinema two", False),
     ],
 )  # fmt: skip
 def test_patterns(said, family: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
