@@ -239,7 +239,7 @@ PLANTINGS: tuple[Planting, ...] = (
     *yes_no(
         "mains-socket-on-dc.pattern", "radio_socket", "portable_box",
         wrong=say(_RADIO, "household socket"),
-        wrong_too=say(_RADIO, 'family "IEC 60320 C14"'),
+        wrong_too=say(_RADIO, 'family "C13"'),
         silent=say(_RADIO, 'family "round IEC"'),
     ),
     *yes_no(
