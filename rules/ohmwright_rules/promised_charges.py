@@ -111,10 +111,12 @@ def by_sun(study: Study, requirement: Requirement) -> Answer:
     limit = Amount(float(promised.low), "time", promised.unit)
     arrays = sorted(study.of(Array), key=lambda part: part.name)
     names = tuple(array.name for array in arrays)
+    if not arrays:
+        return _no_sun(every_battery(study), promised.unit, limit, ())
     need = _need(study)
     if isinstance(need, Missing):
-        return Answer("cannot-do", _SUN, names or every_battery(study), missing=need)
-    subject = names or every_battery(study)
+        return Answer("cannot-do", _SUN, names, missing=need)
+    subject = names
     efficiency = _efficiency(study, need.strings)
     if isinstance(efficiency, Missing):
         return Answer("cannot-do", _SUN, subject, missing=efficiency)
@@ -137,10 +139,7 @@ def by_sun(study: Study, requirement: Requirement) -> Answer:
     daily = power * hours * _HOUR
     wanted = need.energy / efficiency[0]
     if daily <= 0:
-        return Answer(
-            "cannot-do", _SUN, subject, Amount(1e9, "time", promised.unit), limit, steps=tuple(steps), words="no array brings any energy back; {limit} are promised",
-            remedy="Add an array.",
-        )  # fmt: skip
+        return _no_sun(subject, promised.unit, limit, tuple(steps))
     value = Amount(wanted / daily * _DAY, "time", promised.unit)
     steps.append(
         Step(
@@ -166,6 +165,14 @@ def by_sun(study: Study, requirement: Requirement) -> Answer:
         related=tuple((f"{array.name}: its power", array.span) for array in arrays),
         reference=_PRACTICE,
     )
+
+
+def _no_sun(subject: tuple[str, ...], unit: str, limit: Amount, steps: tuple[Step, ...]) -> Answer:
+    """Answer a promise that nothing can keep, whatever else was not said."""
+    return Answer(
+        "cannot-do", _SUN, subject, Amount(1e9, "time", unit), limit, steps=steps, words="no array brings any energy back; {limit} are promised",
+        remedy="Add an array.",
+    )  # fmt: skip
 
 
 def _share(arrays: list[Array]) -> float:

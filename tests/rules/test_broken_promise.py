@@ -64,6 +64,17 @@ def test_edge_of_recharge(said, days: str, verdict: str) -> None:  # type: ignor
     )
 
 
+def test_no_array_brings_nothing_whatever_else_was_not_said(said) -> None:  # type: ignore[no-untyped-def]
+    """Readings, Silence: a promise that is broken without the missing datum is a finding."""
+    text = build("recharge by sun in 3 days", sun="record low -10 degC")
+    lines = [
+        line for line in text.split("\n") if "roof" not in line and not line.startswith(("controller sun", "  r3", "  r4"))
+    ]
+    found = said("\n".join(lines), "broken_promise")
+    assert [item[1:] for item in found.grades] == [("cannot-do", "error")]
+    assert "no array brings any energy back; 3 days are promised" in found.findings[0].message
+
+
 def test_sun_that_counts(said) -> None:  # type: ignore[no-untyped-def]
     """Catalogue, J4: the worst month decides; declared data: sized for a month or a figure where that is said."""
     months = "sun by month 1 h/day, 2 h/day, 3 h/day, 4 h/day, 5 h/day, 6 h/day, 6 h/day, 5 h/day, 4 h/day, 3 h/day, 2 h/day, 0.9 h/day"
