@@ -64,7 +64,7 @@ def _apply(waiver: Waiver, findings: tuple[Judged, ...], waived: dict[tuple[str,
         words
         for words, datum in (
             ("the thing that it is on", waiver.on),
-            ("a reason", waiver.because),
+            ("a reason", (waiver.because or "").strip()),
             ("its last day", waiver.until),
         )
         if not datum

@@ -96,6 +96,7 @@ def test_waiver_without_its_value(kit: Any) -> None:
         (f"warm-wire up to 30 A {REASON} {UNTIL}", "does not say the thing that it is on,"),
         ("warm-wire on feed", "does not say a reason and its last day,"),
         (f'warm-wire on feed up to 30 A because "" {UNTIL}', "does not say a reason,"),
+        (f'warm-wire on feed up to 30 A because " " {UNTIL}', "does not say a reason,"),
     ],
 )
 def test_incomplete_waiver_excuses_nothing(kit: Any, words: str, missing: str) -> None:
