@@ -3,8 +3,6 @@
 PENDING: frozenset[str] = frozenset(
     {
         #
-        "connectors",
-        #
         "enclosure",
         #
         "switching",
