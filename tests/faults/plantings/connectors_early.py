@@ -142,8 +142,8 @@ PLANTINGS: tuple[Planting, ...] = (
             also("interlock-loop.oversized-fuse", "pump_loop", "the packs come to it through fuses of 50 A; 10 A for 16 AWG"),
             *(also("unfused-sense-lead.unfused", f"loop_{n}", "a control lead with nothing between it and the post") for n in (1, 2, 3)),
         ],
-        wrong_also=[also("oversized-fuse.step-down", "loop_1", "beside the switch, no part of the loop: 50 A of the packs for 1.5 x 22.5 A")],
-        wrong_too_also=[also("oversized-fuse.step-down", "loop_3", "beside the switch, no part of the loop: 50 A of the packs for 1.5 x 22.5 A")],
+        wrong_also=[also("oversized-fuse.too-large", "loop_1", "beside the switch, no part of the loop: 50 A of the packs for 1.5 x 22.5 A")],
+        wrong_too_also=[also("oversized-fuse.too-large", "loop_3", "beside the switch, no part of the loop: 50 A of the packs for 1.5 x 22.5 A")],
     ),
     *yes_no(
         "interlock-loop.return-side", "pump_loop", "pump_trolley",
