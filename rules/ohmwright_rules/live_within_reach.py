@@ -20,6 +20,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import could_lift, net_voltages
+from ohmwright_rules.terminals import stud_at
 from ohmwright_rules.wording import listed, named
 
 RULE = Rule(
@@ -141,7 +142,7 @@ def _behind(study: Study, part: Part, nodes: tuple[str, ...]) -> _Behind:
             by_hand.update((cover.name, cover) for cover in over)
             reached.append(node)
         else:
-            terminal = study.terminal(node)
+            terminal = stud_at(study, node)
             (reached if terminal is not None and terminal.boot is False else bare).append(node)
     return _Behind(tuple(bare), tuple(reached), tuple(by_hand.values()), silent)
 

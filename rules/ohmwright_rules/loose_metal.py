@@ -15,7 +15,7 @@ from ohmwright_grammar.kinds.site import Zone
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.terminals import terminal_at
+from ohmwright_rules.terminals import stud_at
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -92,7 +92,7 @@ def _ends(study: Study, space: _Space, covered: set[str]) -> dict[str, _Ends] | 
         zone = study.zone_of(part.name)
         for node in study.circuit.nodes_of(part.name):
             any_at_all = True
-            terminal = terminal_at(study, node)
+            terminal = stud_at(study, node)
             if node in covered or part.name in covered:
                 continue
             if terminal is not None and (terminal.boot or terminal.kind in _INSULATED):

@@ -23,6 +23,7 @@ from ohmwright_rules.basis import TABLES
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import net_voltages
 from ohmwright_rules.promises import Answer
+from ohmwright_rules.terminals import stud_at
 from ohmwright_rules.voltage_lines import Gap, Line
 from ohmwright_rules.wording import counted_beyond, listed
 
@@ -205,7 +206,7 @@ def with_tools(study: Study, requirement: Requirement) -> Answer:
     silent: list[str] = []
     wired = {node for run in study.build.runs for node in (run.start, run.end)}
     for node in sorted(wired):
-        terminal = study.terminal(node)
+        terminal = stud_at(study, node)
         if terminal is not None and terminal.tool:
             needed.setdefault(terminal.tool, []).append(node)
         else:

@@ -16,7 +16,7 @@ from ohmwright_grammar.quantities import Gauge
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.sizing import gauges
-from ohmwright_rules.terminals import place_of_terminal, terminal_at
+from ohmwright_rules.terminals import place_of_terminal, stud_at
 
 RULE = Rule(
     id="wrong-conductor",
@@ -104,13 +104,13 @@ def _metal(study: Study, wires: list[Branch]) -> Iterator[Outcome]:
 
 
 def _takes_aluminium(study: Study, wire: Branch) -> bool:
-    ends = (terminal_at(study, node) for node in (wire.start, wire.end))
+    ends = (stud_at(study, node) for node in (wire.start, wire.end))
     return all(end is not None and end.takes_metal in ("aluminium", "copper and aluminium") for end in ends)
 
 
 def _aluminium(study: Study, wire: Branch, node: str) -> Outcome:
     """Hold an aluminium conductor against what the terminal at one of its ends takes."""
-    terminal = terminal_at(study, node)
+    terminal = stud_at(study, node)
     takes = terminal.takes_metal if terminal is not None else None
     subject = (wire.name, node)
     place = place_of_terminal(study, node)

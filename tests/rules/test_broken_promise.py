@@ -213,6 +213,8 @@ def test_r18(said) -> None:  # type: ignore[no-untyped-def]
     tools = 'rig "Box", revision 1\nall terminals { needs tool crimper }\nbattery house { LFP, 4 cells, 50 Ah }\nload lamp 5 W\nwire a from house.plus to lamp.plus, 14 AWG, 1 m\n'
     assert promise(said(tools + "require built with crimper, wrench\n", "broken_promise")).verdict == "met"
     assert promise(said(tools + "require built with wrench\n", "broken_promise")).verdict == "broken"
+    bar = "bus bar { terminals { needs tool wrench } }\nwire b from house.minus to bar, 14 AWG, 1 m\n"
+    assert promise(said(tools + bar + "require built with crimper\n", "broken_promise")).verdict == "broken"
 
 
 def test_promises_of_other_rules(said) -> None:  # type: ignore[no-untyped-def]

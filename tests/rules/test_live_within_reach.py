@@ -144,3 +144,14 @@ def test_a_build_without_a_site(said) -> None:  # type: ignore[no-untyped-def]
 def test_a_build_without_terminals(said) -> None:  # type: ignore[no-untyped-def]
     text = 'rig "Box", revision 1\nbasis us-small-craft\nload one 1 A\nload two 1 A\nwire a from one.plus to two.plus { 14 AWG; 1 m }\n'
     assert [item.condition for item in said(text, "live_within_reach").idle] == ["no terminals that carry mains or a voltage"]
+
+
+@pytest.mark.parametrize(("boot", "broken"), [("no boot", True), ("M6 stud", False)])
+def test_the_studs_of_a_busbar_are_read_like_terminals(said, boot: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        sun("70 V", covers="cut.line").replace("opens by hand", "with a tool").replace("Imp 8 A }", "Imp 8 A; Voc -0.3 %/K }")
+    )
+    bar = f"bus bar {{ terminals {{ {boot} }} }}\nwire on from roof.plus to bar {{ 10 AWG; 1 m }}\n"
+    found = said(text + bar, "live_within_reach")
+    assert found.grades == ([("bar", "high-dc", "error")] if broken else [])
+    assert ("a cover over bar" in [item.missing for item in found.unchecked]) is (not broken)

@@ -95,3 +95,13 @@ def test_zones_that_lie_in_no_case_are_spaces_of_their_own(said) -> None:  # typ
 def test_the_zone_with_terminals_is_asked_first(said) -> None:  # type: ignore[no-untyped-def]
     text = build("0 degC to 30 degC", floor="zone floor { in box; 0 degC to 30 degC }")
     assert [item.subject for item in said(text, "loose_metal").unchecked] == [("box", "floor")]
+
+
+@pytest.mark.parametrize(
+    ("boot", "broken", "missing"), [("boot", False, None), ("no boot", True, None), ("M6 stud", False, "a boot or cover over bar")]
+)  # fmt: skip
+def test_the_studs_of_a_busbar_are_read_like_terminals(said, boot: str, broken: bool, missing: str | None) -> None:  # type: ignore[no-untyped-def]
+    bar = f"bus bar {{ in pocket; terminals {{ {boot} }} }}\nwire x from house.plus to bar {{ 14 AWG; 1 m }}\n"
+    found = said(build("loose things", "boot", "pocket", bar), "loose_metal")
+    assert [item.subject for item in found.findings] == ([("pocket", "box", "bar")] if broken else [])
+    assert [item.missing for item in found.unchecked] == ([missing] if missing else [])

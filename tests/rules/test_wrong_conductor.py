@@ -88,3 +88,11 @@ def test_fixed_builds_and_mains_wires(said) -> None:  # type: ignore[no-untyped-
     found = said(build("copper; solid", site="site { fixed }") + more, "wrong_conductor")
     assert {item.condition: item.count for item in found.idle} == {"in a fixed build a conductor may be solid": 3}
     assert found.grades == [("hot", "copper-clad", "warning")]
+
+
+@pytest.mark.parametrize("takes", ["for copper", "for copper or aluminium"])
+def test_the_studs_of_a_busbar_are_read_like_terminals(said, takes: str) -> None:  # type: ignore[no-untyped-def]
+    bar = f"bus bar {{ terminals {{ {takes} }} }}\nwire on from pump.plus to bar {{ 8 AWG; 1 m; aluminium; stranded }}\n"
+    found = said(build("copper; stranded") + bar, "wrong_conductor")
+    assert [item.subject for item in found.findings] == ([("on", "bar")] if takes == "for copper" else [])
+    assert found.missing == []
