@@ -3,7 +3,6 @@
 PENDING: frozenset[str] = frozenset(
     {
         #
-        "enclosure",
         #
         "switching",
         #
