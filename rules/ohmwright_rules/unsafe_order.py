@@ -12,6 +12,7 @@ from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.states.reaching import barred_groups
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.label import Label
+from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.records import record
 
@@ -124,6 +125,7 @@ def _selectors(study: Study) -> Iterator[Outcome]:
     shorted: tuple[_Combination, str] | None = None
     swapped: tuple[_Combination, str] | None = None
     usual = {state.open_gates for state in study.states}
+    both_ways = _turned_both_ways(study)
     for combination in _combinations(study):
         group = joined(study, combination.open_gates)
         if shorted is None:
@@ -137,7 +139,7 @@ def _selectors(study: Study) -> Iterator[Outcome]:
             )
             shorted = (combination, battery) if battery and combination.open_gates not in usual else None
         if swapped is None:
-            part = _swapped(study, group)
+            part = _swapped(study, group, both_ways)
             swapped = (combination, part) if part and combination.open_gates not in usual else None
     names = tuple(sorted(selectors)) or tuple(sorted({name for group in groups for name in group}))
     yield _told(study, "shorts", *shorted) if shorted is not None else Passed("shorts", names)
@@ -162,11 +164,26 @@ def _combinations(study: Study) -> Iterator[_Combination]:
         yield _Combination(frozenset(opened), ", ".join(words), tuple(dict.fromkeys(name for name, _ in chosen)))
 
 
-def _swapped(study: Study, group: dict[str, int]) -> str:
+def _turned_both_ways(study: Study) -> frozenset[str]:
+    """Return the motors that one combination joins the right way round and another the wrong way round: they are meant to turn both ways."""
+    motors = [
+        item for item in study.circuit.consumers if item.kind == "load" and isinstance(item.part, Load) and item.part.motor
+    ]
+    if not motors:
+        return frozenset()
+    right: set[str] = set()
+    for combination in _combinations(study):
+        group = joined(study, combination.open_gates)
+        poles = {(group[item.plus], group[item.minus]) for item in study.circuit.sources if item.kind == "battery"}
+        right |= {item.part.name for item in motors if (group[item.plus], group[item.minus]) in poles}
+    return frozenset(right)
+
+
+def _swapped(study: Study, group: dict[str, int], but: frozenset[str]) -> str:
     """Return a consumer whose plus is joined to the minus of a battery and its minus to the plus of that battery, "" where there is none."""
     poles = [(group[item.plus], group[item.minus]) for item in study.circuit.sources if item.kind == "battery"]
     for consumer in study.circuit.consumers:
-        if consumer.kind in ("load", "inverter", "converter", "drain"):
+        if consumer.kind in ("load", "inverter", "converter", "drain") and consumer.part.name not in but:
             plus, minus = group[consumer.plus], group[consumer.minus]
             if plus != minus and (minus, plus) in poles and (plus, minus) not in poles:
                 return consumer.part.name

@@ -86,6 +86,24 @@ def test_selectors(said) -> None:  # type: ignore[no-untyped-def]
     assert not found.findings and len(found.passes) == 2
 
 
+def test_a_motor_that_selectors_turn_both_ways_is_meant_so(said) -> None:  # type: ignore[no-untyped-def]
+    """As reversed-polarity leaves it out; one that only turns backward is found there."""
+    winch = SELECTORS.replace("load pump 5 A", "load pump { 5 A; motor }")
+    assert not said(winch, "unsafe_order").findings
+    lamp = (
+        winch
+        + "load lamp 1 A\nwire x from first.common to lamp.plus, 16 AWG, 1 m\nwire y from lamp.minus to second.common, 16 AWG, 1 m\n"
+    )
+    assert [item.subject[-1] for item in said(lamp, "unsafe_order").findings] == ["lamp"]
+    second = "selector second { 50 A; position one joins a; position two joins b }"
+    one_way = winch.replace(second, "selector second { 50 A; position off joins nothing; position one joins a }")
+    one_way = one_way.replace("  d from house.plus to second.b\n", "")
+    assert not said(one_way, "unsafe_order").findings
+    backward = one_way.replace("g from first.common to pump.plus", "g from first.common to pump.minus")
+    backward = backward.replace("f from second.common to pump.minus", "f from second.common to pump.plus")
+    assert said(backward, "reversed_polarity").grades == [("pump", "swapped", "error")]
+
+
 def test_it_yields_to_the_rule_that_is_broken() -> None:
     """Readings, One cause, one finding: B1 > H5; any rule > H5."""
     options = InspectOptions(today=date(2026, 1, 1), only=("unsafe-order", "panel-without-battery"))
