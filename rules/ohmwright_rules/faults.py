@@ -99,13 +99,20 @@ class Setting:
         items: list[Element] = [
             Resistor(branch.name, number[branch.start], number[branch.end], self.faults.ohm(branch))
             for branch in study.circuit.branches
-            if not branch.gate or branch.gate not in opened
+            if (not branch.gate or branch.gate not in opened) and not self._blocks(branch)
         ]
         for source in study.circuit.sources:
             if isinstance(source.part, Battery):
                 volt, ohm = self.faults.battery(source.part)
                 items.append(Emf(source.name, number[source.plus], number[source.minus], volt, ohm))
         return Network(len(number), tuple(items), study.networker.references)
+
+    def _blocks(self, branch: Branch) -> bool:
+        """Tell whether a diode leads from a return to a live conductor: no battery pushes anything through it, as across a coil."""
+        if branch.kind != "diode":
+            return False
+        cluster, live = self.ends.ways.cluster, self.ends.poles.live
+        return not live[cluster[branch.start]] and bool(live[cluster[branch.end]])
 
     @cached_property
     def all(self) -> tuple[Fault, ...]:
@@ -132,7 +139,7 @@ class Setting:
         barred = ways.open_gates - self.apart
         items: list[Element] = []
         for branch in study.circuit.branches:
-            if not branch.gate or branch.gate not in barred:
+            if (not branch.gate or branch.gate not in barred) and not self._blocks(branch):
                 ends = [ways.cluster[node] for node in (branch.start, branch.end) if node in ways.cluster]
                 ohm = _shortest_ohm(branch) if branch.conductor is not None and all(live[end] for end in ends) else 0.0
                 items.append(Resistor(branch.name, number[branch.start], number[branch.end], ohm))

@@ -197,3 +197,11 @@ def test_multiples_of_families() -> None:
 
     assert [multiple("gG", rating) for rating in (4, 6, 15, 16, 63, 80)] == [2.1, 1.9, 1.9, 1.6, 1.6, 1.6]
     assert (multiple("blade", 15), multiple("bolt-down", 100), multiple("class T", 100)) == (1.35, 2.0, None)
+
+
+def test_a_diode_that_blocks_the_battery_takes_nothing_from_a_short(said: Callable[..., Any]) -> None:
+    # Kirchhoff: a diode from the return to the live side carries nothing, so that 12 / 0.838 = 14.3 A flow as without it
+    spike = "diode spike { 1 A; anode on house.minus; cathode on tail.load }\n"
+    assert said(box("15 A", more=spike), "weak_fault").finding("tail").measured.value == pytest.approx(12 / 0.838, rel=1e-4)
+    heat = said(box("15 A", more=spike), "short_circuit_heat")
+    assert heat.grades == said(box("15 A"), "short_circuit_heat").grades
