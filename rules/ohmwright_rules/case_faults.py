@@ -107,7 +107,7 @@ def _network(study: Study, setting: Setting) -> Network:
     items: list[Element] = [
         Resistor(branch.name, number[branch.start], number[branch.end], branch.ohm)
         for branch in study.circuit.branches
-        if not branch.gate or branch.gate not in barred
+        if (not branch.gate or branch.gate not in barred) and not setting.blocks(branch)
     ]
     for source in study.circuit.sources:
         if isinstance(source.part, Battery):

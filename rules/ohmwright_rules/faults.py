@@ -99,7 +99,7 @@ class Setting:
         items: list[Element] = [
             Resistor(branch.name, number[branch.start], number[branch.end], self.faults.ohm(branch))
             for branch in study.circuit.branches
-            if (not branch.gate or branch.gate not in opened) and not self._blocks(branch)
+            if (not branch.gate or branch.gate not in opened) and not self.blocks(branch)
         ]
         for source in study.circuit.sources:
             if isinstance(source.part, Battery):
@@ -107,7 +107,7 @@ class Setting:
                 items.append(Emf(source.name, number[source.plus], number[source.minus], volt, ohm))
         return Network(len(number), tuple(items), study.networker.references)
 
-    def _blocks(self, branch: Branch) -> bool:
+    def blocks(self, branch: Branch) -> bool:
         """Tell whether a diode leads from a return to a live conductor: no battery pushes anything through it, as across a coil."""
         if branch.kind != "diode":
             return False
@@ -139,7 +139,7 @@ class Setting:
         barred = ways.open_gates - self.apart
         items: list[Element] = []
         for branch in study.circuit.branches:
-            if (not branch.gate or branch.gate not in barred) and not self._blocks(branch):
+            if (not branch.gate or branch.gate not in barred) and not self.blocks(branch):
                 ends = [ways.cluster[node] for node in (branch.start, branch.end) if node in ways.cluster]
                 ohm = _shortest_ohm(branch) if branch.conductor is not None and all(live[end] for end in ends) else 0.0
                 items.append(Resistor(branch.name, number[branch.start], number[branch.end], ohm))

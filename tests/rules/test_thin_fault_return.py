@@ -88,3 +88,10 @@ def test_missing_data(said: Callable[..., Any]) -> None:
     assert (
         said(box("4 AWG; measured 3 mohm", more=more), "thin_fault_return").missing == []
     )  # main is larger, and says its curve
+
+
+def test_a_diode_that_blocks_the_battery_takes_nothing_from_the_short(said: Callable[..., Any]) -> None:
+    # Kirchhoff: a diode from minus to plus, as it lies across a coil, carries nothing
+    spike = "diode spike { 1 A; anode on house.minus; cathode on main.load }\n"
+    finding = said(box(more=spike), "thin_fault_return").finding("bond")
+    assert finding.measured.value == pytest.approx(769**2 * 5, rel=0.01)
