@@ -4,7 +4,6 @@ PENDING: frozenset[str] = frozenset(
     {
         #
         #
-        "switching",
         #
         "wiring",
         #
