@@ -32,6 +32,27 @@ PLANTINGS: tuple[Planting, ...] = (
         over=(say("house", "charge at 0 degC to 55 degC"), say("inside", "0 degC to 47 degC")),
         far=(say("house", "charge at 0 degC to 55 degC"), say("inside", "0 degC to 49.5 degC")),
     ),
+    # The same 30.3 W: with the fan stopped 15 K to the 45 degC up to which the battery may be charged need 30.3 / (0.55 x 15) = 3.67 W/m2K.
+    *threefold(
+        "fan-cooled.too-hot", "box", "bench_supply",
+        inside=say("box", "fan; with the fan 9 W/m2K; fan stopped 3.9 W/m2K"),
+        over=say("box", "fan; with the fan 9 W/m2K; fan stopped 3.4 W/m2K"),
+        far=say("box", "fan; with the fan 9 W/m2K; fan stopped 1.5 W/m2K"),
+    ),
+    # And the same 39.2 degC against what the zone says.
+    *threefold(
+        "optimistic-temperature.below-own-heat", "inside", "bench_supply",
+        inside=say("inside", "10 degC to 40.5 degC"),
+        over=say("inside", "10 degC to 38 degC"),
+        far=say("inside", "10 degC to 33 degC"),
+    ),
+    # 60 degC in the sun (from memory); a state of twenty minutes, in which nothing runs, says how hot it gets.
+    *threefold(
+        "optimistic-temperature.sun-heated", "site", "radio_station",
+        inside=(site("direct sun"), add('state "in the sun" { main open; keeper off; 61 degC; lasts 20 min }')),
+        over=(site("direct sun"), add('state "in the sun" { main open; keeper off; 57 degC; lasts 20 min }')),
+        far=site("direct sun"),
+    ),
     # A boot is no cover; one that names each terminal is as good as one that names the part.
     *yes_no(
         "live-within-reach.mains", "mains", "market_stall",
