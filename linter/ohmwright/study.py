@@ -22,6 +22,7 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
+from ohmwright.circuit.banks import shorted_batteries
 from ohmwright.circuit.batteries import resistance_high, resistance_low
 from ohmwright.circuit.condensing import Bench, Frame, Potentials
 from ohmwright.circuit.graph import Circuit
@@ -381,7 +382,7 @@ class Study:
 
     @cached_property
     def telling_states(self) -> tuple[SolvedState, ...]:
-        """All states that may last: those with a declared dead short are left out, which the study of faults is for.
+        """All states that may last: those with a dead short are left out, a declared one, which the study of faults is for, or a slip of the wiring.
 
         Of reached ones with the same operating point under the same conditions only the first is told.
         """
@@ -392,7 +393,10 @@ class Study:
             if key not in told:
                 told.add(key)
                 kept.append(state)
-        return tuple(kept)
+        if not shorted_batteries(self.circuit):
+            return tuple(kept)
+        lasts = {gates: not shorted_batteries(self.circuit, gates) for gates in {state.open_gates for state in kept}}
+        return tuple(state for state in kept if lasts[state.open_gates])
 
     @cached_property
     def highest_voltage(self) -> dict[str, float]:

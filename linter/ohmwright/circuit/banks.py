@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from ohmwright_grammar.kinds.battery import Battery
 
 from ohmwright.circuit.graph import Circuit
 
-__all__ = ["inner_batteries", "string_sums"]
+__all__ = ["inner_batteries", "shorted_batteries", "string_sums"]
 
 _NOT_A_JOINT = frozenset({"diode", "resistor"})
+_NO_OHM = 0.1  # ohm: what leads from pole to pole through less than this uses nothing, it shorts
 
 
 def string_sums(circuit: Circuit, value_of: Callable[[Battery], float | None]) -> tuple[float, ...]:
@@ -60,8 +61,17 @@ def inner_batteries(circuit: Circuit) -> frozenset[str]:
     )
 
 
-def _nets(circuit: Circuit) -> dict[str, str]:
-    """Return for each node one that stands for all that wires, contacts and closed switches join with it."""
+def shorted_batteries(circuit: Circuit, open_gates: Collection[str] = ()) -> frozenset[str]:
+    """Return the batteries whose poles wires, contacts, fuses and closed switches alone join, or resistors of next to nothing, while some gates are open."""
+    batteries = [source for source in circuit.sources if source.kind == "battery"]
+    net = _nets(circuit, open_gates, _NO_OHM) if batteries else {}
+    return frozenset(
+        source.name for source in batteries if net.get(source.plus, source.plus) == net.get(source.minus, source.minus)
+    )
+
+
+def _nets(circuit: Circuit, open_gates: Collection[str] = (), below: float = 0.0) -> dict[str, str]:
+    """Return for each node one that stands for all that wires, contacts and closed switches join with it, and resistors of less than `below` [ohm]."""
     parent: dict[str, str] = {}
 
     def root(node: str) -> str:
@@ -71,6 +81,8 @@ def _nets(circuit: Circuit) -> dict[str, str]:
         return node
 
     for branch in circuit.branches:
-        if branch.kind not in _NOT_A_JOINT:
+        if branch.gate and branch.gate in open_gates:
+            continue
+        if branch.kind not in _NOT_A_JOINT or (branch.kind == "resistor" and not branch.assumed and branch.ohm < below):
             parent[root(branch.start)] = root(branch.end)
     return {node: root(node) for node in list(parent)}

@@ -157,3 +157,12 @@ def test_a_declared_dead_short_is_no_start() -> None:
     assert {state.setup.parent for state in study.reached} == {"use"}
     assert [state.name for state in study.telling_states if state.setup.origin == "declared"] == ["use"]
     assert [state.name for state in study.states] == ["broken", "use"]
+
+
+def test_a_state_that_a_slip_of_the_wiring_shorts_does_not_last() -> None:
+    slip = "switch odd 10 A\nwire s1 from p to odd.line\nwire s2 from odd.load to m\n"
+    study = _study(f"{HEAD}{LAMP}{SITE}{slip}state use {{ lamp on; 20 degC }}\nstate slip {{ odd closed; 20 degC }}\n")
+    assert [state.name for state in study.telling_states if state.setup.origin == "declared"] == ["use"]
+    closed = [state for state in study.all_states if "odd" not in state.open_gates]
+    assert closed
+    assert all("main" in state.open_gates for state in study.telling_states if state in closed)  # the fuse has opened
