@@ -96,18 +96,23 @@ def _measured(study: Study, loads: tuple[Load, ...], state: SolvedState, feeding
             words = what.get(consumer.kind, "as it runs")
             name = consumer.part.name
             steps.append(Step(f"P_{name}", f"{name}: {words}", power, "W", "at its terminals, solved circuit"))
-    posts = 0.0
-    names: set[str] = set()
-    for source in study.circuit.sources:
-        current = state.current(source.name)
-        if source.kind == "battery" and current > 0:
-            posts += current * (state.across(source.plus, source.minus) or 0.0)
-            names.add(source.name)
+    posts, names = _given(study, state)
     if posts <= 0:
         return Missing("a bank that feeds them", study.build.rig.span)
     strings = lone_bank(study, state, names)
     useful = sum(_useful(study, state, load) for load in loads)
     return Taken(useful, parts, posts, strings, state, tuple(steps), _unsaid(study, loads, feeding))
+
+
+def _given(study: Study, state: SolvedState) -> tuple[float, set[str]]:
+    """Return the power that leaves the posts of the banks [W], and the batteries that give it; what flows from pack to pack in a bank stays there."""
+    power = {
+        source.name: state.current(source.name) * (state.across(source.plus, source.minus) or 0.0)
+        for source in study.circuit.sources
+        if source.kind == "battery"
+    }
+    banks = [sum(power[name] for name in group) for group in groups_of(study, "battery", state.open_gates)]
+    return sum(bank for bank in banks if bank > 0), {name for name, watts in power.items() if watts > 0}
 
 
 def lone_bank(study: Study, state: SolvedState, names: Iterable[str]) -> tuple[tuple[str, ...], ...]:

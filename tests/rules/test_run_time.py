@@ -175,3 +175,14 @@ def test_hours_of_a_coil_come_from_the_states(said) -> None:  # type: ignore[no-
     always = promise(said(text, "run_time")).value.value / WH
     told = promise(said(text + "state pumping { s closed; for 3 h/day }\nstate rest { s open }\n", "run_time")).value.value / WH
     assert always - told == pytest.approx(2 * 21, rel=2e-2)
+
+
+def test_what_flows_from_pack_to_pack_is_not_taken_from_the_bank(said) -> None:  # type: ignore[no-untyped-def]
+    """Kirchhoff: 0.4 V over 10.2 mohm drive 39 A from one pack into the other; the lamp takes its 60 W all the same."""
+    text = build("require run lamp for 2 h", battery=f"{BATTERY}; rest 13.0 V at 0 %, 13.4 V at 100 %")
+    second = (
+        "battery other { LFP, 4 cells, 100 Ah; usable 90 %; internal resistance 5 mohm; rest 13.4 V at 0 %, 13.8 V at 100 % }\n"
+        "wire c from house.plus to other.plus, measured 0.1 mohm\nwire d from other.minus to house.minus, measured 0.1 mohm\n"
+    )
+    alone, both = (promise(said(build_text, "run_time")).value.value / WH for build_text in (text, text + second))
+    assert both == pytest.approx(alone, rel=0.15) and both < 160
