@@ -39,3 +39,19 @@ def test_joint_and_pin(said) -> None:  # type: ignore[no-untyped-def]
 def test_no_mains(said) -> None:  # type: ignore[no-untyped-def]
     found = said('rig "None", revision 1\nload lamp 1 A\n', "mains_on_dc")
     assert [item.condition for item in found.idle] == ["no mains and no inverter's output"]
+
+
+@pytest.mark.parametrize("slip", ["mains.L to house.minus", "out.1 to house.minus", "out.1 to bar"])
+def test_the_slip_is_named_wherever_it_begins(said, slip: str) -> None:  # type: ignore[no-untyped-def]
+    """One joint alone joins the two sides: that one is told, not those of the outlet that it pulls along."""
+    text = (
+        'rig "Kettle", revision 1\nbasis us-small-craft\nbattery house { LFP, 4 cells, 100 Ah; internal resistance 5 mohm }\n'
+        "inverter mains { 600 W; 120 V AC }\nAC load kettle 500 W\nbus bar\n"
+        "connector out with plug { household socket; pin 1 L; pin 2 N; out { female; 1 on mains.L; 2 on mains.N }; plug { male } }\n"
+        "wires 4 AWG, 0.5 m { a from house.plus to bar; b from bar to mains.plus; c from mains.minus to house.minus }\n"
+        "wires 14 AWG, 1 m { hot from plug.1 to kettle.L; cold from plug.2 to kettle.N }\n"
+    )
+    start, _, end = slip.partition(" to ")
+    found = said(f"{text}wire slip from {start} to {end} {{ 14 AWG; 1 m }}\n", "mains_on_dc")
+    assert [item.subject[0] for item in found.findings] == ["slip"]
+    assert not said(text, "mains_on_dc").findings

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import deque
+from collections.abc import Iterator
+
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.site import Site, Zone
@@ -135,8 +138,48 @@ def _ac_nodes(build: Build, branches: list[Branch], poles: set[str]) -> frozense
         at.setdefault(branch.start, []).append(branch.end)
         at.setdefault(branch.end, []).append(branch.start)
     cases = {name for name, part in build.parts.items() if isinstance(part, Enclosure)}
+    for one, two in _slips(at, live, poles - live, earth | cases):
+        at[one] = [node for node in at[one] if node != two]
+        at[two] = [node for node in at[two] if node != one]
     direct = _reach(at, poles - live, live | cases)
     return frozenset(_reach(at, live, direct | earth | cases))
+
+
+def _slips(at: dict[str, list[str]], live: set[str], poles: set[str], without: set[str]) -> Iterator[tuple[str, str]]:
+    """Yield the ends of each joint that alone joins terminals of mains with DC poles, of several in a row the one next to the poles.
+
+    A bond of the neutral to a bar of the DC side is one, so is a wire on the wrong screw.
+    """
+    seen: set[str] = set()
+    for start in sorted(live):
+        if start in seen:
+            continue
+        before = _ways_from(at, start, without)
+        seen.update(before.keys() & live)
+        goal = next((node for node in before if node in poles), None)
+        while goal is not None and before[goal] is not None:
+            near, far = before[goal], goal
+            assert near is not None
+            behind = _ways_from(at, far, without, (near, far)).keys()
+            if near not in behind and live.isdisjoint(behind) and poles.isdisjoint(before.keys() - behind):
+                yield near, far
+                break
+            goal = near
+
+
+def _ways_from(
+    at: dict[str, list[str]], start: str, without: set[str], but: tuple[str, str] | None = None
+) -> dict[str, str | None]:
+    """Return every node that is joined with a start, each with the one before it, the nearest first; without some nodes, and without one joint."""
+    before: dict[str, str | None] = {start: None}
+    queue = deque([start])
+    while queue:
+        here = queue.popleft()
+        for other in at.get(here, ()):
+            if other not in before and other not in without and but not in ((here, other), (other, here)):
+                before[other] = here
+                queue.append(other)
+    return before
 
 
 def _reach(at: dict[str, list[str]], starts: set[str], without: set[str]) -> set[str]:
