@@ -103,7 +103,9 @@ def _said(study: Study, node: str) -> bool | None:
     name, _, terminal = node.rpartition(".")
     part = study.build.parts.get(name)
     if part is None:
-        return False if node in study.circuit.case_nodes else None
+        if node in study.circuit.case_nodes:
+            return False
+        return False if node in study.networker.number else None  # a bar of the DC side, which a bond may lie on
     if terminal in part.AC_TERMINALS:
         return not terminal.endswith("PE")
     if isinstance(part, Half):

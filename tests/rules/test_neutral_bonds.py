@@ -91,3 +91,17 @@ def test_a_second_earth_wire_is_no_second_bond(said) -> None:  # type: ignore[no
     assert said(build(facts, more), "neutral_bonds").passed("it", "two-bonds").measured.value == 1
     further = "bus bar 20 A\nwire n2 from panel.2 to bar, 14 AWG, 1 m\nwire bond2 from bar to cabinet, 14 AWG, 1 m\n"
     assert "bond and bond2" in said(build(facts, more + further), "neutral_bonds").finding("it").message
+
+
+@pytest.mark.parametrize("end", ["it.N", "panel.2"])
+def test_a_bond_on_a_bar_of_the_dc_side_is_one_bond(said, end: str) -> None:  # type: ignore[no-untyped-def]
+    """Kirchhoff: one conductor joins the neutral with the bar, however many leads hang on that."""
+    bar = (
+        "bus bar\nload lamp 1 A\nload fan 1 A\nwires 10 AWG, 1 m { a from bank.plus to it.plus; b from it.minus to bar; c from bar to bank.minus\n"
+        "d from bank.plus to lamp.plus; e from lamp.minus to bar; f from bank.plus to fan.plus; g from fan.minus to bar }\n"
+        f"wire bond from {end} to bar, 14 AWG, 0.1 m\n"
+    )
+    found = said(build("earthed neutral; neutral never bonded; feeds house wiring", bar), "neutral_bonds")
+    assert not found.findings
+    twice = said(build("earthed neutral; neutral bonded; feeds house wiring", bar), "neutral_bonds")
+    assert twice.finding("it").measured.value == 2 and "inside it and bond" in twice.finding("it").message
