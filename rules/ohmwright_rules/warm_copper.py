@@ -7,7 +7,7 @@ larger in proportion. The differences are added up along the conductors, from th
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Step
@@ -99,6 +99,7 @@ class _Layouts:
 
     def __init__(self, study: Study) -> None:
         self.study = study
+        self._soft = any(not _leads(branch) for branch in study.circuit.branches)
         self._known: dict[tuple[frozenset[str], frozenset[str]], _Trees] = {}
 
     def of(self, state: SolvedState) -> _Trees:
@@ -111,7 +112,16 @@ class _Layouts:
             found = self._known[key] = _Trees({}, {})
             for pole in self._poles(out):
                 if pole not in found.root:
-                    self._grow(found, pole, state.open_gates)
+                    found.root[pole] = pole
+                    self._grow(found, (pole,), state.open_gates, _leads)
+            # What lies behind a diode or a resistor hangs there too, but one across the poles does not make plus hang on minus.
+            if self._soft:
+                self._grow(found, tuple(found.root), state.open_gates, lambda branch: True)
+            for source in self.study.circuit.sources:
+                for pole in (source.plus, source.minus):
+                    if pole not in found.root:
+                        found.root[pole] = pole
+                        self._grow(found, (pole,), state.open_gates, lambda branch: True)
         return found
 
     def _poles(self, out: frozenset[str]) -> Iterator[str]:
@@ -129,23 +139,24 @@ class _Layouts:
             if source.kind == "controller":
                 yield f"{source.name}.pv_plus"
                 yield f"{source.name}.pv_minus"
-        for source in self.study.circuit.sources:
-            yield source.plus
-            yield source.minus
 
-    def _grow(self, trees: _Trees, pole: str, gates: frozenset[str]) -> None:
+    def _grow(self, trees: _Trees, starts: tuple[str, ...], gates: frozenset[str], passes: Callable[[Branch], bool]) -> None:
         at_node, root, came = self.study.circuit.at_node, trees.root, trees.came
-        root[pole] = pole
-        queue = deque((pole,))
+        queue = deque(starts)
         while queue:
             node = queue.popleft()
             for branch in at_node.get(node, ()):
                 other = branch.end if node == branch.start else branch.start
-                if other in root or (branch.gate and branch.gate in gates):
+                if other in root or (branch.gate and branch.gate in gates) or not passes(branch):
                     continue
-                root[other] = pole
+                root[other] = root[node]
                 came[other] = (node, branch)
                 queue.append(other)
+
+
+def _leads(branch: Branch) -> bool:
+    """Tell whether a branch leads on as a wire does."""
+    return branch.kind not in ("diode", "resistor")
 
 
 class WarmState:

@@ -240,3 +240,16 @@ def test_what_does_not_apply(said) -> None:  # type: ignore[no-untyped-def]
     conditions = {item.condition for item in said(text, "voltage_drop").idle}
     assert "on mains or an inverter's output" in conditions
     assert "no current passes its leads in any steady state, or it sits on the posts themselves" in conditions
+
+
+@pytest.mark.parametrize(
+    "across",
+    [
+        "diode clamp { 40 A; anode on house.minus; cathode on house.plus }",
+        "resistor r { 50 ohm; a on house.plus; b on house.minus }",
+    ],
+)
+def test_what_lies_across_the_poles_takes_no_drop_away(said, across: str) -> None:  # type: ignore[no-untyped-def]
+    """Kirchhoff: a diode that blocks, or a heater, between plus and minus changes the drop of the pump by what it loads the battery alone."""
+    measured = [said(text, "voltage_drop").findings[0].measured.value for text in (build(), f"{build()}{across}\n")]
+    assert measured[1] == pytest.approx(measured[0], rel=1e-3)
