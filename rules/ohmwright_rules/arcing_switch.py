@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch, Source
@@ -280,21 +281,37 @@ def _inrushes(study: Study) -> dict[str, tuple[float, str, Span]]:
     found: dict[str, tuple[float, str, Span]] = {}
     switches = frozenset(branch.gate for branch in study.circuit.branches if branch.kind in _KINDS and branch.gate)
     group = joined(study, switches)
-    fed = {group[source.plus] for source in study.circuit.sources if source.kind == "battery"}
-    at: dict[int, set[str]] = {}
+    ways: dict[int, list[tuple[int, str]]] = {}
     for branch in study.circuit.branches:
         if branch.kind in _KINDS:
-            for node in (branch.start, branch.end):
-                at.setdefault(group[node], set()).add(branch.part)
-    for load in sorted(study.of(Load), key=lambda part: part.name):
-        net = group.get(f"{load.name}.plus")
-        if load.start is None or net is None or net in fed or net not in at:
-            continue
-        current = _start_current(study, load)
-        for name in at[net] if current is not None else ():
-            if current is not None and current > found.get(name, (0.0, "", load.span))[0]:
-                found[name] = (current, load.name, load.place_of(Load.start))
+            for here, there in ((branch.start, branch.end), (branch.end, branch.start)):
+                ways.setdefault(group[here], []).append((group[there], branch.part))
+    batteries = [source for source in study.circuit.sources if source.kind == "battery"]
+    for pole in ("plus", "minus"):
+        far = _from_batteries({group[getattr(source, pole)] for source in batteries}, ways)
+        for load in sorted(study.of(Load), key=lambda part: part.name):
+            net = group.get(f"{load.name}.{pole}")
+            if load.start is None or net is None or far.get(net) == 0 or net not in ways:
+                continue
+            current = _start_current(study, load)
+            for there, name in ways[net] if current is not None else ():
+                feeds = net not in far or far.get(there, far[net]) < far[net]
+                if feeds and current is not None and current > found.get(name, (0.0, "", load.span))[0]:
+                    found[name] = (current, load.name, load.place_of(Load.start))
     return found
+
+
+def _from_batteries(fed: set[int], ways: dict[int, list[tuple[int, str]]]) -> dict[int, int]:
+    """Return over how many switches each net lies from a battery: what feeds a net lies nearer, what only hangs on it (a coil's switch) farther."""
+    far = dict.fromkeys(fed, 0)
+    queue = deque(fed)
+    while queue:
+        here = queue.popleft()
+        for there, _ in ways.get(here, ()):
+            if there not in far:
+                far[there] = far[here] + 1
+                queue.append(there)
+    return far
 
 
 def _start_current(study: Study, load: Load) -> float | None:

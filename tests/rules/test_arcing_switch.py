@@ -141,3 +141,21 @@ def test_the_cold_array_arcs_only_in_the_return_that_its_current_takes(said) -> 
     back = SUN.replace("LAMP", "sun.batt_minus").replace("ROOF", "roof.minus").replace("d from house.minus", "d from it.line")
     back = back.replace("END", "house.minus")
     assert said(back, "arcing_switch").grades == []
+
+
+def test_inrush_of_a_switch_in_the_return_and_of_one_that_only_hangs_there(said) -> None:  # type: ignore[no-untyped-def]
+    """The current of a loop is the same in both leads; what leads on to a coil alone carries none of the pump's start."""
+    start = "12 A; starts at 2 times for 1 s"
+    swapped = build("15 A; breaks 15 A at 30 V dc; makes 15 A", start).replace(
+        "a from house.plus to it.line", "a from house.minus to it.line"
+    )
+    swapped = swapped.replace("b from it.load to lamp.plus", "b from it.load to lamp.minus").replace(
+        "c from lamp.minus to house.minus", "c from lamp.plus to house.plus"
+    )
+    assert said(swapped, "arcing_switch").grades == [("it", "inrush", "warning")]
+    coil = (
+        "switch float { 5 A; breaks 5 A at 30 V dc }\nrelay far { 5 A; coil 12 V; coil 1 W }\n"
+        "wires 16 AWG, 1 m { x from lamp.plus to float.line; y from float.load to far.coil_plus; z from far.coil_minus to house.minus }\n"
+    )
+    found = said(build("30 A; breaks 30 A at 30 V dc", start) + coil, "arcing_switch")
+    assert not found.grades and not found.missing
