@@ -186,3 +186,12 @@ def test_what_flows_from_pack_to_pack_is_not_taken_from_the_bank(said) -> None: 
     )
     alone, both = (promise(said(build_text, "run_time")).value.value / WH for build_text in (text, text + second))
     assert both == pytest.approx(alone, rel=0.15) and both < 160
+
+
+def test_nothing_is_summed_over_a_short(said) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        build("require run lamp for 2 h")
+        + "switch odd 10 A\nwire s1 from house.plus to odd.line, 10 AWG, 1 m\nwire s2 from odd.load to house.minus, 10 AWG, 1 m\n"
+    )
+    found = said(text, "run_time")
+    assert not found.findings and found.missing == [("house", "under-promise", "an operating point with all of them on")]
