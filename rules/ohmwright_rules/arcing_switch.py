@@ -294,8 +294,8 @@ def _inrushes(study: Study) -> dict[str, tuple[float, str, Span]]:
             if load.start is None or net is None or far.get(net) == 0 or net not in ways:
                 continue
             current = _start_current(study, load)
-            for there, name in ways[net] if current is not None else ():
-                feeds = net not in far or far.get(there, far[net]) < far[net]
+            for other, name in ways[net] if current is not None else ():
+                feeds = net not in far or far.get(other, far[net]) < far[net]
                 if feeds and current is not None and current > found.get(name, (0.0, "", load.span))[0]:
                     found[name] = (current, load.name, load.place_of(Load.start))
     return found
