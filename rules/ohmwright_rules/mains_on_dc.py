@@ -8,6 +8,7 @@ from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
+from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.spans import Span
 
 RULE = Rule(
@@ -60,19 +61,30 @@ def _live(study: Study) -> dict[str, str]:
         near.setdefault(branch.start, []).append(branch.end)
         near.setdefault(branch.end, []).append(branch.start)
     found: dict[str, str] = {}
-    for name, part in sorted(study.build.parts.items()):
-        for terminal in part.AC_TERMINALS:
-            start = f"{name}.{terminal}"
-            if terminal.rpartition("_")[2] != "L" or start in found or start not in study.circuit.ac_nodes:
-                continue
-            found[start] = start
-            queue = [start]
-            while queue:
-                for other in near.get(queue.pop(), ()):
-                    if other not in found:
-                        found[other] = start
-                        queue.append(other)
+    for start in _starts(study):
+        if start in found or start not in study.circuit.ac_nodes:
+            continue
+        found[start] = start
+        queue = [start]
+        while queue:
+            for other in near.get(queue.pop(), ()):
+                if other not in found:
+                    found[other] = start
+                    queue.append(other)
     return found
+
+
+def _starts(study: Study) -> Iterator[str]:
+    """Yield the live terminals of parts, then the pins that are said to be live, which mains may come in at."""
+    parts = sorted(study.build.parts.items())
+    for name, part in parts:
+        for terminal in part.AC_TERMINALS:
+            if terminal.rpartition("_")[2] == "L":
+                yield f"{name}.{terminal}"
+    for name, part in parts:
+        for pin in (part.pins or ()) if isinstance(part, Half) else ():
+            if pin.polarity == "L":
+                yield f"{name}.{pin.name}"
 
 
 def _joints(study: Study) -> Iterator[tuple[str, str, str, Span]]:

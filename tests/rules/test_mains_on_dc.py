@@ -55,3 +55,16 @@ def test_the_slip_is_named_wherever_it_begins(said, slip: str) -> None:  # type:
     found = said(f"{text}wire slip from {start} to {end} {{ 14 AWG; 1 m }}\n", "mains_on_dc")
     assert [item.subject[0] for item in found.findings] == ["slip"]
     assert not said(text, "mains_on_dc").findings
+
+
+@pytest.mark.parametrize(("end", "broken"), [("box", True), ("house.minus", True), ("keeper.L", False)])
+def test_the_live_pin_of_an_inlet_is_live(said, end: str, broken: bool) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, I14: mains comes in at the inlet, whatever hangs behind it."""
+    text = (
+        'rig "Charger", revision 1\nbasis us-small-craft\nbattery house { LFP, 4 cells, 100 Ah; internal resistance 5 mohm }\ncase box steel\n'
+        "mains charger keeper { 10 A; absorption 14.2 V }\nconnector inlet { 3 pins; pin 1 L; pin 2 N; pin 3 PE }\n"
+        "wires 10 AWG, 1 m { a from keeper.plus to house.plus; b from house.minus to keeper.minus }\n"
+        f"wires 14 AWG, 1 m {{ hot from inlet.1 to {end}; cold from inlet.2 to keeper.N; earth from inlet.3 to box }}\n"
+    )
+    found = said(text, "mains_on_dc")
+    assert [item.subject for item in found.findings] == ([("hot", "inlet")] if broken else [])

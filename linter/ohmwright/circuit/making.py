@@ -131,6 +131,8 @@ def _ac_nodes(build: Build, branches: list[Branch], poles: set[str]) -> frozense
     for part in build.parts.values():
         for terminal in part.AC_TERMINALS:
             (earth if terminal.endswith("PE") else live).add(f"{part.name}.{terminal}")
+        if isinstance(part, Half):
+            live.update(f"{part.name}.{pin.name}" for pin in part.pins or () if pin.polarity in ("L", "N"))
     if not live:
         return frozenset()
     at: dict[str, list[str]] = {}
