@@ -5,7 +5,6 @@ PENDING: frozenset[str] = frozenset(
         #
         #
         #
-        "wiring",
         #
     }
 )
