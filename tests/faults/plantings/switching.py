@@ -24,6 +24,7 @@ _BOTH = (
     add('waive joining-surge on second up to 55 A because "a spare fuse lies in the box" until 2026-12-31'),
 )
 _BY_RULE = (*_BOTH, say("procedure", "join packs within 0.2 V"))
+_NO_PRECHARGE = unsay("mains", "precharge_resistor", "precharge_time")
 _PACK_BEHIND = also("live-behind-main.pack-behind", "main", "the packs hang on the bar behind the main switch")
 
 
@@ -100,6 +101,26 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("procedure", "wait 41.5 s after switch-off"),
         over=say("procedure", "wait 38.5 s after switch-off"),
         far=say("procedure", "wait 10 s after switch-off"),
+    ),
+    # Without its precharge: 26.8 V over 11 mohm of battery, 2.15 m of 2 AWG (1.1 mohm), the switch (0.2) and the capacitors (10): 1.2 kA.
+    *threefold(
+        "capacitor-inrush.over-making", "mains", "workshop_cart",
+        inside=(_NO_PRECHARGE, say("house", "bms { short-circuit trip 1500 A }"), say("main", "makes 1240 A")),
+        over=(_NO_PRECHARGE, say("house", "bms { short-circuit trip 1500 A }"), say("main", "makes 1160 A")),
+        far=(_NO_PRECHARGE, say("house", "bms { short-circuit trip 1500 A }"), say("main", "makes 400 A")),
+    ),
+    *threefold(
+        "capacitor-inrush.trips-battery", "mains", "workshop_cart",
+        inside=(_NO_PRECHARGE, say("house", "bms { short-circuit trip 1240 A }"), say("main", "makes 2000 A")),
+        over=(_NO_PRECHARGE, say("house", "bms { short-circuit trip 1160 A }"), say("main", "makes 2000 A")),
+        far=(_NO_PRECHARGE, say("main", "makes 2000 A")),
+    ),
+    # 5 x 10 ohm x 4 mF = 0.2 s.
+    *threefold(
+        "capacitor-inrush.short-precharge", "mains", "workshop_cart",
+        inside=say("mains", "precharge for 0.208 s"),
+        over=say("mains", "precharge for 0.193 s"),
+        far=say("mains", "precharge for 0.1 s"),
     ),
     *yes_no(
         "fed-when-off.stays-fed", "pump", "camper_van",
