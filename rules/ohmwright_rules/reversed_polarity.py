@@ -10,6 +10,7 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
+from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.records import draft, record
@@ -41,6 +42,12 @@ class _Way:
 
     layout: Layout
     field: Field
+    without: frozenset[str] = frozenset()  # batteries that are out
+
+    def across(self, port: Port) -> float | None:
+        """Return the voltage that the sources put across a port [V], None where they put none."""
+        volt = None if self.layout.joined(port.plus, port.minus) else self.field.between(port.plus, port.minus)
+        return volt if volt is not None and abs(volt) > _LEAST else None
 
 
 @draft
@@ -56,15 +63,16 @@ class _Pins:
 def check(study: Study) -> Iterator[Outcome]:
     """Compare which way round every part and every promising pin lies with the poles of the sources."""
     ways = _ways(study)
-    pins, unsaid, kept = _pins(study, ways)
     every = ports(study)
+    ways = _rightly_led(study, ways, every)
+    pins, unsaid, kept = _pins(study, ways)
     known: dict[Port, list[float]] = {}
     wrong: dict[Port, _Way] = {}
     for way in ways:
         study.options.budget.check()
         for port in every:
-            volt = None if way.layout.joined(port.plus, port.minus) else way.field.between(port.plus, port.minus)
-            if volt is not None and abs(volt) > _LEAST:
+            volt = way.across(port)
+            if volt is not None:
                 known.setdefault(port, []).append(volt)
                 if volt < 0:
                     wrong.setdefault(port, way)
@@ -106,6 +114,23 @@ def check(study: Study) -> Iterator[Outcome]:
             yield DoesNotApply(condition, count)
 
 
+def _rightly_led(study: Study, ways: list[_Way], every: tuple[Port, ...]) -> list[_Way]:
+    """Return the settings with the voltages that sources put which lie the right way round; a swapped one tells nothing of the others, where it stands alone.
+
+    Swapped is a source that lies the wrong way round to a better one in some setting.
+    """
+    sources = {(source.plus, source.minus): source.name for source in study.circuit.sources}
+    swapped = {
+        sources[port.plus, port.minus]
+        for way in ways
+        for port in every
+        if (port.plus, port.minus) in sources and (way.across(port) or 0.0) < 0
+    }
+    if not swapped:
+        return ways
+    return [_Way(way.layout, field_of(study, way.layout, way.without | swapped), way.without) for way in ways]
+
+
 def _ways(study: Study) -> list[_Way]:
     """Return the settings to look at: only that with everything closed where it contradicts itself nowhere."""
     layout = layout_of(study)
@@ -115,7 +140,7 @@ def _ways(study: Study) -> list[_Way]:
     ways = []
     for position in positions(study):
         layout = layout_of(study, position.open_gates)
-        ways.append(_Way(layout, field_of(study, layout, position.without)))
+        ways.append(_Way(layout, field_of(study, layout, position.without), position.without))
     return ways or [whole]
 
 
@@ -131,14 +156,21 @@ def _blamed(
             groups.setdefault(way.field.group(port.plus), []).append(port)
         for group, members in groups.items():
             leading = way.field.leading.get(group, [])
-            if len(leading) != 1:
+            if not leading or sum(push.source.kind == leading[0].source.kind for push in leading) > 1:
                 continue
             source = leading[0].source
             chief = poles[(source.plus, source.minus)]
-            others = [port for port in members if port != chief]
-            if len({port.part for port in others}) > 1 and all(port in wrong for port in others):
+            others = [port for port in members if port != chief and not _in_the_sun(study, port)]
+            if len({port.part for port in others}) > 1 and all(
+                port in wrong and (way.across(port) or 0) < 0 for port in others
+            ):
                 found.update(dict.fromkeys(others, (chief, others)))
     return found
+
+
+def _in_the_sun(study: Study, port: Port) -> bool:
+    """Tell whether a port is that of an array, or of a controller towards it: its polarity is told there, however it is joined with the rest."""
+    return port.side == "PV side" or isinstance(study.part(port.part), Array)
 
 
 def _worst(study: Study, port: Port) -> tuple[StateMeasure, ...]:

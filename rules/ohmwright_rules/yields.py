@@ -94,6 +94,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("short-circuit", "conflicting-sources"),
     Yield("reversed-polarity", "short-circuit"),
     Yield("reversed-polarity", "bank-voltage"),
+    Yield("reversed-polarity", "surge-cut-off"),
     Yield("bank-voltage.off-nominal", "load-voltage"),
     Yield("bank-voltage.loop", "conflicting-sources"),
     Yield("open-terminal", "floating-island"),

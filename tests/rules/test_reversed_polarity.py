@@ -153,3 +153,31 @@ def test_pins_that_promise_nothing_are_not_checked(said) -> None:  # type: ignor
 def test_what_nothing_feeds(said) -> None:  # type: ignore[no-untyped-def]
     found = said(HEAD + LAMP + "load lost 1 A\nload half 1 A\nwire a from house.plus to half.plus\n", "reversed_polarity")
     assert {item.condition: item.count for item in found.idle} == {"no source reaches both of its poles": 2}
+
+
+_BAR = (
+    'rig "Bar", revision 1\nbasis us-small-craft\nbattery house { LFP, 4 cells, 60 Ah; internal resistance 9 mohm }\nswitch main 40 A\n'
+    "load lamp 2 A\nload fan 1 A\nbus plus\nbus minus\nall wires { 10 AWG; 1 m }\n"
+    "wires { a from house.PLUS to main.line; b from main.load to plus; c from minus to house.MINUS; d from plus to lamp.plus\n"
+    "e from lamp.minus to minus; f from plus to fan.plus; g from fan.minus to minus }\n"
+)
+
+
+def test_a_swapped_charger_is_told_alone_though_it_feeds_the_rest_without_the_battery(said) -> None:  # type: ignore[no-untyped-def]
+    text = _BAR.replace("PLUS", "plus").replace("MINUS", "minus")
+    text += (
+        "mains charger home { 10 A; absorption 14.4 V }\nconnector in with lead { pin 1 plus; pin 2 minus }\n"
+        "wires { h from lead.1 to home.minus; i from lead.2 to home.plus; j from plus to in.1; k from in.2 to minus }\n"
+    )
+    found = said(text, "reversed_polarity")
+    assert [(item.subject[0], item.grade) for item in found.findings] == [("home", "swapped")]
+
+
+def test_a_swapped_battery_is_told_beside_a_panel_too(said) -> None:  # type: ignore[no-untyped-def]
+    text = _BAR.replace("PLUS", "minus").replace("MINUS", "plus")
+    text += (
+        "array roof { Voc 22 V; Vmp 18 V; Isc 6 A; Imp 5.5 A }\ncontroller sun { MPPT; 10 A; absorption 14.2 V; common negative }\n"
+        "wires { p from roof.plus to sun.pv_plus; q from roof.minus to sun.pv_minus; r from sun.batt_plus to plus; s from sun.batt_minus to minus }\n"
+    )
+    (finding,) = said(text, "reversed_polarity").findings
+    assert finding.subject == ("house", "fan", "lamp", "sun")

@@ -122,3 +122,10 @@ def test_what_drains_a_stored_bank_is_told_once() -> None:
     assert told(build, *rules) == [("parasites", "house")]
     assert ("no-storage-position", "house") in yielded(build)
     assert told(inspected(text.replace("AMPERE", "3 mA")), *rules) == [("no-storage-position", "house")]
+
+
+def test_an_inverter_the_wrong_way_round() -> None:
+    mill = "inverter mill { 300 W; cut-off 10.5 V; peak 600 W for 5 s }\nwire i1 from house.plus to mill.minus\nwire i2 from mill.plus to house.minus\n"
+    build = inspected(HEAD + LAMP + mill)
+    assert told(build, "reversed-polarity", "surge-cut-off") == [("reversed-polarity", "mill")]
+    assert ("surge-cut-off", "mill") in yielded(build)
