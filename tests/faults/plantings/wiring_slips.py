@@ -105,6 +105,24 @@ PLANTINGS: tuple[Planting, ...] = (
             say("roof_2", "from roof_switch.load to sun.pv_minus; black"), say("roof_3", "from sun.pv_plus to roof_switch.load2; red"),
         ),
     ),
+    # What all others contradict is the one that is swapped; a charger at home, at either end of its cord, is so alone.
+    Planting(
+        "reversed-polarity.swapped", "house", "garden_shed",
+        (say("main_fuse", "line on house.minus"), say("battery_return", "from minusbar to house.plus")), "wrong",
+        (
+            also("far-fuse.missing", "battery_return", "the post with the fuse is the minus now, 0.8 m from the plus without one"),
+            unchecked("run-time.under-promise", "house", _NO_BANK),
+        ),
+    ),
+    Planting(
+        "reversed-polarity.swapped", "home", "market_stall",
+        (say("home_cord", "core home_plus from home.minus to home_plug.1, red; core home_minus from home_plug.2 to home.plus, black"),),
+        "wrong",
+    ),
+    Planting(
+        "reversed-polarity.swapped", "mains", "market_stall",
+        (say("mains_plus", "from mains_fuse.load to mains.minus"), say("mains_minus", "from mains.plus to minusbar")), "wrong",
+    ),
     *yes_no(
         "reversed-polarity.broken-promise", "scale_socket", "market_stall",
         wrong=(say("scale_1", "from scale_fuse.load to scale_socket.2"), say("scale_2", "from scale_socket.1 to minusbar")),
