@@ -381,22 +381,35 @@ class Study:
                 yield CurrentCase(state, current)
 
     @cached_property
-    def telling_states(self) -> tuple[SolvedState, ...]:
-        """All states that may last: those with a dead short are left out, a declared one, which the study of faults is for, or a slip of the wiring.
+    def lasting_states(self) -> tuple[SolvedState, ...]:
+        """The declared and implied states without a dead short: a declared one, which the study of faults is for, or a slip of the wiring."""
+        return self._lasting([state for state in self.states if not state.setup.short_at])
 
-        Of reached ones with the same operating point under the same conditions only the first is told.
-        """
+    @cached_property
+    def telling_states(self) -> tuple[SolvedState, ...]:
+        """All states that may last, the reached ones among them: of those with the same operating point under the same conditions only the first is told."""
         told: set[tuple[object, ...]] = set()
-        kept = [state for state in self.states if not state.setup.short_at]
+        kept: list[SolvedState] = []
         for state in self.reached:
             key = (id(state.point), state.setup.conditions)
             if key not in told:
                 told.add(key)
                 kept.append(state)
-        if not shorted_batteries(self.circuit):
-            return tuple(kept)
-        lasts = {gates: not shorted_batteries(self.circuit, gates) for gates in {state.open_gates for state in kept}}
-        return tuple(state for state in kept if lasts[state.open_gates])
+        return (*self.lasting_states, *self._lasting(kept))
+
+    def lasts(self, open_gates: frozenset[str]) -> bool:
+        """Tell whether no slip of the wiring shorts a battery while some gates are open."""
+        return not self._may_short or not shorted_batteries(self.circuit, open_gates)
+
+    def _lasting(self, states: list[SolvedState]) -> tuple[SolvedState, ...]:
+        if not states or not self._may_short:
+            return tuple(states)
+        lasts = {gates: self.lasts(gates) for gates in {state.open_gates for state in states}}
+        return tuple(state for state in states if lasts[state.open_gates])
+
+    @cached_property
+    def _may_short(self) -> bool:
+        return bool(shorted_batteries(self.circuit))
 
     @cached_property
     def highest_voltage(self) -> dict[str, float]:

@@ -144,8 +144,8 @@ def outages(study: Study, bank: Bank) -> tuple[tuple[Outage, ...], bool]:
     found: list[Outage] = []
     between = frozenset(branch.gate for branch in core_of(study) if branch.gate)
     strongest: dict[tuple[frozenset[str], bool], tuple[float, SolvedState]] = {}
-    for state in study.states:
-        if not state.solved or state.setup.is_surge or state.setup.short_at:
+    for state in study.lasting_states:
+        if not state.solved or state.setup.is_surge:
             continue
         total = sum(state.current(pack.members[0].name) for pack in bank.packs)
         key = (state.open_gates & between, total > 0)

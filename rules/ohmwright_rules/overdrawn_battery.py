@@ -171,7 +171,7 @@ def _surges(study: Study) -> Iterator[tuple[SolvedState, float | None, str]]:
     ]
     for surge in [surge for surge in surges if surge.setup.name not in known][:_MOST_SURGES]:
         state = study.solve_setup(surge.setup)
-        if state.solved:
+        if state.solved and study.lasts(state.open_gates):
             yield state, _lasts(study, surge.setup), f"at {surge.words}"
 
 

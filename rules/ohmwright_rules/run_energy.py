@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from ohmwright.circuit.banks import shorted_batteries
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Step
 from ohmwright.states.deriving import resting_setup
@@ -77,7 +76,7 @@ def taken_by(study: Study, loads: tuple[Load, ...]) -> Taken | Missing:
         if isinstance(load, AcLoad) and not any(load.name in study.networker.ac_loads_of(name) for name in feeding):
             return Missing(f"an inverter that feeds {load.name}", load.span)
     state = study.solve_setup(setup)
-    if not state.solved or shorted_batteries(study.circuit, setup.open_gates):
+    if not state.solved or not study.lasts(state.open_gates):
         return Missing("an operating point with all of them on", study.build.rig.span)
     for load in loads:
         if not isinstance(load, AcLoad) and abs(state.current(load.name)) < 1e-9:

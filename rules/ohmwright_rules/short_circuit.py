@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Collection, Iterator
 from dataclasses import field
 
 from ohmwright.circuit.graph import Branch, Source
@@ -39,6 +40,7 @@ class _Short:
 
     sources: tuple[Source, ...]  # in the order in which the way goes through them
     positions: list[Position] = field(default_factory=list)
+    through: tuple[Branch, ...] = ()  # the way, where it leads through a diode
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -52,6 +54,7 @@ def check(study: Study) -> Iterator[Outcome]:
         yield DoesNotApply("no source")
         return
     shorts = _shorts(study, sources)
+    shorts += _through_diodes(study, sources, {name for short in shorts for name in short.names})
     hit = {name for short in shorts for name in short.names}
     unknown = _unknown(study)
     for source in sources:
@@ -88,6 +91,64 @@ def _shorts(study: Study, sources: list[Source]) -> list[_Short]:
             key = tuple(sorted(source.name for source in ring))
             found.setdefault(key, _Short(ring)).positions.append(position)
     return _one_for_each_way(study, list(found.values()))
+
+
+def _through_diodes(study: Study, sources: list[Source], hit: set[str]) -> list[_Short]:
+    """Return the batteries, of strings with those below them, that a diode shorts which lets their current pass."""
+    if not any(branch.kind == "diode" for branch in study.circuit.branches):
+        return []
+    batteries = [source for source in sources if isinstance(source.part, Battery) and source.name not in hit]
+    found: dict[str, _Short] = {}
+    for position in positions(study):
+        study.options.budget.check()
+        layout = layout_of(study, position.open_gates)
+        upon = {layout.net(source.plus): source for source in batteries}
+        for source in batteries:
+            chain = [source]
+            while (below := upon.get(layout.net(chain[-1].minus))) is not None and below not in chain:
+                chain.append(below)
+            ends = {battery.minus: number for number, battery in enumerate(chain, start=1)}
+            way = _forward(study, source.plus, ends, position)
+            if way is not None:
+                last = next(ends[node] for node in (way[-1].end, way[-1].start) if node in ends)
+                short = found.setdefault(source.name, _Short(tuple(chain[:last]), through=way))
+                short.positions.append(position)
+    return _first_of_each_diode(list(found.values()))
+
+
+def _first_of_each_diode(shorts: list[_Short]) -> list[_Short]:
+    """Leave out batteries that the same diodes short as well, side by side with one that is told."""
+    told: set[tuple[str, ...]] = set()
+    kept = []
+    for short in shorts:
+        diodes = tuple(branch.name for branch in short.through if branch.kind == "diode")
+        if diodes not in told:
+            told.add(diodes)
+            kept.append(short)
+    return kept
+
+
+def _forward(study: Study, start: str, ends: Collection[str], position: Position) -> tuple[Branch, ...] | None:
+    """Return a way with the fewest branches from a node to one of several, through diodes in their own direction; None where there is none."""
+    came: dict[str, tuple[str, Branch] | None] = {start: None}
+    queue = deque([start])
+    while queue:
+        node = queue.popleft()
+        for branch in study.circuit.at_node.get(node, ()):
+            other = branch.other(node)
+            if other in came or (branch.gate and branch.gate in position.open_gates):
+                continue
+            if not joins(branch) and not (branch.kind == "diode" and branch.start == node):
+                continue
+            came[other] = (node, branch)
+            if other in ends:
+                way: list[Branch] = []
+                while (step := came[other]) is not None:
+                    other, branch = step
+                    way.append(branch)
+                return tuple(reversed(way))
+            queue.append(other)
+    return None
 
 
 def _rings(study: Study, layout: Layout, sources: list[Source], without: frozenset[str]) -> list[tuple[Source, ...]]:
@@ -146,15 +207,17 @@ def _finding(study: Study, short: _Short) -> Finding:
     chief = short.sources[0]
     worst = max(usual, key=lambda state: (state.solved, abs(state.current(chief.name))))
     position = next(position for position in short.positions if worst in position.states)
-    way = _way(study, short, position)
-    culprit = _culprit(study, chief, way, position) if not _in_series(study, short, position) else None
+    way = short.through or _way(study, short, position)
+    culprit = next((branch for branch in way if branch.kind == "diode"), None)
+    if not short.through and not _in_series(study, short, position):
+        culprit = _culprit(study, chief, way, position)
     names = list(dict.fromkeys(_thing(branch) for branch in way if branch.kind != "joint"))
     things = ", ".join(names[:_SHOWN]) + (f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else "")
     who = listed(short.names)
     seen = [branch for branch in way if branch.kind != "joint"][:_SHOWN]
     if not names:
         text = f"{who}: plus and minus are one node in state {worst.name!r}"
-    elif _in_series(study, short, position):
+    elif not short.through and _in_series(study, short, position):
         text = f"{who}: {things} close a ring through them in state {worst.name!r}, with nothing in it that uses power"
     else:
         text = f"{who}: {things} join plus to minus in state {worst.name!r}, with nothing between that uses power"
@@ -191,6 +254,8 @@ def _measures(states: list[SolvedState], chief: Source) -> tuple[StateMeasure, .
 def _remedy(culprit: Branch | None) -> str:
     if culprit is None:
         return "Open the way: only what uses power may lie between plus and minus."
+    if culprit.kind == "diode":
+        return f"Turn {culprit.part} round: its cathode belongs on the plus side; or take it away."
     if culprit.conductor is not None:
         return f"Take {culprit.name} away, or end it where it belongs: only what uses power may lie between plus and minus."
     return f"Keep {_thing(culprit)} from joining plus to minus: only what uses power may lie between them."

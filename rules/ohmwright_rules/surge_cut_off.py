@@ -262,7 +262,7 @@ def _below(study: Study, part: Inverter, grade: str, worst: _Met, ours: list[_Me
 def _steady(study: Study, part: Inverter, cut_off: float, limit: Amount) -> Iterator[StateMeasure]:
     """Yield the steady states in which it is below its cut-off as well: there voltage-collapse or load-voltage tells the cause, and this one yields."""
     plus, minus = f"{part.name}.plus", f"{part.name}.minus"
-    for state in study.states:
+    for state in study.lasting_states:
         if state.setup.is_surge or state.setup.inverters.get(part.name) is None:
             continue
         if state.point.operation.collapse:

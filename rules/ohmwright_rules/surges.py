@@ -35,7 +35,7 @@ class Surge:
 def surges_of(study: Study, inverter: Inverter) -> Iterator[Surge]:
     """Yield every surge of an inverter, in the order of the states, then of its loads."""
     level = _level(study, inverter)
-    for state in study.states:
+    for state in study.lasting_states:
         setup = state.setup
         running = setup.inverters.get(inverter.name)
         if running is None or not setup.is_surge:

@@ -144,3 +144,19 @@ def test_parts_in_the_way_go_by_their_names(said) -> None:  # type: ignore[no-un
 def test_no_source(said) -> None:  # type: ignore[no-untyped-def]
     found = said('rig "None", revision 1\nload lamp 1 A\n', "short_circuit")
     assert [item.condition for item in found.idle] == ["no source"]
+
+
+@pytest.mark.parametrize(
+    ("ends", "shorted"), [("anode on bar; cathode on house.minus", True), ("anode on house.minus; cathode on bar", False)]
+)
+def test_a_diode_that_lets_the_battery_through_shorts_it(said, ends: str, shorted: bool) -> None:  # type: ignore[no-untyped-def]
+    """As across a coil, the wrong way round: a diode in its own direction uses next to nothing."""
+    text = (
+        'rig "Coil", revision 1\nbasis us-small-craft\nbattery house { LFP, 4 cells, 60 Ah; internal resistance 18 mohm }\nfuse main 20 A\nbus bar\n'
+        "load pump 4 A\nall wires { 12 AWG; 1 m }\nwires { a from house.plus to main.line; b from main.load to bar; c from bar to pump.plus\n"
+        f"d from pump.minus to house.minus }}\ndiode spike {{ 1 A; {ends} }}\n"
+    )
+    found = said(text, "short_circuit")
+    assert [item.subject[0] for item in found.findings] == (["house"] if shorted else [])
+    if shorted:
+        assert "spike" in found.findings[0].subject and found.findings[0].remedy.startswith("Turn spike round")

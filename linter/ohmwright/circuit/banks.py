@@ -62,12 +62,33 @@ def inner_batteries(circuit: Circuit) -> frozenset[str]:
 
 
 def shorted_batteries(circuit: Circuit, open_gates: Collection[str] = ()) -> frozenset[str]:
-    """Return the batteries whose poles wires, contacts, fuses and closed switches alone join, or resistors of next to nothing, while some gates are open."""
+    """Return the batteries whose poles wires, contacts, fuses and closed switches alone join, while some gates are open.
+
+    Resistors of next to nothing join as well, and diodes in their own direction.
+    """
     batteries = [source for source in circuit.sources if source.kind == "battery"]
     net = _nets(circuit, open_gates, _NO_OHM) if batteries else {}
+    on: dict[str, list[str]] = {}
+    for branch in circuit.branches if batteries else ():
+        if branch.kind == "diode":
+            on.setdefault(net.get(branch.start, branch.start), []).append(net.get(branch.end, branch.end))
     return frozenset(
-        source.name for source in batteries if net.get(source.plus, source.plus) == net.get(source.minus, source.minus)
+        source.name
+        for source in batteries
+        if net.get(source.minus, source.minus) in _reached(net.get(source.plus, source.plus), on)
     )
+
+
+def _reached(start: str, on: dict[str, list[str]]) -> set[str]:
+    """Return the nets that current comes to from one, through diodes."""
+    seen = {start}
+    queue = [start] if on else []
+    while queue:
+        for far in on.get(queue.pop(), ()):
+            if far not in seen:
+                seen.add(far)
+                queue.append(far)
+    return seen
 
 
 def _nets(circuit: Circuit, open_gates: Collection[str] = (), below: float = 0.0) -> dict[str, str]:
