@@ -158,6 +158,15 @@ PLANTINGS: tuple[Planting, ...] = (
         ],
         silent=add("diode clamp { 40 A; 100 V reverse; in shed; anode on minusbar; cathode on plusbar }"),
     ),
+    # The diode of the coil, turned round.
+    Planting(
+        "short-circuit.shorted", "house", "pump_trolley",
+        (
+            say("pump_relay", "no coil suppression"),
+            add("diode spike { 1 A; in inside; anode on pump_relay.coil_plus; cathode on pump_relay.coil_minus }"),
+        ),
+        "wrong", (unchecked("run-time.under-promise", "house", "with every switch closed the bank is shorted"),),
+    ),
     # The coil is fed from behind the contact that it opens.
     *yes_no(
         "unsettled-relay.chatters", "pump_relay", "water_pump",
