@@ -286,3 +286,26 @@ wire under from fan.minus to house.minus { 14 AWG }
     finding = said(text, "oversized_fuse").finding("thin", "too-large")
     assert finding.message == "thin: branch is a 60 A fuse; on us-small-craft this 14 AWG may lie behind 52.5 A at most."
     assert said(text.replace("60 A; line", "50 A; line"), "oversized_fuse").grades == []
+
+
+def test_a_combination_of_selectors_that_shorts_the_battery_makes_no_return_live(said: Callable[..., Any]) -> None:
+    """Kirchhoff: in it plus lies on the bar of the returns; unsafe-order tells that, and no other wire is too thin for it."""
+    text = """rig "Brake", revision 1
+basis us-small-craft
+site { ambient 0 degC to 30 degC }
+all wires { copper; 105 degC insulation; in free air; 0.1 m; 4 AWG }
+battery house { LFP, 4 cells, 100 Ah; internal resistance 5 mohm }
+fuse main { 80 A; line on house.plus }
+fuse small { 5 A; line on house.plus }
+bus returns
+selector bow { 100 A; position haul joins up; position pay joins down }
+selector brake { 100 A; position free joins nothing; position held joins end }
+load winch { 20 A; motor }
+load lamp 1 A
+wires { a from main.load to bow.up; b from bow.down to returns; c from bow.common to winch.plus; d from winch.minus to returns
+  e from returns to house.minus; f from bow.common to brake.common; g from brake.end to main.load }
+wire h from small.load to lamp.plus { 16 AWG }
+wire i from lamp.minus to returns { 16 AWG }
+"""
+    assert not said(text, "oversized_fuse").findings
+    assert said(text, "unsafe_order").findings

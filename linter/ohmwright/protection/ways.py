@@ -12,6 +12,7 @@ from itertools import product
 
 from ohmwright_grammar.records import record
 
+from ohmwright.circuit.banks import shorted_batteries
 from ohmwright.circuit.graph import Branch, Circuit
 
 __all__ = ["DEVICE", "MOST_SETTINGS", "ONE_WAY", "PASSING_OHM", "WIRE", "Passage", "Ways", "settings"]
@@ -191,4 +192,6 @@ def settings(circuit: Circuit, barred: Iterable[Iterable[str]] = ()) -> tuple[fr
         if total > MOST_SETTINGS:
             return (frozenset(),)
     found = {frozenset().union(*chosen) for chosen in product(*choices)}
+    if len(found) > 1:  # a setting that shorts a battery stands for no moment, and makes its return look live
+        found = {gates for gates in found if not shorted_batteries(circuit, gates)} or found
     return tuple(sorted((gates for gates in found if not any(other < gates for other in found)), key=sorted))
