@@ -6,7 +6,7 @@ Nothing here knows a single rule; what yields to what is data of the packs.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -26,9 +26,10 @@ from ohmwright.study import Study
 from ohmwright.text_rules import ENGINE_RULES
 
 if TYPE_CHECKING:
+    from ohmwright.baselines import Baseline
     from ohmwright.unread import Unread
 
-__all__ = ["Ruled", "Terms", "every_rule", "kinds_in", "load_rules", "run_rules"]
+__all__ = ["Ruled", "Terms", "every_rule", "kinds_in", "load_rules", "run_rules", "without_off"]
 
 _Key = tuple[str, ...]  # of a finding
 
@@ -49,22 +50,34 @@ class Ruled:
     errors: tuple[RunError, ...]
     rules_run: int
     left_out: tuple[str, ...] = ()
+    baselined: tuple[Judged, ...] = ()
+    switched_off: tuple[Judged, ...] = ()
+    ended: frozenset[str] = frozenset()  # ids of the rules that ran to their end, those of the engine included
 
 
 @record
 class Terms:
     """On which terms rules run: the day that counts, every rule there is (asked for only where a waiver names one that did not run),
-    severities that settings changed, lines whose words already have a finding, and what the run may take."""
+    severities that settings changed, lines whose words already have a finding, what the run may take, grades that settings switch off
+    ("rule.grade"), and the baseline."""
 
     today: date
     known: Callable[[], Mapping[str, Rule]]
     severities: Mapping[str, Severity] | None = None
     told: frozenset[tuple[str, int]] = frozenset()
     budget: Budget = UNLIMITED
+    off: frozenset[str] = frozenset()
+    baseline: Baseline | None = None
+
+    def judge(self, path: str, rule: Rule, finding: Finding) -> Judged:
+        """Give a finding the severity that counts."""
+        return judged(path, rule, finding, self.severities)
 
 
-def load_rules(packs: Iterable[Pack], only: Iterable[str] = ()) -> tuple[tuple[Ready, ...], tuple[Yield, ...]]:
-    """Return the rules of all packs, or only those named (by id or family); PackError where a pack is broken."""
+def load_rules(
+    packs: Iterable[Pack], only: Iterable[str] = (), without: Collection[str] = ()
+) -> tuple[tuple[Ready, ...], tuple[Yield, ...]]:
+    """Return the rules of all packs, or only those named (by id or family), but none of the families `without`; PackError where a pack is broken."""
     wanted = frozenset(only)
     loaded: list[Ready] = []
     yields: list[Yield] = []
@@ -77,7 +90,8 @@ def load_rules(packs: Iterable[Pack], only: Iterable[str] = ()) -> tuple[tuple[R
                     f"the rule pack {pack.name} is broken: its rule {item.id} has the name of one of {packs_of[item.id]}"
                 )
             packs_of[item.id] = f"the pack {pack.name}"
-            if not wanted or item.id in wanted or item.rule.family in wanted:
+            named = not wanted or item.id in wanted or item.rule.family in wanted
+            if named and not (without and item.rule.family in without):
                 loaded.append(item)
     return tuple(loaded), tuple(yields)
 
@@ -90,10 +104,11 @@ def every_rule(packs: Iterable[Pack]) -> dict[str, Rule]:
 class _Heard:
     """What the rules have said of one build so far."""
 
-    def __init__(self, study: Study, severities: Mapping[str, Severity] | None) -> None:
+    def __init__(self, study: Study, severities: Mapping[str, Severity] | None, off: frozenset[str]) -> None:
         self.study = study
         self.path = study.build.path
         self.severities = severities
+        self.off = off
         self.findings: list[Judged] = []
         self.passes: list[Kept] = []
         self.unchecked: list[Unchecked] = []
@@ -114,6 +129,8 @@ class _Heard:
             severity = (
                 grade.severity if self.severities is None else self.severities.get(f"{rule.id}.{grade.name}", grade.severity)
             )
+            if self.off and f"{rule.id}.{grade.name}" in self.off:
+                severity = Severity.NOTE  # told all the same, and counts nowhere
             if "~" in outcome.declare or "^" in outcome.declare:
                 from ohmwright.offering import fitted  # only where a line offers a voltage
 
@@ -152,7 +169,7 @@ def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...],
     A rule that raises is an error of the run, named; where the budget runs out, the rules that did not run to their end are named in `left_out`.
     """
     path = study.build.path
-    heard = _Heard(study, terms.severities)
+    heard = _Heard(study, terms.severities, terms.off)
     errors: list[RunError] = []
     ended: set[str] = set()
     left_out: tuple[str, ...] = ()
@@ -188,11 +205,24 @@ def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...],
         except Exception as error:
             errors.append(RunError(f"the rule {rule.id} failed: {_what(error)}", item.pack, rule.id, path))
     merged = _one_per_subject(heard.findings)
+    ran_whole = frozenset(ended) | _ENGINE_IDS
     standing = merged
     waived: tuple[Judged, ...] = ()
     about: tuple[Judged, ...] = ()
     if study.build.waivers:
-        standing, waived, about = _excused(study, merged, heard, terms, frozenset(ended) | _ENGINE_IDS)
+        standing, waived, about = _excused(study, merged, heard, terms, ran_whole)
+    switched_off: tuple[Judged, ...] = ()
+    if terms.off:
+        standing, switched_off = without_off(standing, terms.off)
+        about_kept, about_off = without_off(about, terms.off)
+        about, switched_off = tuple(about_kept), (*switched_off, *about_off)
+    baselined: tuple[Judged, ...] = ()
+    if terms.baseline is not None:  # before anything yields: what is known already must not swallow what is new
+        split = terms.baseline.split((*standing, *about), terms.judge)
+        kept = frozenset(item.key for item in about)
+        standing = [item for item in split.standing if item.key not in kept]
+        about = (*(item for item in split.standing if item.key in kept), *split.about)
+        baselined = split.held
     standing, yielded = _yield(standing, yields, terms.severities or {})
     return Ruled(
         tuple(_in_order((*standing, *about))),
@@ -205,7 +235,19 @@ def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...],
         tuple(errors),
         ran,
         left_out,
+        tuple(_in_order(baselined)),
+        tuple(_in_order(switched_off)),
+        ran_whole,
     )
+
+
+def without_off(findings: Iterable[Judged], off: frozenset[str]) -> tuple[list[Judged], tuple[Judged, ...]]:
+    """Return findings without those of grades that are switched off, and those by themselves."""
+    kept: list[Judged] = []
+    gone: list[Judged] = []
+    for item in findings:
+        (gone if f"{item.rule.id}.{item.grade.name}" in off else kept).append(item)
+    return kept, tuple(gone)
 
 
 def kinds_in(build: Build) -> frozenset[str]:
@@ -231,7 +273,7 @@ def _excused(
     from ohmwright.waiving import Scene, apply_waivers  # read only where there is a waiver
 
     unchecked = frozenset((item.rule.id, name) for item in heard.unchecked for name in item.outcome.subject)
-    scene = Scene(study.build.path, terms.today, terms.known, ended, judged, unchecked, terms.told)
+    scene = Scene(study.build.path, terms.today, terms.known, ended, terms.judge, unchecked, terms.told)
     excused = apply_waivers(study.build.waivers, findings, scene)
     return list(excused.standing), excused.waived, excused.about
 

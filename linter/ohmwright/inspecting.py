@@ -17,7 +17,7 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright import __version__
-from ohmwright.engine import Ruled, Terms, every_rule, load_rules, run_rules
+from ohmwright.engine import Ruled, Terms, every_rule, load_rules, run_rules, without_off
 from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
 from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Told, Unchecked
@@ -27,6 +27,9 @@ from ohmwright.studying import make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
 
 if TYPE_CHECKING:
+    from ohmwright_grammar.kinds.site import Site
+
+    from ohmwright.baselines import Baseline
     from ohmwright.unread import Unread
 
 __all__ = ["InspectOptions", "inspect_files"]
@@ -36,7 +39,9 @@ __all__ = ["InspectOptions", "inspect_files"]
 class InspectOptions:
     """How to inspect; `today` makes every run repeatable.
 
-    `budget` returns what the next build may take: it is asked once for each, and holds the clock that the run itself does not have.
+    `budget` returns what the next build may take: it is asked once for each, and holds the clock that the run itself does not have. `basis` stands in
+    place of what a build says, `silent_basis` and `site` (read from the place `silent_from`) where it says nothing. `severities` and `off` are of grades
+    ("rule.grade"), `without` are families of rules that do not run.
     """
 
     today: date
@@ -48,6 +53,25 @@ class InspectOptions:
     severities: Mapping[str, Severity] = field(default_factory=dict)
     assumed: bool = False
     budget: Callable[[], Budget] = Budget
+    silent_basis: str = ""
+    silent_from: str = ""
+    site: Site | None = None
+    off: frozenset[str] = frozenset()
+    without: frozenset[str] = frozenset()
+    baseline: Baseline | None = None
+    require_checked: bool = False
+
+    def basis_of(self, build: Build) -> str:
+        """Return the basis that stands in place of what a build says, or for what it does not say; "" for its own."""
+        return self.basis or ("" if build.rig.basis else self.silent_basis)
+
+    def completed(self, build: Build) -> Build:
+        """Return a build with the site of the settings where it says nothing of its own."""
+        if self.site is None:
+            return build
+        from ohmwright.settings.site import with_site  # read only where settings name a site
+
+        return with_site(build, self.site)
 
 
 def inspect_files(
@@ -72,7 +96,7 @@ class _Run:
         self.packs = packs
         self.rules: tuple[Ready, ...]
         self.yields: tuple[Yield, ...]
-        self.rules, self.yields = load_rules(packs, options.only)
+        self.rules, self.yields = load_rules(packs, options.only, options.without)
         self.builds: list[BuildResult] = []
         self.errors: list[RunError] = []
         self.elsewhere: dict[str, dict[Diagnostic, None]] = {}  # what is wrong with the files that builds read, by path
@@ -157,11 +181,12 @@ class _Run:
 
     def _build(self, build: Build, problems: list[Diagnostic], budget: Budget, unread: Unread | None) -> BuildResult:
         options = self.options
+        build = options.completed(build)
         problems = [*problems, *self._unknown_basis(build)]
         study = make_study(
             build,
             StudyOptions(
-                basis=options.basis,
+                basis=options.basis_of(build),
                 reached=options.reached,
                 implied=options.implied,
                 only_state=options.only_state,
@@ -185,6 +210,10 @@ class _Run:
         about: tuple[Judged, ...] = ()
         if build.adapted is not None:
             ruled, about = _told_here(build, ruled)
+            if about and (options.severities or options.off or options.baseline):
+                ruled, about = self._on_terms(ruled, about)
+        if options.baseline is not None and not build.partial:
+            about = (*about, *self._unused(build.path, ruled, about, options.baseline))
         findings = (*self._text(build.path, problems), *about, *ruled.findings)
         return BuildResult(
             path=build.path,
@@ -199,27 +228,66 @@ class _Run:
             not_checked=ruled.not_checked,
             does_not_apply=ruled.does_not_apply,
             requirements=_requirements(build, ruled.promises),
-            assumed=_assumed(study) if options.assumed else (),
+            assumed=(*self._silent_basis(build), *_assumed(study)) if options.assumed else (),
             waived=ruled.waived,
             yielded=ruled.yielded,
+            baselined=ruled.baselined,
+            switched_off=ruled.switched_off,
             not_reached=study.not_reached,
             kinds=_kinds(build),
             places=_places(build),
             rules_run=ruled.rules_run,
+            require_checked=options.require_checked,
         )
+
+    def _silent_basis(self, build: Build) -> tuple[Assumed, ...]:
+        name = self.options.silent_basis
+        if not name or self.options.basis or build.rig.basis:
+            return ()
+        return (Assumed(build.rig.title or build.path, "basis", name, f"default, {self.options.silent_from}"),)
+
+    def _judge(self, path: str, rule: Rule, finding: Finding) -> Judged:
+        return judged(path, rule, finding, self.options.severities)
+
+    def _on_terms(self, ruled: Ruled, about: tuple[Judged, ...]) -> tuple[Ruled, tuple[Judged, ...]]:
+        """Return what is said of the base of an adaptation as settings and baseline have it, and what they keep from counting beside the rest."""
+        options = self.options
+        regraded = [self._judge(item.key[0], item.rule, item.finding) for item in about]
+        kept, off = without_off(regraded, options.off)
+        held: tuple[Judged, ...] = ()
+        if options.baseline is not None:
+            split = options.baseline.split(kept, self._judge)
+            kept, held = [*split.standing, *split.about], split.held
+        more = replace(ruled, baselined=(*ruled.baselined, *held), switched_off=(*ruled.switched_off, *off))
+        return more, tuple(kept)
+
+    def _unused(self, path: str, ruled: Ruled, about: tuple[Judged, ...], baseline: Baseline) -> tuple[Judged, ...]:
+        """Return a note on each baseline entry of a build that is found no more; where only some states were looked at, nobody can tell."""
+        options = self.options
+        if options.only_state or not options.implied or (baseline.states == "reached" and not options.reached):
+            return ()
+        found = (*ruled.findings, *ruled.waived, *ruled.yielded, *ruled.baselined, *ruled.switched_off, *about)
+        unchecked = {(item.rule.id, name) for item in ruled.not_checked for name in item.outcome.subject}
+        ended = ruled.ended
+        if not (options.only or options.without):  # a rule that no pack has any more finds nothing
+            ended |= {entry.rule for entry in baseline.entries.values()} - {item.id for item in self.rules}
+        notes = baseline.unused(path, {item.key for item in found}, ended, unchecked, self._judge)
+        return tuple(without_off(notes, options.off)[0])
 
     def _ruled(self, study: Study, problems: list[Diagnostic], budget: Budget) -> Ruled:
         """Run the rules; where the budget runs out before the last of them, that is one more problem."""
         told = frozenset((problem.span.path, problem.span.line) for problem in problems)
-        terms = Terms(self.options.today, self.known, self.options.severities, told, budget)
+        options = self.options
+        terms = Terms(options.today, self.known, options.severities, told, budget, options.off, options.baseline)
         ruled = run_rules(study, self.rules, self.yields, terms)
         if ruled.left_out and not study.cut_short:
             first = ruled.left_out[0]
             rest = f" and {len(ruled.left_out) - 1} more were" if len(ruled.left_out) > 1 else " was"
             message = f"The budget of {budget.seconds:g} s ran out before every rule had run: {first}{rest} not run to the end."
             problems.append(Diagnostic("over-limit", message, study.build.rig.span, _MORE_TIME))
-        elif not self.options.only and study.build.one(Requirement) is not None:
-            said = Told(ruled.findings, ruled.passes, ruled.not_checked)
+        elif not options.only and not options.without and study.build.one(Requirement) is not None:
+            # what a baseline or a setting keeps from counting breaks a promise all the same
+            said = Told((*ruled.findings, *ruled.baselined, *ruled.switched_off), ruled.passes, ruled.not_checked)
             answered = {promise.name for promise in ruled.promises}
             more = (promise for pack in self.packs if pack.answers is not None for promise in pack.answers(study, said))
             ruled = replace(ruled, promises=(*ruled.promises, *(promise for promise in more if promise.name not in answered)))
@@ -282,6 +350,8 @@ def _told_here(build: Build, ruled: Ruled) -> tuple[Ruled, tuple[Judged, ...]]:
         findings=tuple(told_here(build, item) for item in ruled.findings),
         waived=tuple(told_here(build, item) for item in ruled.waived),
         yielded=tuple(told_here(build, item) for item in ruled.yielded),
+        baselined=tuple(told_here(build, item) for item in ruled.baselined),
+        switched_off=tuple(told_here(build, item) for item in ruled.switched_off),
         not_checked=tuple(unchecked(item) for item in ruled.not_checked),
         promises=tuple(replace(item, span=placed_here(build, item.span)) for item in ruled.promises),
     )

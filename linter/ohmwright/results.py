@@ -9,7 +9,7 @@ from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright.findings import DoesNotApply, Finding, NotChecked, Passed, Severity
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Passed, Sense, Severity
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.values import Amount
@@ -17,11 +17,15 @@ from ohmwright.values import Amount
 __all__ = [
     "Assumed",
     "BuildResult",
+    "Entry",
     "Judged",
     "Kept",
+    "LeftOutHere",
     "Promise",
+    "Regraded",
     "Result",
     "RunError",
+    "SettingsTold",
     "StateRow",
     "Told",
     "Unchecked",
@@ -40,6 +44,21 @@ def fingerprint_of(key: tuple[str, ...]) -> str:
 
 
 @record
+class Entry:
+    """One finding that a baseline holds: its identity, how severe it was, and what was measured against which limit (value and unit as results have them)."""
+
+    path: str
+    rule: str
+    grade: str
+    subject: tuple[str, ...]
+    severity: str
+    measured: tuple[float, str] | None
+    limit: tuple[float, str] | None
+    sense: Sense
+    span: Span = field(compare=False)
+
+
+@record
 class Judged:
     """A finding with the rule it came from and the severity that counts.
 
@@ -53,6 +72,7 @@ class Judged:
     key: tuple[str, ...]
     because: tuple[tuple[str, ...], ...] = ()
     waiver: Waiver | None = None
+    entry: Entry | None = None  # of the baseline that holds it
 
     @property
     def fingerprint(self) -> str:
@@ -152,10 +172,57 @@ class BuildResult:
     assumed: tuple[Assumed, ...] = ()
     waived: tuple[Judged, ...] = ()
     yielded: tuple[Judged, ...] = ()
+    baselined: tuple[Judged, ...] = ()  # known and no worse: they do not count at the bar
+    switched_off: tuple[Judged, ...] = ()  # of grades that the settings switch off
     not_reached: int = 0
     kinds: dict[str, str] = field(default_factory=dict)  # subject -> "wire", "fuse", …
     places: dict[str, Span] = field(default_factory=dict)  # subject -> its statement
     rules_run: int = 0
+    require_checked: bool = False  # what could not be checked counts as an error here
+
+
+@record
+class LeftOutHere:
+    """What the settings leave out of a run: a path with the files that it means, or a family with the number of its rules."""
+
+    what: str  # "path" or "family"
+    name: str
+    because: str
+    count: int
+    files: tuple[str, ...] = ()
+
+
+@record
+class Regraded:
+    """A grade whose severity the settings change, and how many outcomes of the run that concerns."""
+
+    grade: str
+    was: str
+    now: str  # a severity, or "off"
+    because: str
+    count: int
+
+
+@record
+class SettingsTold:
+    """The settings that held for the builds below one root, as every report tells them; `file` is "" where no file said anything.
+
+    `held` counts the findings that the baseline holds, `gone` the files that it names and that are no more.
+    """
+
+    file: str
+    also: str = ""
+    bar: str = "error"
+    require_checked: bool = False
+    basis: str = ""
+    states: str = "declared"
+    site: str = ""
+    left_out: tuple[LeftOutHere, ...] = ()
+    grades: tuple[Regraded, ...] = ()
+    baseline: str = ""
+    entries: int = 0
+    held: int = 0
+    gone: tuple[str, ...] = ()
 
 
 @record
@@ -167,4 +234,4 @@ class Result:
     packs: tuple[tuple[str, str], ...]
     builds: tuple[BuildResult, ...]
     errors: tuple[RunError, ...] = ()
-    settings: str = ""
+    settings: tuple[SettingsTold, ...] = ()

@@ -8,13 +8,15 @@ from ohmwright.findings import Severity
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 
-__all__ = ["ENGINE_RULES", "OWN_FAMILIES", "TEXT_GRADE", "engine_rule", "text_rule"]
+__all__ = ["BASELINE_RULES", "ENGINE_RULES", "OWN_FAMILIES", "TEXT_GRADE", "engine_rule", "text_rule"]
 
 TEXT_GRADE = "unreadable"
 OWN_FAMILIES = frozenset(
-    {"text", "waivers", "adaptations"}
+    {"text", "waivers", "adaptations", "baseline"}
 )  # these check words, nothing electrical, and rest on the manual alone
 _MANUAL = Reference("Ohmwright, manual of the build language", "", "grammar/LANGUAGE.md", "read")
+
+_SETTINGS = Reference("Ohmwright, manual of the settings", "", "linter/SETTINGS.md", "read")
 
 _TEXT: dict[str, tuple[str, str]] = {
     "unreadable-text": ("Text that cannot be read", "a statement does not have the form of any in the manual"),
@@ -66,6 +68,14 @@ _ENGINE: tuple[Rule, ...] = (
         "waiver-to-confirm", "Waiver of the published build", "adaptations", "waiver", (),
         (Grade("to-confirm", Severity.NOTE, "a waiver of the base does not carry over"),), (_MANUAL,),
     ),
+    Rule(
+        "outgrown-baseline-entry", "Baseline entry that was outgrown", "baseline", "finding", (),
+        (Grade("outgrown", Severity.NOTE, "a finding is worse than its entry in the baseline, so that it stands"),), (_SETTINGS,),
+    ),
+    Rule(
+        "unused-baseline-entry", "Baseline entry of nothing", "baseline", "finding", (),
+        (Grade("unused", Severity.NOTE, "a finding that stands in the baseline is found no more"),), (_SETTINGS,),
+    ),
 )  # fmt: skip
 
 
@@ -83,3 +93,4 @@ def text_rule(name: str) -> Rule:
 
 
 ENGINE_RULES: tuple[Rule, ...] = (*(text_rule(name) for name in _TEXT), *_ENGINE)
+BASELINE_RULES: dict[str, Rule] = {rule.id: rule for rule in _ENGINE if rule.family == "baseline"}

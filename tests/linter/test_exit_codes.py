@@ -270,7 +270,7 @@ def test_mistake_of_the_program_is_one_line(command: Any, bench: Any, monkeypatc
     def fail(*arguments: object) -> None:
         raise KeyError("what")
 
-    monkeypatch.setattr("ohmwright.commands.inspect.gather", fail)
+    monkeypatch.setattr("ohmwright.commands.terms.gather", fail)
     ran = command("inspect", "box.rig")
     assert (ran.code, ran.out) == (2, "")
     assert ran.err.startswith("ohmwright: the program itself failed, at test_exit_codes.py line ")
@@ -290,7 +290,7 @@ def test_interrupted(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch) 
     def interrupt(*arguments: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("ohmwright.commands.inspect.gather", interrupt)
+    monkeypatch.setattr("ohmwright.commands.terms.gather", interrupt)
     ran = command("inspect", "box.rig")
     assert (ran.code, ran.err) == (2, "stopped\n")
 

@@ -3,56 +3,52 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date
+import os
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
 from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.resolve import Loader
 
-from ohmwright.commands.common import (
-    Limits,
-    add_budget,
-    add_today,
-    colour_wanted,
-    complain,
-    put,
-    unknown_basis,
-    unknown_rules,
-    write_file,
-)
+from ohmwright.commands.common import Limits, add_budget, add_today, colour_wanted, complain, put, unknown_basis, unknown_rules
+from ohmwright.commands.outputs import Target, add_outputs, in_the_way, planned
+from ohmwright.commands.terms import BARS, Group, add_settings, groups_of
 from ohmwright.findings import Severity
-from ohmwright.inspecting import InspectOptions, inspect_files
-from ohmwright.paths import gather
+from ohmwright.inspecting import inspect_files
 from ohmwright.reports import WRITERS
 from ohmwright.results import Result
 from ohmwright.rules import PackError
 
 __all__ = ["BARS", "add_options", "exit_code", "run"]
 
-BARS = {"error": Severity.ERROR, "warning": Severity.WARNING, "note": Severity.NOTE}
-
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Declare the options of the command."""
-    parser.add_argument("paths", nargs="*", metavar="PATH", help="build files or folders")
-    parser.add_argument("--output", action="append", choices=sorted(WRITERS), help="format (may be repeated; default text)")
     parser.add_argument(
-        "--to", action="append", metavar="FILE",
-        help="write to a file instead of the screen (may be repeated, one for each --output in their order)",
-    )  # fmt: skip
-    parser.add_argument("--bar", choices=list(BARS), default="error", help="exit with 1 from this severity on (default error)")
-    parser.add_argument(
-        "--require-checked", action="store_true", help="what could not be checked counts as an error at the bar"
+        "paths", nargs="*", metavar="PATH", help="build files or folders (default: those that the settings name)"
     )
-    parser.add_argument("--working", action="store_true", help="show every step of the sums")
-    parser.add_argument("--assumed", action="store_true", help="show what was implied, defaulted or assumed")
+    add_outputs(parser)
+    parser.add_argument("--bar", choices=list(BARS), help="exit with 1 from this severity on (default error)")
+    parser.add_argument(
+        "--require-checked",
+        action=argparse.BooleanOptionalAction,
+        help="what could not be checked counts as an error at the bar",
+    )
+    parser.add_argument("--working", action=argparse.BooleanOptionalAction, help="show every step of the sums")
+    parser.add_argument("--assumed", action=argparse.BooleanOptionalAction, help="show what was implied, defaulted or assumed")
     parser.add_argument("--basis", metavar="NAME", default="", help="hold the builds against this basis instead of their own")
     parser.add_argument(
-        "--states", choices=("declared", "reached"), default="declared", help="also look at every state that a box can get into"
+        "--states", choices=("declared", "reached"), help="with reached also look at every state that a box can get into"
     )
     parser.add_argument("--state", metavar="NAME", default="", help="look at one state only")
     parser.add_argument("--only", metavar="RULE", action="append", default=[], help="run this rule only (may be repeated)")
+    add_settings(parser)
+    parser.add_argument(
+        "--show-settings", action="store_true", help="say what holds and where it was said, and inspect nothing"
+    )
+    parser.add_argument("--baseline", metavar="FILE|none", help="findings that are known; only new or worse ones count")
+    parser.add_argument("--write-baseline", action="store_true", help="accept what is found into the baseline")
     add_today(parser)
     add_budget(parser)
     parser.add_argument("--no-implied", action="store_true", help=argparse.SUPPRESS)
@@ -60,56 +56,126 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Inspect and write; return the exit code."""
-    outputs: list[str] = options.output or ["text"]
-    targets: list[str] = options.to or []
-    if len(targets) > len(outputs):
-        complain("there are more --to than --output")
+    targets, problem = planned(options.outputs)
+    if problem or (problem := _contradiction(options)):
+        complain(problem)
         return 2
-    if len(outputs) - len(targets) > 1:
-        complain("only one --output can go to the screen: give a file with --to for each of the others, in the same order")
-        return 2
-    if not options.paths:
-        complain("name at least one build file or folder")
-        return 2
-    gathered, wrong = gather(options.paths)
-    for message in wrong:
-        complain(message)
     limits = Limits(*options.budget)
-    inspect_options = InspectOptions(
-        today=options.today or date.today(),
-        basis=options.basis,
-        reached=options.states == "reached",
-        implied=not options.no_implied,
-        only=tuple(options.only),
-        only_state=options.state,
-        assumed=options.assumed or "json" in outputs,
-        budget=limits,
-    )
     try:
-        problem = unknown_basis(options.basis) or unknown_rules(options.only)
+        if options.show_settings:
+            from ohmwright.commands.show_settings import show_settings
+
+            return show_settings(options, limits)
+        found = groups_of(options, limits)
+        problem = unknown_basis(options.basis) or unknown_rules(options.only) or _cannot_be_written(options, found.groups)
+        problem = problem or in_the_way(targets, _read_by(found.groups) if any(target.file for target in targets) else ())
         if problem:
             complain(problem)
             return 2
-        results = [inspect_files(group.paths, Loader(FolderFiles(group.root)), inspect_options) for group in gathered]
+        outputs = _Outputs(targets, options, found.groups)
+        done = [(group, outputs.inspected(group)) for group in found.groups]
     except PackError as error:
         complain(str(error))
         return 2
     finally:
         limits.release()
-    if not results:
+    if not done:
         return 2
-    result = _joined(results)
-    for number, name in enumerate(outputs):
-        to_screen = number >= len(targets)
-        text = _write(name, result, options, to_screen)
-        if to_screen:
-            put(text)
-            continue
-        problem = write_file(Path(targets[number]), text)
-        if problem:
-            complain(problem)
-            wrong = (*wrong, problem)
-    return 2 if wrong else exit_code(result, BARS[options.bar], options.require_checked)
+    codes = [exit_code(result, group.bar, group.require_checked, group.is_empty) for group, result in done]
+    if found.wrong:
+        codes.append(2)
+    if options.write_baseline:
+        from ohmwright.commands.writing_baselines import write_baselines
+
+        codes.append(write_baselines(done))
+    if not outputs.write(_joined([result for _, result in done])):
+        codes.append(2)
+    return max(codes)
+
+
+def _contradiction(options: argparse.Namespace) -> str:
+    """Return which options cannot stand together, "" where all can."""
+    if not options.write_baseline:
+        return ""
+    if options.baseline == "none":
+        return "--write-baseline needs a file: --baseline none names none"
+    if options.only or options.state or options.no_implied:
+        return "a baseline holds everything that is found: leave out --only and --state"
+    return ""
+
+
+def _cannot_be_written(options: argparse.Namespace, groups: tuple[Group, ...]) -> str:
+    """Return why a baseline cannot be written, "" where it can."""
+    if not options.write_baseline or not groups:
+        return ""
+    if any(group.baseline_place is None for group in groups):
+        return '--write-baseline needs a file: name one with --baseline FILE, or write baseline = "…" into ohmwright.toml'
+    if options.baseline and len(groups) > 1:
+        return "one baseline holds the builds of one root; those named here have several"
+    return ""
+
+
+def _read_by(groups: tuple[Group, ...]) -> list[str]:
+    """Return the files that a run reads as far as it knows them: builds, settings and baselines."""
+    found: list[str] = []
+    for group in groups:
+        root = group.gathered.root
+        found.extend(str(root / path) for path in group.gathered.paths)
+        found.extend(str(root / path) for paths in group.left_out for path in paths)
+        if group.gathered.mark:
+            found.append(str(root / group.gathered.mark))
+        baseline = group.options.baseline
+        if baseline is not None:
+            found.append(os.path.join(group.settings.folder, baseline.file))
+            found.append(baseline.file)
+    return found
+
+
+class _Outputs:
+    """Inspects with what the outputs need, and writes them; what no option says comes from the settings of the first builds named."""
+
+    def __init__(self, targets: tuple[Target, ...], options: argparse.Namespace, groups: tuple[Group, ...]) -> None:
+        settings = groups[0].settings if groups else None
+        usual = (settings.format if settings is not None else "") or "text"
+        self.targets = tuple(Target(target.format or usual, target.file) for target in targets)
+        self.working = options.working if options.working is not None else bool(settings and settings.working)
+        self.assumed = options.assumed if options.assumed is not None else bool(settings and settings.assumed)
+        self.changes = {
+            "only": tuple(options.only),
+            "only_state": options.state,
+            "implied": not options.no_implied,
+            "assumed": self.assumed or any(target.format == "json" for target in self.targets),
+        }
+
+    def inspected(self, group: Group) -> Result:
+        inspect_options = replace(group.options, **self.changes)
+        result = inspect_files(group.gathered.paths, Loader(FolderFiles(group.gathered.root)), inspect_options)
+        return group.told(result)
+
+    def write(self, result: Result) -> bool:
+        """Write every output; tell whether all of them could be."""
+        good = True
+        for target in self.targets:
+            text = self._text(target, result)
+            if not target.file:
+                put(text)
+                continue
+            from ohmwright.writing import write_whole
+
+            problem = write_whole(Path(target.file), text)
+            if problem:
+                complain(problem)
+                good = False
+        return good
+
+    def _text(self, target: Target, result: Result) -> str:
+        writer = import_module(WRITERS[target.format])
+        if target.format == "text":
+            colour = not target.file and colour_wanted()
+            text: str = writer.write(result, writer.TextOptions(self.working, self.assumed, colour))
+            return text
+        written: str = writer.write(result)
+        return written
 
 
 def _joined(results: list[Result]) -> Result:
@@ -119,22 +185,16 @@ def _joined(results: list[Result]) -> Result:
         return first
     builds = tuple(build for result in results for build in result.builds)
     errors = tuple(error for result in results for error in result.errors)
-    return Result(first.version, first.today, first.packs, builds, errors, first.settings)
+    settings = tuple(told for result in results for told in result.settings)
+    return Result(first.version, first.today, first.packs, builds, errors, settings)
 
 
-def _write(name: str, result: Result, options: argparse.Namespace, to_screen: bool) -> str:
-    writer = import_module(WRITERS[name])
-    if name == "text":
-        colour = to_screen and colour_wanted()
-        text: str = writer.write(result, writer.TextOptions(options.working, options.assumed, colour, options.require_checked))
-        return text
-    written: str = writer.write(result)
-    return written
+def exit_code(result: Result, bar: Severity, require_checked: bool, left_out: bool = False) -> int:
+    """Return 0, 1 or 2 as the bar, the outcomes that could not be checked, and the run itself demand.
 
-
-def exit_code(result: Result, bar: Severity, require_checked: bool) -> int:
-    """Return 0, 1 or 2 as the bar, the outcomes that could not be checked, and the run itself demand."""
-    if result.errors or not result.builds or any(build.partial for build in result.builds):
+    `left_out` tells that the settings leave out every build that was named, so that there is nothing to inspect.
+    """
+    if result.errors or not (result.builds or left_out) or any(build.partial for build in result.builds):
         return 2
     for build in result.builds:
         if any(item.severity >= bar for item in build.findings):

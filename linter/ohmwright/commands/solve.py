@@ -11,7 +11,8 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 
 from ohmwright import __version__
 from ohmwright.commands.common import Limits, add_budget, colour_wanted, complain, put, unknown_basis
-from ohmwright.paths import gather
+from ohmwright.commands.terms import add_settings, groups_of
+from ohmwright.inspecting import InspectOptions
 from ohmwright.reports.figures import BuildFigures, write_json, write_text
 from ohmwright.rules import PackError
 from ohmwright.solving import figures_of
@@ -28,31 +29,27 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--output", choices=("text", "json"), default="text", help="format (default text)")
     parser.add_argument("--basis", metavar="NAME", default="", help="as for inspect; the sums are the same on every basis")
     parser.add_argument(
-        "--states", choices=("declared", "reached"), default="declared", help="also solve every state that a box can get into"
+        "--states", choices=("declared", "reached"), help="with reached also solve every state that a box can get into"
     )
+    add_settings(parser)
     add_budget(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Solve and write; return 0, or 2 where something could not be read or solved."""
-    if not options.paths:
-        complain("name at least one build file or folder")
-        return 2
-    gathered, wrong = gather(options.paths)
-    for message in wrong:
-        complain(message)
     limits = Limits(*options.budget)
     builds: list[BuildFigures] = []
-    good = not wrong
     try:
         problem = unknown_basis(options.basis)
         if problem:
             complain(problem)
             return 2
-        for group in gathered:
-            loader = Loader(FolderFiles(group.root))
-            for path in group.paths:
-                good = _one(path, loader, options, limits, builds) and good
+        found = groups_of(options, limits, leave_out=False)  # solving judges nothing
+        good = not found.wrong
+        for group in found.groups:
+            loader = Loader(FolderFiles(group.gathered.root))
+            for path in group.gathered.paths:
+                good = _one(path, loader, options, group.options, limits, builds) and good
     except PackError as error:
         complain(str(error))
         return 2
@@ -63,7 +60,9 @@ def run(options: argparse.Namespace) -> int:
     return 0 if good and builds else 2
 
 
-def _one(path: str, loader: Loader, options: argparse.Namespace, limits: Limits, builds: list[BuildFigures]) -> bool:
+def _one(
+    path: str, loader: Loader, options: argparse.Namespace, terms: InspectOptions, limits: Limits, builds: list[BuildFigures]
+) -> bool:
     """Solve one file; tell whether all of it could be read and solved."""
     budget = limits()
     loader.budget = budget
@@ -76,8 +75,8 @@ def _one(path: str, loader: Loader, options: argparse.Namespace, limits: Limits,
         if resolved.build.is_library:
             _tell(tuple(problems))
             return not problems
-        reached = options.states == "reached"
-        study = make_study(resolved.build, StudyOptions(options.basis, reached, only_state=options.state, budget=budget))
+        build = terms.completed(resolved.build)
+        study = make_study(build, StudyOptions(terms.basis_of(build), terms.reached, only_state=options.state, budget=budget))
     except OutOfBudgetError:
         complain(f"{path}: the budget of {budget.seconds:g} s ran out")
         return False

@@ -15,7 +15,7 @@ from ohmwright_grammar.spans import Edit, Span
 
 from ohmwright.findings import StateMeasure
 from ohmwright.references import Reference, Step
-from ohmwright.results import Assumed, BuildResult, Judged, Kept, Promise, Result, Unchecked, fingerprint_of
+from ohmwright.results import Assumed, BuildResult, Judged, Kept, Promise, Result, SettingsTold, Unchecked, fingerprint_of
 from ohmwright.values import Amount
 from ohmwright.waiving import bound_of
 
@@ -36,7 +36,7 @@ def _document(result: Result) -> dict[str, Any]:
         "run": {
             "today": result.today,
             "packs": [{"name": name, "version": version} for name, version in result.packs],
-            "settings": result.settings or None,
+            "settings": [_settings(told) for told in result.settings] or None,
             "errors": [
                 {"message": error.message, "pack": error.pack or None, "rule": error.rule or None, "build": error.build or None}
                 for error in result.errors
@@ -65,7 +65,31 @@ def _build(build: BuildResult) -> dict[str, Any]:
         "assumed": [_assumed(item) for item in build.assumed],
         "waived": [_waived(item) for item in build.waived],
         "yielded": [_finding(item) for item in build.yielded],
+        "baselined": [_held(item) for item in build.baselined],
+        "switched_off": [_finding(item) for item in build.switched_off],
         "not_reached": build.not_reached,
+    }
+
+
+def _settings(told: SettingsTold) -> dict[str, Any]:
+    baseline = {"file": told.baseline, "entries": told.entries, "held": told.held, "gone": list(told.gone)}
+    return {
+        "file": told.file or None,
+        "also": told.also or None,
+        "bar": told.bar,
+        "require_checked": told.require_checked,
+        "basis": told.basis or None,
+        "states": told.states,
+        "site": told.site or None,
+        "left_out": [
+            {"what": item.what, "name": item.name, "because": item.because, "count": item.count, "files": list(item.files)}
+            for item in told.left_out
+        ],
+        "grades": [
+            {"grade": item.grade, "was": item.was, "now": item.now, "because": item.because, "count": item.count}
+            for item in told.grades
+        ],
+        "baseline": baseline if told.baseline else None,
     }
 
 
@@ -110,6 +134,17 @@ def _waived(item: Judged) -> dict[str, Any]:
         "span": span_in_json(waiver.span),
     }
     return {**_finding(item), "waiver": told}
+
+
+def _held(item: Judged) -> dict[str, Any]:
+    entry = item.entry
+    assert entry is not None
+    told = {"severity": entry.severity, "measured": _entry_amount(entry.measured), "limit": _entry_amount(entry.limit)}
+    return {**_finding(item), "entry": told}
+
+
+def _entry_amount(amount: tuple[float, str] | None) -> dict[str, Any] | None:
+    return None if amount is None else {"value": amount[0], "unit": amount[1]}
 
 
 def _state(state: StateMeasure) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from ohmwright_grammar.spans import Span
 from ohmwright.findings import Finding, Severity, StateMeasure
 from ohmwright.references import Reference, Step
 from ohmwright.reports.words import CAUTIONS, Ink, counted, labelled, listed, wrapped
-from ohmwright.results import BuildResult, Judged, Promise, Result, Unchecked
+from ohmwright.results import BuildResult, Judged, Promise, Result, SettingsTold, Unchecked
 from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures, shown, shown_pair
 
@@ -58,6 +58,8 @@ def write(result: Result, options: TextOptions = _PLAIN) -> str:
     for build in result.builds:
         lines.extend(sheet.build(build))
     lines.extend(sheet.silent())
+    for told in result.settings:
+        lines.extend(_settings(told, result))
     for error in result.errors:
         where = f" ({error.build})" if error.build else ""
         lines.extend(wrapped(f"The run itself failed: {error.message}{where}", 0, 2))
@@ -88,9 +90,13 @@ class _Sheet:
         if build.findings:
             yield from self._findings(build)
         else:
-            yield "No finding." if build.states or build.is_library else "Not inspected."
+            nothing = "No new finding." if build.baselined else "No finding."
+            yield nothing if build.states or build.is_library else "Not inspected."
         if build.waived:
             yield from self._list("Waived", len(build.waived), map(_waived, build.waived))
+        if build.baselined:
+            yield ""
+            yield from wrapped(f"Held by the baseline, and no worse: {_by_severity(build.baselined)}.", 0, 2)
         yield from self._unchecked(build)
         if build.requirements:
             promised = _promises(build.requirements)
@@ -193,18 +199,20 @@ class _Sheet:
         yield self.ink.bold(f"Could not be checked ({counted(len(build.not_checked), 'check')}), for want of")
         most = min(MOST_GROUPS, max(self.lists_left, 0))
         for (missing, declare), items in ordered[:most]:
-            yield from self._group(missing, declare, items, build.kinds)
+            yield from self._group(missing, declare, items, build)
         self.lists_left -= min(len(ordered), most)
         if len(ordered) > most:
             rest = sum(len(items) for _, items in ordered[most:])
             yield f"  and {len(ordered) - most:,} more data, for {counted(rest, 'check')}"
 
-    def _group(self, missing: str, declare: str, items: list[Unchecked], kinds: Mapping[str, str]) -> Iterator[str]:
+    def _group(self, missing: str, declare: str, items: list[Unchecked], build: BuildResult) -> Iterator[str]:
+        kinds = build.kinds
         subjects = list(dict.fromkeys(item.outcome.subject[0] for item in items if item.outcome.subject))
         hard = any(item.severity is Severity.ERROR for item in items)
         counts = ""
         if hard:
-            counts = " (counts as an error)" if self.options.require_checked else " (counts as a warning)"
+            as_error = self.options.require_checked or build.require_checked
+            counts = " (counts as an error)" if as_error else " (counts as a warning)"
         owners = list(dict.fromkeys(name for item in items if (name := _datum(item.outcome.missing, kinds)[1])))
         if owners:
             missing = f"{missing} of {listed(owners)}"
@@ -373,6 +381,13 @@ def _waived(item: Judged) -> str:
 _VERDICTS = {"met": "met", "broken": "broken", "not-checked": "not checked"}
 
 
+def _by_severity(findings: Iterable[Judged]) -> str:
+    counts = dict.fromkeys(sorted(Severity, reverse=True), 0)
+    for item in findings:
+        counts[item.severity] += 1
+    return ", ".join(counted(count, severity.word) for severity, count in counts.items() if count)
+
+
 def _promises(promises: Iterable[Promise]) -> list[tuple[str, tuple[Step, ...]]]:
     """Return the verdicts of requirements with their working; those that no rule could judge, and for one reason, stand together."""
     rows: list[tuple[str, tuple[Step, ...]]] = []
@@ -399,26 +414,63 @@ def _promise(promise: Promise) -> str:
     return f"{promise.name}: {_VERDICTS[promise.verdict]}{value}{formula}"
 
 
+# settings ----------------------------------------------------------------------------------------------------------
+
+
+def _settings(told: SettingsTold, result: Result) -> Iterator[str]:
+    """Yield what the settings of one root change in this run: nothing that they keep from counting is passed over in silence."""
+    held = [f"bar {told.bar}", "checks required" if told.require_checked else "", told.states == "reached" and "reached states"]
+    terms = ", ".join(word for word in held if word)
+    also = f"; {told.also} has settings too, which do not count beside them" if told.also else ""
+    if told.file:
+        yield from wrapped(f"Settings: {told.file} ({terms}){also}.", 0, 2)
+    for item in told.left_out:
+        if item.what == "family":
+            yield from wrapped(f"Left out: the family {item.name}, {counted(item.count, 'rule')}, because {item.because}", 2, 2)
+        elif item.count:
+            files = f"{counted(item.count, 'file')} ({listed(item.files, 4)})"
+            yield from wrapped(f"Left out: {item.name}, {files}, because {item.because}", 2, 2)
+    for change in told.grades:
+        if change.now == "off":
+            yield from wrapped(f"Switched off: {change.grade}, {counted(change.count, 'time')}, because {change.because}", 2, 2)
+        elif change.count and change.now != change.was:
+            how = f"from {change.was} to {change.now}"
+            times = counted(change.count, "time")
+            yield from wrapped(f"Severity changed: {change.grade} {how}, {times}, because {change.because}", 2, 2)
+    if told.baseline:
+        yield from wrapped(
+            f"Baseline: {told.baseline}, {counted(told.entries, 'entry')}, {told.held:,} of them found in this run.", 0, 2
+        )
+    if told.gone:
+        yield from wrapped(f"It names files that are no longer there: {listed(told.gone, 4)}", 2, 2)
+    yield ""
+
+
 # the end -----------------------------------------------------------------------------------------------------------
 
 
 def _closing(result: Result, options: TextOptions) -> Iterator[str]:
     counts = dict.fromkeys(sorted(Severity, reverse=True), 0)
-    checked = unchecked = hard = waived = nothing = 0
+    checked = unchecked = hard = as_errors = waived = held = off = nothing = 0
     for build in result.builds:
         for item in build.findings:
             counts[item.severity] += 1
-        checked += len(build.passes) + len(build.waived) + len(build.yielded)
+        checked += sum(map(len, (build.passes, build.waived, build.yielded, build.baselined, build.switched_off)))
         checked += sum(1 for item in build.findings if item.rule.family not in OWN_FAMILIES)
         unchecked += len(build.not_checked)
-        hard += sum(1 for item in build.not_checked if item.severity is Severity.ERROR)
+        errors = sum(1 for item in build.not_checked if item.severity is Severity.ERROR)
+        hard += errors
+        as_errors += errors if options.require_checked or build.require_checked else 0
         waived += len(build.waived)
+        held += len(build.baselined)
+        off += len(build.switched_off)
         nothing += sum(item.count for _, item in build.does_not_apply)
     found = ", ".join(counted(count, severity.word) for severity, count in counts.items())
     rules = max((build.rules_run for build in result.builds), default=0)
-    waivers = f" {waived:,} waived." if waived else ""
-    yield from wrapped(f"{counted(len(result.builds), 'file')}, {counted(rules, 'rule')}: {found}.{waivers}")
-    as_what = "as errors" if options.require_checked else "as warnings"
+    beside = ((waived, "waived"), (held, "held by the baseline"), (off, "switched off by settings"))
+    rest = "".join(f" {count:,} {words}." for count, words in beside if count)
+    yield from wrapped(f"{counted(len(result.builds), 'file')}, {counted(rules, 'rule')}: {found}.{rest}")
+    as_what = "as errors" if as_errors == hard else f"{as_errors:,} as errors" if as_errors else "as warnings"
     of_error = f" ({hard:,} of an error-level grade, which count {as_what})" if hard else ""
     verb = "does" if nothing == 1 else "do"
     yield from wrapped(

@@ -66,7 +66,9 @@ def counted(count: int, word: str) -> str:
     >>> counted(1, "file"), counted(2000, "file")
     ('1 file', '2,000 files')
     """
-    return f"{count:,} {word}{'' if count == 1 else 's'}"
+    if count != 1:
+        word = f"{word[:-1]}ies" if word.endswith("try") else f"{word}s"
+    return f"{count:,} {word}"
 
 
 class Ink:

@@ -86,8 +86,9 @@ def size_build(
         return None, "cannot be read in full: inspect says what is wrong with it"
     if before.is_library:
         return None, ""
+    build = options.completed(resolved.build)
     study = make_study(
-        resolved.build, StudyOptions(options.basis, options.reached, today=options.today, budget=options.budget())
+        build, StudyOptions(options.basis_of(build), options.reached, today=options.today, budget=options.budget())
     )
     trying = _Trying(path, sources, options, packs, before, study)
     answers: list[Answer] = []

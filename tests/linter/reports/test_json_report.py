@@ -61,7 +61,7 @@ def test_keys_stand_in_the_order_of_the_contract(document: dict[str, Any]) -> No
     assert list(document["run"]) == ["today", "packs", "settings", "errors"]
     assert list(document["builds"][0]) == [
         "path", "kind", "title", "revision", "basis", "partial", "states", "findings", "passes", "not_checked", "does_not_apply", "requirements",
-        "assumed", "waived", "yielded", "not_reached",
+        "assumed", "waived", "yielded", "baselined", "switched_off", "not_reached",
     ]  # fmt: skip
     assert list(build(document, "found.rig")["findings"][0]) == [
         "rule", "grade", "family", "covers", "severity", "subject", "state", "states", "message", "measured", "limit", "sense", "margin", "working",
