@@ -65,7 +65,8 @@ def read_text(text: str, file: str) -> tuple[Baseline, tuple[Fault, ...]]:
     except _DamagedError as damaged:
         return Baseline(file), (damaged.fault,)
     except json.JSONDecodeError as error:
-        return Baseline(file), (reader.fault(error.pos, f"This is no JSON: {error.msg[:1].lower()}{error.msg[1:]}."),)
+        words = error.msg.removesuffix(" at").removesuffix(" starting")
+        return Baseline(file), (reader.fault(error.pos, f"This is no JSON: {words[:1].lower()}{words[1:]}."),)
     except RecursionError:
         return Baseline(file), (reader.fault(0, "The baseline is nested too deeply to be read."),)
     return Baseline(file, entries, states=reader.states), ()

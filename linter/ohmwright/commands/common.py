@@ -11,7 +11,6 @@ from ohmwright_grammar.budget import Budget
 
 if TYPE_CHECKING:
     from datetime import date
-    from pathlib import Path
 
 __all__ = [
     "BUDGET",
@@ -23,7 +22,6 @@ __all__ = [
     "put",
     "unknown_basis",
     "unknown_rules",
-    "write_file",
 ]
 
 _CLEARED_AFTER = 400_000_000  # bytes more than after the last clearing
@@ -43,15 +41,6 @@ def put(text: str) -> None:
     encoding = sys.stdout.encoding or "utf-8"
     sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
     sys.stdout.flush()
-
-
-def write_file(path: Path, text: str) -> str:
-    """Write a report to a file; return what went wrong, "" where nothing did."""
-    try:
-        path.write_text(text, encoding="utf-8", newline="\n")
-    except (OSError, ValueError) as error:
-        return f"{path} cannot be written: {getattr(error, 'strerror', None) or error}"
-    return ""
 
 
 def colour_wanted() -> bool:
