@@ -167,7 +167,7 @@ class _Walk:
             return
         self.at += 1
         while self.at < self.end and self.text[self.at] != mark:
-            self.at += 1
+            self.at += 2 if self.text[self.at] == "\\" and mark == '"' else 1
         self.at += 1
 
     def _long_string(self, mark: str) -> None:
