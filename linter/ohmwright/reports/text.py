@@ -11,14 +11,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 
 from ohmwright_grammar.records import record
-from ohmwright_grammar.spans import Span
 
-from ohmwright.findings import Finding, Severity, StateMeasure
-from ohmwright.references import Reference, Step
-from ohmwright.reports.words import CAUTIONS, Ink, counted, labelled, listed, wrapped
-from ohmwright.results import BuildResult, Judged, Promise, Result, SettingsTold, Unchecked
-from ohmwright.text_rules import OWN_FAMILIES
-from ohmwright.values import figures, shown, shown_pair
+from ohmwright.findings import Severity
+from ohmwright.references import Step
+from ohmwright.reports.entries import by_severity, by_subject, facts, heading, name_of, title_of, waived_in_words
+from ohmwright.reports.entries import working as steps_in_words
+from ohmwright.reports.totals import closing, settings_in_words
+from ohmwright.reports.words import Ink, counted, labelled, listed, wrapped
+from ohmwright.results import BuildResult, Judged, Promise, Result, Unchecked
+from ohmwright.values import shown, shown_pair
 
 __all__ = ["TextOptions", "write"]
 
@@ -27,14 +28,6 @@ MOST_GROUPS = 60  # of what could not be checked, and of other lists beside the 
 _NAMED = 40  # names in one row of such a list
 _INDENT = 4
 _LABEL = 10  # together they leave 66 columns, so that a content hash between its marks is not broken
-
-_STATUS = {
-    "read": "read at the source",
-    "secondary": "read at a secondary source",
-    "from-memory": "from memory, not verified",
-    "common-practice": "",
-    "computed": "computed",
-}
 
 
 @record
@@ -59,13 +52,16 @@ def write(result: Result, options: TextOptions = _PLAIN) -> str:
         lines.extend(sheet.build(build))
     lines.extend(sheet.silent())
     for told in result.settings:
-        lines.extend(_settings(told, result))
+        for depth, words in settings_in_words(told):
+            lines.extend(wrapped(words, 2 * depth, 2))
+        lines.append("")
     for error in result.errors:
         where = f" ({error.build})" if error.build else ""
         lines.extend(wrapped(f"The run itself failed: {error.message}{where}", 0, 2))
     if result.errors:
         lines.append("")
-    lines.extend(_closing(result, options))
+    for words in closing(result, options.require_checked):
+        lines.extend(wrapped(words))
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -93,10 +89,10 @@ class _Sheet:
             nothing = "No new finding." if build.baselined else "No finding."
             yield nothing if build.states or build.is_library else "Not inspected."
         if build.waived:
-            yield from self._list("Waived", len(build.waived), map(_waived, build.waived))
+            yield from self._list("Waived", len(build.waived), map(waived_in_words, build.waived))
         if build.baselined:
             yield ""
-            yield from wrapped(f"Held by the baseline, and no worse: {_by_severity(build.baselined)}.", 0, 2)
+            yield from wrapped(f"Held by the baseline, and no worse: {by_severity(build.baselined)}.", 0, 2)
         yield from self._unchecked(build)
         if build.requirements:
             promised = _promises(build.requirements)
@@ -134,11 +130,11 @@ class _Sheet:
     def _findings(self, build: BuildResult) -> Iterator[str]:
         written = 0
         names = {item.key: item for item in build.yielded}
-        for findings in _by_subject(build):
+        for findings in by_subject(build):
             if self.left <= 0:
                 break
             yield ""
-            yield from self._bold(_heading(build, findings[0]))
+            yield from self._bold(heading(build, findings[0]))
             for item in findings[: self.left]:
                 yield from self._finding(item, build, names)
                 written += 1
@@ -150,29 +146,12 @@ class _Sheet:
             yield f"{more} {verb} not written out here; the JSON output holds them all."
 
     def _finding(self, item: Judged, build: BuildResult, yielded: dict[tuple[str, ...], Judged]) -> Iterator[str]:
-        finding, word = item.finding, item.severity.word
+        word = item.severity.word
         self.number += 1
-        name = item.rule.id if item.rule.family == "text" else f"{item.rule.id}.{item.grade.name}"
-        title = item.rule.title[:1].lower() + item.rule.title[1:]
-        lines = list(wrapped(f"{self.number}. {word.capitalize()}: {title} ({name})", 2, 3))
+        lines = list(wrapped(f"{self.number}. {word.capitalize()}: {title_of(item)} ({name_of(item)})", 2, 3))
         yield from (self.ink.severity(word, line) for line in lines)
-        yield from _entry("Found", f"{_without_name(finding)}{_elsewhere(finding.span, build, finding)}")
-        yield from _measured(finding)
-        for related in finding.related:
-            yield from _entry("See", f"{_place(related.span, build.path)}: {_sentence(related.message)}")
-        if finding.remedy:
-            yield from _entry("Remedy", finding.remedy)
-        if self.options.working:
-            yield from _working(finding.working)
-        if item.reference is not None and item.rule.family not in OWN_FAMILIES:
-            yield from _entry("Basis", _reference(item.reference))
-        if item.because and yielded:
-            entries = [
-                f"{known.rule.id} on {known.finding.subject[0]}"
-                for name in item.because
-                if (known := yielded.get(name)) is not None
-            ]
-            yield from _entry("Explains", f"{listed(entries, 4)}: the same cause, not told again")
+        for label, text in facts(item, build, yielded, self.options.working):
+            yield from _entry(label, text)
 
     # lists beside the findings -------------------------------------------------------------------------------------
 
@@ -183,7 +162,8 @@ class _Sheet:
         for number, row in enumerate(islice(rows, most)):
             yield from wrapped(row, 2, 2)
             if working:
-                yield from _working(working[number])
+                for label, text in steps_in_words(working[number]):
+                    yield from _entry(label, text)
         self.lists_left -= min(count, most)
         if count > most:
             yield f"  and {count - most:,} more"
@@ -232,88 +212,11 @@ class _Sheet:
             yield from self._list("Implied, defaulted or assumed", len(groups), rows)
 
 
-# findings ----------------------------------------------------------------------------------------------------------
-
-
-def _by_subject(build: BuildResult) -> list[list[Judged]]:
-    """Group findings by the thing that they are about, those about mere words by their line: the worst first, then as they stand."""
-    groups: dict[tuple[str, int], list[Judged]] = defaultdict(list)
-    for item in build.findings:
-        subject, span = _subject(item), item.finding.span
-        words = item.rule.family in OWN_FAMILIES and subject not in build.kinds
-        groups[(span.path, span.line) if words else (f"{subject}\n", 0)].append(item)
-    for items in groups.values():
-        items.sort(key=lambda item: (-item.severity, item.finding.span, item.rule.id))
-    return sorted(groups.values(), key=lambda items: (-max(item.severity for item in items), items[0].finding.span))
-
-
-def _subject(item: Judged) -> str:
-    return item.finding.subject[0] if item.finding.subject else ""
-
-
-def _place(span: Span, path: str) -> str:
-    return f"line {span.line}" if span.path == path else f"{span.path} line {span.line}"
-
-
-def _heading(build: BuildResult, item: Judged) -> str:
-    subject = _subject(item)
-    kind = build.kinds.get(subject, "")
-    if not kind and item.rule.family in OWN_FAMILIES:
-        place = _place(item.finding.span, build.path)
-        return place[:1].upper() + place[1:] if item.finding.span.path == build.path else place
-    place = _place(build.places.get(subject, item.finding.span), build.path)
-    name = subject if len(subject) <= 60 else f"{subject[:57]} …"
-    return f"{name} ({kind}), {place}" if kind else f"{name}, {place}"
-
-
-def _without_name(finding: Finding) -> str:
-    """Return the message without the name that its heading has said already."""
-    name = f"{finding.subject[0]}: " if finding.subject else ""
-    message = finding.message
-    return message[len(name) :] if name and message.startswith(name) else message
-
-
-def _elsewhere(span: Span, build: BuildResult, finding: Finding) -> str:
-    """Return where the finding stands, unless its heading has said so."""
-    known = build.places.get(finding.subject[0] if finding.subject else "", span)
-    if (known.path, known.line) == (span.path, span.line):
-        return ""
-    return f" ({_place(span, build.path)})"
+# pieces --------------------------------------------------------------------------------------------------------------
 
 
 def _entry(label: str, text: str) -> Iterator[str]:
     return labelled(label, text, _INDENT, _LABEL)
-
-
-def _measured(finding: Finding) -> Iterator[str]:
-    if finding.measured is None:
-        if finding.state:
-            yield from _entry("In state", f'"{finding.state}"{_other_states(finding.states, finding.state)}')
-        return
-    where = f' in state "{finding.state}"{_other_states(finding.states, finding.state)}' if finding.state else ""
-    if finding.limit is None:
-        yield from _entry("Measured", f"{shown(finding.measured)}{where}")
-        return
-    measured, allowed = shown_pair(finding.measured, finding.limit)
-    yield from _entry("Measured", f"{measured}{where}")
-    word = "at most" if finding.sense == "at-most" else "at least"
-    yield from _entry("Allowed", f"{word} {allowed}{_excess(finding)}")
-
-
-def _excess(finding: Finding) -> str:
-    """Return by how much a limit is broken: of a temperature in kelvin, else as a share of the limit."""
-    measured, limit, margin = finding.measured, finding.limit, finding.margin
-    if measured is None or limit is None or margin is None or margin >= 0:
-        return ""
-    word = "over" if finding.sense == "at-most" else "under"
-    if limit.dimension == "temperature":
-        return f" ({figures(abs(measured.value - limit.value), 2)} K {word})"
-    return f" ({figures(abs(margin) * 100, 2)} % {word})"
-
-
-def _other_states(states: tuple[StateMeasure, ...], worst: str) -> str:
-    others = [f'"{state.state}"' for state in states if state.state and state.state != worst]
-    return f"; also in {listed(others, 2)}" if others else ""
 
 
 def _datum(missing: str, kinds: Mapping[str, str]) -> tuple[str, str]:
@@ -333,27 +236,6 @@ def _of(missing: str, subjects: list[str], kinds: Mapping[str, str]) -> str:
     return f", for {listed(subjects)}" if its_own or missing.endswith(")") else f" of {listed(subjects)}"
 
 
-def _working(steps: Iterable[Step]) -> Iterator[str]:
-    for number, step in enumerate(steps):
-        yield from _entry("Working" if number == 0 else "", _step(step))
-
-
-def _step(step: Step) -> str:
-    unit = "" if step.unit == "1" else f" {step.unit}"
-    value = f" = {figures(step.value, 4)}{unit}" if step.value is not None else ""
-    return f"{step.symbol}: {step.expression}{value} ({step.source})"
-
-
-def _reference(reference: Reference) -> str:
-    status = _STATUS[reference.status]
-    return f"{reference} ({status})" if status else str(reference)
-
-
-def _sentence(text: str) -> str:
-    """Return the words of a related place as they read after "line 8:"."""
-    return text[:1].lower() + text[1:] if text[1:2].islower() or text[1:2] == " " else text
-
-
 # other lists -------------------------------------------------------------------------------------------------------
 
 
@@ -362,30 +244,7 @@ def _said(what: str, value: str, source: str) -> str:
     return value if source.startswith(("default", "group", "derived")) and value else f"{what} {value}".strip()
 
 
-def _waived(item: Judged) -> str:
-    from ohmwright.waiving import bound_of  # read only where there is a waiver
-
-    waiver = item.waiver
-    assert waiver is not None
-    bound = waiver.up_to if item.finding.sense == "at-most" else waiver.down_to
-    upto = ""
-    if bound is not None and item.finding.measured is not None:
-        word = "up to" if item.finding.sense == "at-most" else "down to"
-        now, most = shown_pair(item.finding.measured, bound_of(bound))
-        upto = f" {word} {most} (now {now})"
-    until = f" until {waiver.until.isoformat()}" if waiver.until is not None else ""
-    name = f"{item.rule.id}.{item.grade.name}"
-    return f"{name} on {', '.join(item.finding.subject)}{upto}{until}: {waiver.because}"
-
-
 _VERDICTS = {"met": "met", "broken": "broken", "not-checked": "not checked"}
-
-
-def _by_severity(findings: Iterable[Judged]) -> str:
-    counts = dict.fromkeys(sorted(Severity, reverse=True), 0)
-    for item in findings:
-        counts[item.severity] += 1
-    return ", ".join(counted(count, severity.word) for severity, count in counts.items() if count)
 
 
 def _promises(promises: Iterable[Promise]) -> list[tuple[str, tuple[Step, ...]]]:
@@ -412,72 +271,3 @@ def _promise(promise: Promise) -> str:
         value = f", {shown(promise.value)}"
     formula = f" ({promise.formula})" if promise.formula else ""
     return f"{promise.name}: {_VERDICTS[promise.verdict]}{value}{formula}"
-
-
-# settings ----------------------------------------------------------------------------------------------------------
-
-
-def _settings(told: SettingsTold, result: Result) -> Iterator[str]:
-    """Yield what the settings of one root change in this run: nothing that they keep from counting is passed over in silence."""
-    held = [f"bar {told.bar}", "checks required" if told.require_checked else "", told.states == "reached" and "reached states"]
-    terms = ", ".join(word for word in held if word)
-    also = f"; {told.also} has settings too, which do not count beside them" if told.also else ""
-    if told.file:
-        yield from wrapped(f"Settings: {told.file} ({terms}){also}.", 0, 2)
-    for item in told.left_out:
-        if item.what == "family":
-            yield from wrapped(f"Left out: the family {item.name}, {counted(item.count, 'rule')}, because {item.because}", 2, 2)
-        elif item.count:
-            files = f"{counted(item.count, 'file')} ({listed(item.files, 4)})"
-            yield from wrapped(f"Left out: {item.name}, {files}, because {item.because}", 2, 2)
-    for change in told.grades:
-        if change.now == "off":
-            yield from wrapped(f"Switched off: {change.grade}, {counted(change.count, 'time')}, because {change.because}", 2, 2)
-        elif change.count and change.now != change.was:
-            how = f"from {change.was} to {change.now}"
-            times = counted(change.count, "time")
-            yield from wrapped(f"Severity changed: {change.grade} {how}, {times}, because {change.because}", 2, 2)
-    if told.baseline:
-        yield from wrapped(
-            f"Baseline: {told.baseline}, {counted(told.entries, 'entry')}, {told.held:,} of them found in this run.", 0, 2
-        )
-    if told.gone:
-        yield from wrapped(f"It names files that are no longer there: {listed(told.gone, 4)}", 2, 2)
-    yield ""
-
-
-# the end -----------------------------------------------------------------------------------------------------------
-
-
-def _closing(result: Result, options: TextOptions) -> Iterator[str]:
-    counts = dict.fromkeys(sorted(Severity, reverse=True), 0)
-    checked = unchecked = hard = as_errors = waived = held = off = nothing = 0
-    for build in result.builds:
-        for item in build.findings:
-            counts[item.severity] += 1
-        checked += sum(map(len, (build.passes, build.waived, build.yielded, build.baselined, build.switched_off)))
-        checked += sum(1 for item in build.findings if item.rule.family not in OWN_FAMILIES)
-        unchecked += len(build.not_checked)
-        errors = sum(1 for item in build.not_checked if item.severity is Severity.ERROR)
-        hard += errors
-        as_errors += errors if options.require_checked or build.require_checked else 0
-        waived += len(build.waived)
-        held += len(build.baselined)
-        off += len(build.switched_off)
-        nothing += sum(item.count for _, item in build.does_not_apply)
-    found = ", ".join(counted(count, severity.word) for severity, count in counts.items())
-    rules = max((build.rules_run for build in result.builds), default=0)
-    beside = ((waived, "waived"), (held, "held by the baseline"), (off, "switched off by settings"))
-    rest = "".join(f" {count:,} {words}." for count, words in beside if count)
-    yield from wrapped(f"{counted(len(result.builds), 'file')}, {counted(rules, 'rule')}: {found}.{rest}")
-    as_what = "as errors" if as_errors == hard else f"{as_errors:,} as errors" if as_errors else "as warnings"
-    of_error = f" ({hard:,} of an error-level grade, which count {as_what})" if hard else ""
-    verb = "does" if nothing == 1 else "do"
-    yield from wrapped(
-        f"{counted(checked, 'check')} made, {unchecked:,} could not be made{of_error}, {nothing:,} {verb} not apply."
-    )
-    partial = sum(1 for build in result.builds if build.partial)
-    if partial:
-        verb = "was" if partial == 1 else "were"
-        yield from wrapped(f"{counted(partial, 'file')} {verb} read in part only: what is missing there was not checked.")
-    yield from wrapped(CAUTIONS)
