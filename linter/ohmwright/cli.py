@@ -55,7 +55,9 @@ def _failed(error: Exception) -> int:
     if os.environ.get("OHMWRIGHT_TRACE"):
         traceback.print_exception(error)
     last = traceback.extract_tb(error.__traceback__)[-1]
-    words = " ".join(f"{type(error).__name__}: {error}".split())[:300]
+    from ohmwright.reports.words import clean
+
+    words = clean(" ".join(f"{type(error).__name__}: {error}".split())[:300])
     where = f"{os.path.basename(last.filename)} line {last.lineno}"
     print(f"ohmwright: the program itself failed, at {where}: {words}. Please report it with the file.", file=sys.stderr)
     return 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import field
 from typing import Literal
 
@@ -18,6 +19,7 @@ __all__ = [
     "Assumed",
     "BuildResult",
     "Entry",
+    "Home",
     "Judged",
     "Kept",
     "LeftOutHere",
@@ -153,6 +155,22 @@ class RunError:
     build: str = ""
 
 
+def _no_text(path: str) -> str:
+    return ""
+
+
+@record
+class Home:
+    """Where the root of a build lies in its repository, for reports that tell places to a service of that repository.
+
+    `below` is the path of the root from the top of the repository, with "/" at its end, "" where both are one. `text` returns a file of the root by its
+    path ("" where it is not known): columns are told in other units than ours by what stands before them.
+    """
+
+    below: str = ""
+    text: Callable[[str], str] = _no_text
+
+
 @record
 class BuildResult:
     """Everything that was said of one file."""
@@ -179,6 +197,8 @@ class BuildResult:
     places: dict[str, Span] = field(default_factory=dict)  # subject -> its statement
     rules_run: int = 0
     require_checked: bool = False  # what could not be checked counts as an error here
+    bar: Severity = Severity.ERROR  # the severity that counts here
+    home: Home = field(default=Home(), compare=False)
 
 
 @record

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from ohmwright import __version__, rules
 from ohmwright.commands.common import colour_wanted, complain, put
+from ohmwright.pages import page_beside
 from ohmwright.reports.rule_pages import Page, write_json, write_list, write_list_markdown, write_page, write_page_markdown
 from ohmwright.rules import Pack, PackError, Rule
 from ohmwright.text_rules import ENGINE_RULES
@@ -56,18 +56,10 @@ def _pages(packs: tuple[Pack, ...], wanted: str) -> list[Page]:
     pages: list[Page] = []
     for pack in packs:
         for rule, _, module in pack.load():
-            text = _page_beside(getattr(module, "__file__", None))
+            text = page_beside(getattr(module, "__file__", None))
             pages.append(Page(rule, pack.name, pack.version, text, _side_by_side(pack, rule) if rule.id == wanted else ()))
     pages.extend(Page(rule, _OWN, __version__, "") for rule in ENGINE_RULES)
     return sorted(pages, key=lambda page: (page.pack == _OWN, page.rule.family, page.rule.id))
-
-
-def _page_beside(module_file: str | None) -> str:
-    """Return the page that lies beside the module of a rule, "" where there is none."""
-    try:
-        return Path(module_file).with_suffix(".md").read_text(encoding="utf-8") if module_file else ""
-    except (OSError, ValueError):
-        return ""
 
 
 def _side_by_side(pack: Pack, rule: Rule) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:

@@ -149,8 +149,11 @@ class _Outputs:
 
     def inspected(self, group: Group) -> Result:
         inspect_options = replace(group.options, **self.changes)
-        result = inspect_files(group.gathered.paths, Loader(FolderFiles(group.gathered.root)), inspect_options)
-        return group.told(result)
+        loader = Loader(FolderFiles(group.gathered.root))
+        result = group.told(inspect_files(group.gathered.paths, loader, inspect_options))
+        if all(target.format in ("text", "json") for target in self.targets):
+            return result
+        return group.at_home(result, loader.text)  # kept only where a report tells places to a service
 
     def write(self, result: Result) -> bool:
         """Write every output; tell whether all of them could be."""

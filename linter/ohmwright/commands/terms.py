@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field, replace
 from datetime import date
 from pathlib import Path
@@ -17,7 +17,7 @@ from ohmwright.commands.common import Limits, complain
 from ohmwright.findings import Severity
 from ohmwright.inspecting import InspectOptions
 from ohmwright.paths import Gathered, Roots, gather
-from ohmwright.results import LeftOutHere, Regraded, Result, SettingsTold
+from ohmwright.results import Home, LeftOutHere, Regraded, Result, SettingsTold
 from ohmwright.settings.model import OFF, Settings
 
 __all__ = ["BARS", "Group", "Groups", "add_settings", "groups_of"]
@@ -93,6 +93,20 @@ class Group:
                 gone=gone,
             )
         return replace(result, settings=(told,))
+
+    def at_home(self, result: Result, text: Callable[[str], str]) -> Result:
+        """Return a result whose builds know their bar and where they lie in their repository; `text` returns what was read of a path."""
+        home = Home(_below_the_top(self.gathered.root), text)
+        return replace(result, builds=tuple(replace(build, bar=self.bar, home=home) for build in result.builds))
+
+
+def _below_the_top(root: Path) -> str:
+    """Return the path of a root from the top of its repository, with "/" at its end; "" where it lies in none, or is its top."""
+    for folder in (root, *root.parents):
+        if os.path.lexists(folder / ".git"):
+            path = root.relative_to(folder).as_posix()
+            return "" if path == "." else f"{path}/"
+    return ""
 
 
 def _count(result: Result, grade: str) -> int:

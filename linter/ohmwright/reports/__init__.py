@@ -8,4 +8,12 @@ from __future__ import annotations
 
 __all__ = ["WRITERS"]
 
-WRITERS: dict[str, str] = {"text": "ohmwright.reports.text", "json": "ohmwright.reports.json_report"}
+WRITERS: dict[str, str] = {
+    "text": "ohmwright.reports.text",
+    "json": "ohmwright.reports.json_report",
+    "sarif": "ohmwright.reports.sarif",
+    "github": "ohmwright.reports.annotations",
+    "markdown": "ohmwright.reports.markdown",
+    "junit": "ohmwright.reports.junit",
+    "gitlab": "ohmwright.reports.gitlab",
+}

@@ -76,10 +76,12 @@ def facts(
 
 
 def in_one(item: Judged, build: BuildResult) -> str:
-    """Return a finding in one row of sentences, for formats that have room for one text."""
-    told = [finding_label for finding_label in facts(item, build) if finding_label[0] not in ("See", "Found")]
-    rest = " ".join(_ended(f"{label}: {text}") for label, text in told)
-    return f"{_ended(item.finding.message)} {rest}".rstrip()
+    """Return a finding in one row of sentences, for formats that have room for one text and no heading."""
+    finding = item.finding
+    name = finding.subject[0] if finding.subject else ""
+    message = f"{name}: {finding.message}" if name in build.kinds and name not in finding.message else finding.message
+    rest = [f"{label}: {text}" for label, text in facts(item, build) if label not in ("Found", "See")]
+    return " ".join(_ended(text) for text in (message, *rest))
 
 
 def _ended(text: str) -> str:

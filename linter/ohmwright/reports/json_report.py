@@ -19,7 +19,16 @@ from ohmwright.results import Assumed, BuildResult, Judged, Kept, Promise, Resul
 from ohmwright.values import Amount
 from ohmwright.waiving import bound_of
 
-__all__ = ["SCHEMA", "laid_out", "number_or_null", "reference_in_json", "span_in_json", "write"]
+__all__ = [
+    "SCHEMA",
+    "amount_in_json",
+    "laid_out",
+    "laid_out_list",
+    "number_or_null",
+    "reference_in_json",
+    "span_in_json",
+    "write",
+]
 
 SCHEMA = 1
 
@@ -108,8 +117,8 @@ def _finding(item: Judged) -> dict[str, Any]:
         "state": finding.state or None,
         "states": [_state(state) for state in finding.states],
         "message": finding.message,
-        "measured": _amount(finding.measured),
-        "limit": _amount(finding.limit),
+        "measured": amount_in_json(finding.measured),
+        "limit": amount_in_json(finding.limit),
         "sense": finding.sense,
         "margin": number_or_null(finding.margin),
         "working": [_step(step) for step in finding.working],
@@ -129,7 +138,7 @@ def _waived(item: Judged) -> dict[str, Any]:
     bound = waiver.up_to if item.finding.sense == "at-most" else waiver.down_to
     told = {
         "reason": waiver.because,
-        "value": _amount(bound_of(bound)) if bound is not None else None,
+        "value": amount_in_json(bound_of(bound)) if bound is not None else None,
         "until": waiver.until.isoformat() if waiver.until is not None else None,
         "span": span_in_json(waiver.span),
     }
@@ -150,8 +159,8 @@ def _entry_amount(amount: tuple[float, str] | None) -> dict[str, Any] | None:
 def _state(state: StateMeasure) -> dict[str, Any]:
     return {
         "name": state.state,
-        "measured": _amount(state.measured),
-        "limit": _amount(state.limit),
+        "measured": amount_in_json(state.measured),
+        "limit": amount_in_json(state.limit),
         "margin": number_or_null(state.margin),
     }
 
@@ -163,8 +172,8 @@ def _pass(item: Kept) -> dict[str, Any]:
         "grade": passed.grade,
         "subject": list(passed.subject),
         "state": passed.state or None,
-        "measured": _amount(passed.measured),
-        "limit": _amount(passed.limit),
+        "measured": amount_in_json(passed.measured),
+        "limit": amount_in_json(passed.limit),
         "sense": passed.sense,
         "margin": number_or_null(passed.margin),
     }
@@ -187,8 +196,8 @@ def _promise(item: Promise) -> dict[str, Any]:
     return {
         "name": item.name,
         "formula": item.formula,
-        "value": _amount(item.value),
-        "limit": _amount(item.limit),
+        "value": amount_in_json(item.value),
+        "limit": amount_in_json(item.limit),
         "verdict": item.verdict,
         "span": span_in_json(item.span),
     }
@@ -206,7 +215,8 @@ def number_or_null(value: float | None) -> float | None:
     return value if value is not None and isfinite(value) else None
 
 
-def _amount(amount: Amount | None) -> dict[str, Any] | None:
+def amount_in_json(amount: Amount | None) -> dict[str, Any] | None:
+    """Return a value with its unit, null of nothing and of what is no number."""
     if amount is None:
         return None
     value, unit = amount.in_json()
@@ -261,6 +271,11 @@ def laid_out(document: dict[str, Any], deepest: int = 2) -> str:
     return "".join(_lines(document, 0, deepest)) + "\n"
 
 
+def laid_out_list(items: list[dict[str, Any]]) -> str:
+    """Write a document that is a list, one item to a line."""
+    return "".join(_lines(items, 0, 1)) + "\n"
+
+
 def _lines(value: Any, indent: int, deepest: int) -> Iterator[str]:
     space = " " * (indent + 1)
     if isinstance(value, dict) and _holds_lists(value) and deepest >= 0:
@@ -268,7 +283,7 @@ def _lines(value: Any, indent: int, deepest: int) -> Iterator[str]:
     elif isinstance(value, list) and value and deepest > 0:
         yield from _joined("[", ((space, item) for item in value), "]", indent, deepest - 1)
     else:
-        yield json.dumps(value, allow_nan=False)
+        yield json.dumps(value, allow_nan=False).replace("##", "#\\u0023")  # no line of a job's log is a command
 
 
 def _joined(first: str, items: Iterable[tuple[str, Any]], last: str, indent: int, deepest: int) -> Iterator[str]:

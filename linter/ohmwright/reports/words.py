@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from textwrap import wrap
 
-__all__ = ["CAUTIONS", "WIDTH", "Ink", "clean", "counted", "labelled", "listed", "wrapped"]
+__all__ = ["CAUTIONS", "WIDTH", "Ink", "clean", "counted", "cut", "labelled", "listed", "visible", "wrapped"]
 
 WIDTH = 80
 
@@ -16,15 +16,29 @@ CAUTIONS = (
 )
 
 
-def clean(text: str) -> str:
-    """Return a text with characters that steer a terminal, or hide or turn what is written, spelt out.
+def visible(text: str) -> str:
+    """Return a text with characters that hide or turn what is written, or that no reader can see, spelt out.
 
-    >>> clean("a\\x1b[31mb\\u202ec")
+    >>> visible("a\\x1b[31mb\\u202ec")
     'a\\\\x1b[31mb\\\\u202ec'
     """
     if text.isprintable():
         return text
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
+def clean(text: str) -> str:
+    """Return a text that steers neither a terminal nor a service that looks for commands in the lines of a job.
+
+    Such services take a line that begins with two colons, or two number signs and a word in brackets anywhere, as a command.
+
+    >>> clean("a\\x1b[31mb"), clean("::warning::##[group]")
+    ('a\\\\x1b[31mb', ':\\\\x3awarning:\\\\x3a#\\\\x23[group]')
+    """
+    text = visible(text)
+    if "::" not in text and "##" not in text:
+        return text
+    return text.replace("::", ":\\x3a").replace("##", "#\\x23")
 
 
 def wrapped(text: str, indent: int = 0, hanging: int = 0) -> Iterator[str]:
@@ -69,6 +83,18 @@ def counted(count: int, word: str) -> str:
     if count != 1:
         word = f"{word[:-1]}ies" if word.endswith("try") else f"{word}s"
     return f"{count:,} {word}"
+
+
+def cut(text: str, most: int) -> str:
+    """Return a text of at most so many letters (30 or more); of a longer one the beginning, and how much is left out.
+
+    >>> cut("a" * 100, 30)
+    'aaaaaaaaa … (91 letters more)'
+    """
+    if len(text) <= most:
+        return text
+    kept = most - 18 - len(f"{len(text):,}")
+    return f"{text[:kept]} … ({len(text) - kept:,} letters more)"
 
 
 class Ink:
