@@ -36,8 +36,8 @@ def add_outputs(parser: argparse.ArgumentParser) -> None:
     """Declare the options for formats and files."""
     parser.set_defaults(outputs=None)
     parser.add_argument(
-        "--output", action=_InOrder, dest=argparse.SUPPRESS, const="output", choices=sorted(WRITERS),
-        help="format (may be repeated; default text)",
+        "--output", action=_InOrder, dest=argparse.SUPPRESS, const="output", choices=list(WRITERS), metavar="FORMAT",
+        help=f"{', '.join(WRITERS)} (may be repeated; default text)",
     )  # fmt: skip
     parser.add_argument(
         "--to", action=_InOrder, dest=argparse.SUPPRESS, const="to", metavar="FILE",

@@ -12,7 +12,7 @@ WRITERS: dict[str, str] = {
     "text": "ohmwright.reports.text",
     "json": "ohmwright.reports.json_report",
     "sarif": "ohmwright.reports.sarif",
-    "github": "ohmwright.reports.annotations",
+    "github": "ohmwright.reports.workflow_commands",
     "markdown": "ohmwright.reports.markdown",
     "junit": "ohmwright.reports.junit",
     "gitlab": "ohmwright.reports.gitlab",

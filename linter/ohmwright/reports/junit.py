@@ -12,7 +12,7 @@ from typing import NamedTuple
 from ohmwright.findings import Severity
 from ohmwright.reports.entries import facts, heading, name_of, title_of, waived_in_words
 from ohmwright.reports.totals import closing, settings_in_words
-from ohmwright.reports.words import cut, visible
+from ohmwright.reports.words import counted, cut, visible
 from ohmwright.results import BuildResult, Judged, Result, RunError, Unchecked
 
 __all__ = ["write"]
@@ -100,7 +100,7 @@ class _Suite:
     """One suite while it is filled."""
 
     def __init__(self, name: str) -> None:
-        self.label = _xml(cut(name, MOST_NAME))
+        self.label = _xml(visible(cut(name, MOST_NAME)))
         self.outcomes: list[str] = []
         self.cases: list[str] = []
         self.notes: list[str] = []
@@ -121,7 +121,7 @@ class _Suite:
             self.outcomes.append(case.outcome)
             self.cases.append(text)
         if left_out:
-            self.notes.append(f"{left_out:,} checks that hold are not written out here; the JSON output holds them all.")
+            self.notes.append(f"{counted(left_out, 'passed check')} not written out here; the JSON output holds them all.")
         return room
 
     def text(self) -> str:
@@ -136,7 +136,7 @@ def _counts(outcomes: list[str]) -> str:
 
 
 def _case(case: _Case, label: str) -> str:
-    head = f'  <testcase classname="{label}" name="{_xml(cut(case.name, MOST_NAME))}"'
+    head = f'  <testcase classname="{label}" name="{_xml(visible(cut(case.name, MOST_NAME)))}"'
     if not case.outcome:
         return f"{head}/>\n"
     text = _xml(cut(case.text, MOST_TEXT))
@@ -153,6 +153,6 @@ def _xml(text: str) -> str:
     >>> _xml('a<b> & "c"\\x00')
     'a&lt;b&gt; &amp; &quot;c&quot;\\\\x00'
     """
-    kept = "\n".join(visible(" ".join(line.split())) for line in text.split("\n"))
+    kept = "\n".join(map(visible, text.split("\n")))
     kept = kept.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace('"', "&quot;").replace("'", "&apos;")
     return kept.replace("::", ":&#58;").replace("##", "#&#35;")

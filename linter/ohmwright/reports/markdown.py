@@ -166,7 +166,7 @@ def _entries(build: BuildResult) -> Iterator[list[str]]:
 # escaping ----------------------------------------------------------------------------------------------------------
 
 _MARKUP = re.compile(r"[\\`*_#\[\]~$^]|^[-+=]|(?<=^[0-9])[.)]|^[0-9]{2,9}[.)]")
-_CALL = re.compile(r"""([@#!%&~$^:])(?=[\w"'+/])""")  # a mention, an issue, a milestone, a label, an emoji, a protocol
+_CALL = re.compile(r"""([#!%&~$^](?=[\w"'+/])|[@:](?=\S))""")  # a mention, an issue, a milestone, a label, an emoji, a protocol
 _NAMED = re.compile(r"(?i)(?<![a-z0-9])(gh-|www)(?=[.0-9])")  # an issue, an address
 _BREAK = "&#8203;"  # a space of no width: the text reads the same and calls nobody
 

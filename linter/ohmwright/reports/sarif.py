@@ -35,6 +35,7 @@ MOST_TAGS = 10
 MOST_DESCRIPTION = 1024
 
 MOST_MESSAGE = 4000  # letters; longer ones come from names that nobody would read out
+MOST_NAME = 500
 MOST_HELP = 50_000
 _TOP = "%SRCROOT%"
 _GRAVITY = {"error": "error", "warning": "warning", "note": "recommendation"}  # words of GitHub's problem.severity
@@ -263,7 +264,7 @@ def _words(text: str) -> str:
 
 def _name(text: str) -> str:
     """Return a name, or words that are no message."""
-    return visible(cut(text, MOST_MESSAGE))
+    return visible(cut(text, MOST_NAME))
 
 
 def _uri(path: str) -> str:

@@ -99,7 +99,7 @@ def _line(note: _Note) -> str:
         ]
     properties.append(("title", cut(note.title, MOST_TITLE)))
     said = ",".join(f"{name}={_property(value)}" for name, value in properties)
-    words = cut("\n".join(visible(" ".join(line.split())) for line in note.lines), MOST_MESSAGE)
+    words = cut("\n".join(" ".join(line.split()) for line in note.lines), MOST_MESSAGE)
     return f"::{_COMMAND[note.severity]} {said}::{_data(words)}"
 
 
@@ -119,4 +119,4 @@ def _property(text: str) -> str:
     >>> _property("a,b: 5 %")
     'a%2Cb%3A 5 %25'
     """
-    return _data(" ".join(text.split("\n"))).replace(":", "%3A").replace(",", "%2C")
+    return _data(visible(text)).replace(":", "%3A").replace(",", "%2C")
