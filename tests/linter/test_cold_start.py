@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from ohmwright.reports import WRITERS
 
 # Never needed for a sheet of text, with the reason why somebody might have pulled it in.
 NEVER = (
@@ -83,6 +84,31 @@ def test_engine_imports_no_threads_processes_or_sockets(box: Path) -> None:
 def test_reading_and_inspecting_need_no_pack_and_no_other_command(box: Path, module: str) -> None:
     script = WATCH.replace("from ohmwright.cli import main\ncode = main()", "import ohmwright.inspecting\ncode = 0")
     assert module not in modules_of(box, script)[1]
+
+
+SETTINGS = 'bar = "warning"\nsite = "ambient 5 degC to 30 degC"\n[[left-out]]\npath = "drafts"\nbecause = "sketches"\n'
+
+
+def test_settings_need_no_schema_and_no_report_of_another_format(box: Path) -> None:
+    """Own code reads the settings: jsonschema alone would cost more than the whole run."""
+    (box / "ohmwright.toml").write_text(SETTINGS, encoding="utf-8")
+    code, modules, printed = modules_of(box)
+    assert code in (0, 1), printed
+    assert "Settings: ohmwright.toml (bar warning)." in printed
+    assert {"tomllib", "ohmwright.settings.reading"} <= modules
+    assert {name for name in NEVER if name in modules} - set(UNAVOIDABLE) == set()
+
+
+@pytest.mark.parametrize("format", sorted(WRITERS))
+def test_each_output_imports_its_own_writer_only(box: Path, format: str) -> None:
+    script = WATCH.replace('"box.rig",', f'"box.rig", "--output", "{format}", "--to", "a",')
+    code, modules, printed = modules_of(box, script)
+    assert (code, printed) in ((0, ""), (1, ""))
+    assert WRITERS[format] in modules
+    shared = {"json": {"sarif", "gitlab"}}  # documents of JSON are laid out by the same code
+    others = {name for name in WRITERS if name != format and WRITERS[name] in modules}
+    assert {name for name in others if format not in shared.get(name, ())} == set()
+    assert not modules & {"jsonschema", "referencing", "rpds", "xml", "lxml", "cmarkgfm"}
 
 
 def test_heat_of_cases_is_imported_only_where_a_case_has_a_size(tmp_path: Path, kit: Any) -> None:
