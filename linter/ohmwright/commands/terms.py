@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import field, replace
 from datetime import date
 from pathlib import Path
@@ -96,8 +96,24 @@ class Group:
 
     def at_home(self, result: Result, text: Callable[[str], str]) -> Result:
         """Return a result whose builds know their bar and where they lie in their repository; `text` returns what was read of a path."""
-        home = Home(_below_the_top(self.gathered.root), text)
+        texts = {
+            path: text(path) for path in set(_files_told(result))
+        }  # and not the reader, which holds all that was made of them
+        home = Home(_below_the_top(self.gathered.root), lambda path: texts.get(path, ""))
         return replace(result, builds=tuple(replace(build, bar=self.bar, home=home) for build in result.builds))
+
+
+def _files_told(result: Result) -> Iterator[str]:
+    """Yield the path of each place that a report may tell."""
+    for build in result.builds:
+        for judged in (*build.findings, *build.waived, *build.baselined):
+            finding = judged.finding
+            yield finding.span.path
+            yield from (related.span.path for related in finding.related)
+            yield from (edit.span.path for edit in finding.edits)
+            if judged.waiver is not None:
+                yield judged.waiver.span.path
+        yield from (item.outcome.span.path for item in build.not_checked)
 
 
 def _below_the_top(root: Path) -> str:

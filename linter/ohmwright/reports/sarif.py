@@ -238,9 +238,10 @@ def _descriptor(rule: Rule, page: tuple[str, str]) -> dict[str, Any]:
     conditions = "; ".join(f"{grade.name} ({grade.severity.word}): {grade.condition}" for grade in rule.grades)
     sources = "; ".join(str(reference) for reference in rule.references)
     full = f"{rule.title}. {conditions}. Rests on: {sources}." if sources else f"{rule.title}. {conditions}."
+    name = "".join(word.capitalize() for word in rule.id.split("-"))
     return {
         "id": rule.id,
-        "name": "".join(word.capitalize() for word in rule.id.split("-")),
+        **({"name": name} if name.lower() != rule.id else {}),  # one that says nothing more is none
         "shortDescription": {"text": cut(f"{rule.title}.", MOST_DESCRIPTION)},
         "fullDescription": {"text": cut(full, MOST_DESCRIPTION)},
         "help": {"text": cut(page[0], MOST_HELP), "markdown": cut(page[1], MOST_HELP)},

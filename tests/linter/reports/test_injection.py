@@ -10,6 +10,7 @@ import json
 import re
 from collections.abc import Callable
 from html import unescape
+from pathlib import Path
 from typing import Any
 
 import cmarkgfm
@@ -197,3 +198,31 @@ def test_what_services_look_for_is_looked_for() -> None:
 def test_text_at_the_beginning_of_a_line_is_a_text(words: str) -> None:
     assert tags(html(markdown._md(words))) == ["<p>", "</p>"]
     assert tags(html(words)) != ["<p>", "</p>"] or words in ("| a |", "=== ")  # these need a line before them
+
+
+# the whole way -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "words", [words for words in NASTY if "\n" not in words and "\x00" not in words and "\ud800" not in words]
+)
+def test_build_with_such_names_and_titles(words: str, command: Any, kit: Any, sample_installed: Any, commands: Any) -> None:
+    """Read from a file, in every output of one run; what the language refuses is told, and told as safely."""
+    name = words.replace('"', "").replace("\r", "")
+    text = (
+        kit.bench.replace("Bench", name or "x").replace("wire feed", f'wire "{name} feed"').replace('"lamp on"', f'"{name} on"')
+    )
+    folder = Path(words.replace("/", "").strip() or "x")
+    folder.mkdir()
+    (folder / "my bo\u00e4t.rig").write_text(f"{text}# {words}\n", encoding="utf-8", newline="")
+    asked = [words for format in WRITERS for words in ("--output", format, "--to", f"told.{format}")]
+    ran = command("inspect", f"./{folder}", *asked, "--output", "github")
+    assert ran.code in (1, 2)
+    for format in WRITERS:
+        assert commands(Path(f"told.{format}").read_text(encoding="utf-8")) == [], format
+    assert len(commands(ran.out)) == ran.out.count("\n") > 1
+    assert commands(ran.err) == []
+    for format in ("json", "sarif", "gitlab"):
+        json.loads(Path(f"told.{format}").read_text(encoding="utf-8"))
+    etree.parse("told.junit")
+    assert "<script" not in html(Path("told.markdown").read_text(encoding="utf-8"))
