@@ -6,10 +6,11 @@ import argparse
 
 from ohmwright_grammar.files import FolderFiles
 
+from ohmwright import rules
 from ohmwright.commands.common import Limits, add_budget, add_today, colour_wanted, complain, put, unknown_basis
 from ohmwright.commands.terms import BARS, add_settings, groups_of
 from ohmwright.reports.sizes import write
-from ohmwright.rules import PackError, installed_packs
+from ohmwright.rules import PackError
 from ohmwright.sizing.trying import BuildAnswers, size_build
 
 __all__ = ["add_options", "run"]
@@ -39,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
             complain(problem)
             return 2
         found = groups_of(options, limits)
-        packs = installed_packs()
+        packs = rules.installed_packs()
         for group in found.groups:
             for path in group.gathered.paths:
                 answers, why = size_build(path, FolderFiles(group.gathered.root), group.options, packs)
