@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any
 
 import pytest
 from ohmwright.commands.outputs import Target, planned
+from ohmwright.reports import WRITERS
 from ohmwright.writing import write_whole
 
 
@@ -57,6 +59,19 @@ def test_what_cannot_be(given: list[tuple[str, str]], words: str) -> None:
     targets, problem = planned(given)
     assert targets == ()
     assert words in problem
+
+
+def test_every_output_is_told_and_tested() -> None:
+    """The recipe in DEVELOPERS.md: a row in README.md, a place among those that hostile texts go through, a file of tests."""
+    root = Path(__file__).resolve().parents[2]
+    rows = re.findall(r"^\| `([a-z]+)` \|", (root / "README.md").read_text(encoding="utf-8"), re.MULTILINE)
+    assert set(WRITERS) <= set(rows)
+    hostile = (root / "tests/linter/reports/test_injection.py").read_text(encoding="utf-8")
+    for place in WRITERS.values():
+        module = place.rpartition(".")[2]
+        assert f"{module}.write(" in hostile or f"{module}," in hostile, module
+        words = {"text": "text_report"}.get(module, module)
+        assert (root / "tests/linter/reports" / f"test_{words}.py").is_file(), module
 
 
 def test_screen_and_file(command: Any, bench: Any) -> None:
