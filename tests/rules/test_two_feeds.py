@@ -159,3 +159,10 @@ def test_what_decides_about_the_device_is_asked_for(said: Callable[..., Any]) ->
     assert ("out", "over-sum", "whether out is enclosed all the way") in said(silent, "two_feeds").missing
     unmeasured = stub("75 degC insulation", "not enclosed").replace("; 1 m; not enclosed", "; not enclosed")
     assert ("out", "over-sum", "length of out") in said(unmeasured, "two_feeds").missing
+
+
+def test_feeds_behind_a_lead_still_count_as_two_where_one_is_not_declared(said: Callable[..., Any]) -> None:
+    """Behind a lead that battery and charger share, a fuse without a rating leaves the sum open: that is not checked, never a single feed."""
+    behind = bench(out="shed", more="bus shed 100 A\nwire lead from hall to shed { 8 AWG }\n")
+    found = said(behind.replace("fuse main { 40 A; ", "fuse main { "), "two_feeds")
+    assert {item.subject[0] for item in found.unchecked} >= {"lead", "out"}

@@ -77,7 +77,7 @@ class Flows:
                 self._entering.setdefault(end, []).append(edge)
                 self._bridges_of.setdefault(self._part[end], []).append(edge)
         self._inflow: dict[tuple[int, int], Flow] = {}  # (bridge, part that it leads into)
-        self._complete: dict[int, tuple[float, int, int]] = {}  # by zone: finite sum, pieces, number of infinite ones
+        self._complete: dict[int, tuple[float, int, int]] = {}  # by zone: finite sum, pieces of all, number of infinite flows
         self._nets: dict[int, FlowNet] = {}
         self._others: dict[int, Cut] = {}
         self._run()
@@ -178,15 +178,17 @@ class Flows:
         known = self._complete.get(zone)
         if known is None:
             flows = [self._flow_of(item, part) for item in self._items(zone)]
-            finite = _sum(flow for flow in flows if flow.ampere != _INFINITE)
-            known = self._complete[zone] = (finite.ampere, finite.pieces, sum(flow.ampere == _INFINITE for flow in flows))
+            finite = sum(flow.ampere for flow in flows if flow.ampere != _INFINITE)
+            pieces, infinite = sum(flow.pieces for flow in flows), sum(flow.ampere == _INFINITE for flow in flows)
+            known = self._complete[zone] = (finite, pieces, infinite)
         ampere, pieces, infinite = known
         left_out = self._inflow.get((without, part), _NOTHING) if without >= 0 else _NOTHING
+        pieces -= left_out.pieces
         if left_out.ampere == _INFINITE:
             infinite -= 1
         else:
-            ampere, pieces = ampere - left_out.ampere, pieces - left_out.pieces
-        direct = Flow(_INFINITE, pieces + infinite) if infinite else Flow(ampere if pieces else 0.0, pieces)
+            ampere -= left_out.ampere
+        direct = Flow(_INFINITE if infinite else ampere if pieces else 0.0, pieces)
         return _sum((direct, self._from_others(part, zone).flow)) if part in self._links else direct
 
     # answers ---------------------------------------------------------------------------------------------------------

@@ -173,3 +173,33 @@ def test_diode_in_a_loop_of_fuses_lets_nothing_back(net: Any) -> None:
         .wire("out", "n1", "lamp.plus")
     )
     assert box.into("out")[0] == (5.0, 1)
+
+
+def test_flow_to_a_cluster_comes_from_all_sides(net: Any) -> None:
+    box = battery_and_charger(net)
+    flows = box.flows()
+    bus = flows.ways.cluster["bus"]
+    assert flows.at(bus) == (70.0, 2)
+    assert flows.pieces_at(bus) == (("f", 40.0), ("mains", 30.0))
+    behind_a_lead = flows.ways.cluster["x"]  # the charger comes to it too, back through the fuse
+    assert flows.at(behind_a_lead) == (INFINITE, 2)
+    assert flows.pieces_at(behind_a_lead) == (("house", INFINITE), ("mains", 30.0))
+    feeding = flows.into(box.branches[2])
+    assert feeding.larger == (40.0, 1)
+
+
+def test_what_bounds_a_wire_between_two_ends_of_a_loop_of_fuses_is_named(net: Any) -> None:
+    """Two fuses of 60 A feed either end of one wire, each from the same battery: 60 A into each end, by the fuse on that side.
+
+    Behind the far end the charger's 30 A join the fuse there.
+    """
+    box = net().source("house").source("mains", 30, "charger").join("house.plus", "a").join("house.plus", "b")
+    box.fuse("f", "a", "left", 60).fuse("g", "b", "right", 60).wire("between", "left", "right").wire(
+        "in", "mains.plus", "right"
+    )
+    wire = box.branches[4]
+    assert box.into("between") == ((60.0, 1), (90.0, 2))
+    flows = box.flows()
+    assert flows.pieces(wire, into_end=False) == (("f", 60.0),)
+    assert flows.pieces(wire, into_end=True) == (("g", 60.0), ("mains", 30.0))
+    assert flows.into(wire).larger == (90.0, 2)
