@@ -70,7 +70,7 @@ class Stretch:
 
 
 class Walk:
-    """A walk from one pole over every edge that is not blocked.
+    """A walk from one pole over every edge that is not blocked; conductors never are.
 
     `covered` says of an edge whether it is enclosed (1), not (-1), or not said (0); `protected` tells conductors that are themselves protected, `guarded`
     clusters at which one begins; `rating` [A] ranks the devices that the walk passes (a larger one is the worse way of equal length).
@@ -233,11 +233,9 @@ class Walk:
             return one, two
         if self._through.get(one) == edge:
             return two, one
-        if one in self._since and two in self._since:
-            return (one, two) if self._distance[one] <= self._distance[two] else (two, one)
-        if one in self._since:
-            return one, two
-        return (two, one) if two in self._since else None
+        if one not in self._since:
+            return None  # nor is the other end: nothing blocks a conductor
+        return (one, two) if self._distance[one] <= self._distance[two] else (two, one)
 
     def stretch(self, edge: int, cover: int) -> Stretch | None:
         """Return how a conductor lies on the walk, None where the walk does not come to it; `cover` is its own."""
@@ -252,8 +250,8 @@ class Walk:
         whole, open_at = self._cover[here], self._open_at[here]
         length = self._since[here] + ways.lengths[edge]
         near = self._beyond()
-        distance, first, joined, battery = near.get(far, (_INFINITE, -1, False, False))
-        if far in self._since and self._through[far] != edge:
+        distance, first, joined, battery = near[far]
+        if self._through[far] != edge:
             # It closes a ring: its farthest point counts, and what lies beyond either end is beyond it.
             length = self._farthest(here, far, ways.lengths[edge])
             other = near[here]
@@ -301,7 +299,7 @@ class Walk:
                 told.add(edge)
                 yield edge
             for way, far in table[here]:
-                if ways.kinds[way] == WIRE and way not in told and self._through.get(far) != way and not self.blocked(way):
+                if ways.kinds[way] == WIRE and way not in told and self._through.get(far) != way:
                     told.add(way)
                     yield way
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
+from ohmwright.protection.reaching import Unsaid, protections
 
 
 def box_with_tap(net: Any, tap: float) -> Any:
@@ -139,3 +141,30 @@ def test_of_two_ways_of_equal_length_the_one_through_the_larger_device_counts(ne
     box = net().source("house").join("house.plus", "f.line").join("house.plus", "g.line")
     box.fuse("f", "f.line", "bus", ratings[0]).fuse("g", "g.line", "bus", ratings[1]).wire("feed", "bus", "lamp.plus", 1.0, 40)
     assert box.overreaches()["house", "feed"][0] == ("f" if ratings[0] == 100 else "g")
+
+
+def test_ampacity_that_nobody_can_tell_is_named_where_a_limited_source_may_push_more(net: Any) -> None:
+    """The fuse is too large whatever the wire carries; whether the charger's 30 A are too much depends on the wire alone."""
+    box = net().source("mains", 30, "charger").fuse("f", "mains.plus", "n", 200).wire("w", "n", "lamp.plus", 1.0, None)
+    (protection,) = protections(box.circuit(), replace(box.limits(), small_enough=lambda device, wire: False))
+    (exposure,) = protection.overreaches()
+    assert exposure.unsaid == Unsaid("ampacity", "w")
+    assert exposure.stretch.wire.name == "w"
+
+
+def test_charger_whose_limit_nobody_said_is_named_before_the_wire(net: Any) -> None:
+    box = net().source("mains", None, "charger").fuse("f", "mains.plus", "n", 200).wire("w", "n", "lamp.plus", 1.0, 50)
+    (exposure,) = box.protection().overreaches()
+    assert exposure.unsaid == Unsaid("rated current", "mains")
+
+
+def test_conductor_that_a_walk_does_not_come_to_has_no_way_in(net: Any) -> None:
+    box = net().source("one").source("two").wire("w1", "one.plus", "a").wire("w2", "two.plus", "b")
+    protection = box.protection()
+    one = next(walk for walk in protection.whole if walk.pole.source.name == "one")
+    near, far = (protection.ways.edge_of[name] for name in ("w1", "w2"))
+    assert (one.entry(near), one.entry(far)) == ("one.plus", None)
+    assert one.device_before(far) is None
+    assert one.came_by(protection.ways.cluster["b"]) == -1
+    assert list(one.beyond(box.branches[1])) == []
+    assert protection.stretch(one, box.branches[1]) is None

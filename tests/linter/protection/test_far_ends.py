@@ -1,0 +1,175 @@
+"""Far ends of devices, the way to them and the way back: circuits worked by hand (no source but the drawing beside each)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from ohmwright.protection.far_ends import End, FarEnds, Place
+from ohmwright.protection.ways import Passage
+
+
+def far_ends(box: Any, sources: Iterable[str] = ()) -> FarEnds:
+    """The far ends of a net, for the named batteries or all of them."""
+    named = list(sources) or [source.name for source in box.sources]
+    return FarEnds(box.protection().poles, named, lambda device: box.ratings[device.name])
+
+
+def names(branches: Iterable[Any]) -> tuple[str, ...]:
+    return tuple(branch.name for branch in branches)
+
+
+def told(ends: Iterable[End]) -> list[tuple[str, str, str, str]]:
+    """Place, node of the return, battery and device of every end."""
+    return [(end.place.name, end.place.back, end.walk.pole.source.name, end.device.name if end.device else "") for end in ends]
+
+
+def bar_box(net: Any) -> Any:
+    """house - feed - fuse `main` - bus - fuses `one` and `two` - loads; returns of both loads meet at the bar, one lead from there to the post.
+
+    post --back-- bar --r1-- lamp.minus
+                  bar --r2-- pump.minus
+    """
+    box = net().source("house", minus="post").wire("feed", "house.plus", "m.line").fuse("main", "m.line", "bus", 60)
+    for name, fuse, run in (("lamp", "one", "r1"), ("pump", "two", "r2")):
+        box.fuse(fuse, "bus", f"{fuse}.load", 10).wire(f"to {name}", f"{fuse}.load", f"{name}.plus", 2.0)
+        box.wire(run, f"{name}.minus", "bar", 2.0)
+    return box.wire("back", "bar", "post", 0.5)
+
+
+PLACES = (Place("lamp", "lamp.plus", "lamp.minus"), Place("pump", "pump.plus", "pump.minus"))
+
+
+def test_ends_are_loads_and_the_near_side_of_devices(net: Any) -> None:
+    """Before a device the short lies against the bar, where the way back of the load behind it meets another's."""
+    found = told(far_ends(bar_box(net)).ends(PLACES))
+    assert sorted(found) == [
+        ("bus", "bar", "house", "main"),  # before `one`
+        ("bus", "bar", "house", "main"),  # before `two`
+        ("lamp", "lamp.minus", "house", "one"),
+        ("m.line", "bar", "house", ""),  # before `main` itself no device stands
+        ("pump", "pump.minus", "house", "two"),
+    ]
+
+
+def test_ways_to_an_end_behind_its_device_and_back(net: Any) -> None:
+    box = far_ends(bar_box(net))
+    ends = {(end.place.name, end.device.name if end.device else ""): end for end in box.ends(PLACES)}
+    lamp = ends["lamp", "one"]
+    assert names(box.live(lamp)) == ("feed", "main", "one", "to lamp")
+    assert names(box.behind(lamp)) == ("to lamp",)
+    assert names(box.returns(lamp)) == ("r1", "back")
+    before = ends["m.line", ""]
+    assert names(box.live(before)) == ("feed",)
+    assert names(box.behind(before)) == ("feed",)  # without a device all of the way lies behind the battery
+    assert names(box.returns(before)) == ("back",)
+
+
+def test_without_a_load_behind_a_device_the_short_lies_against_the_post(net: Any) -> None:
+    assert told(far_ends(bar_box(net)).ends(())) == [
+        ("m.line", "post", "house", ""),
+        ("bus", "post", "house", "main"),
+        ("bus", "post", "house", "main"),
+    ]
+
+
+def test_the_nearest_load_decides_which_bar_counts(net: Any) -> None:
+    """Behind `main` the lamp hangs at 2 m with a bar of its own, the pump at 5 m with another."""
+    box = net().source("house", minus="post").fuse("main", "house.plus", "bus", 60)
+    box.wire("long", "bus", "pump.plus", 5.0).wire("short", "bus", "lamp.plus", 2.0)
+    for name, bar in (("lamp", "bar1"), ("pump", "bar2")):
+        box.wire(f"r {name}", f"{name}.minus", bar, 1.0).wire(f"b {name}", bar, "post", 1.0).wire(f"x {name}", bar, f"{bar}.x")
+    assert told(far_ends(box).ends(PLACES))[0] == ("house.plus", "bar1", "house", "")
+    box.branches[2] = box.wire("short", "bus", "lamp.plus", 6.0).branches.pop()
+    assert told(far_ends(box).ends(PLACES))[0] == ("house.plus", "bar2", "house", "")
+
+
+def test_places_outside_of_the_setting_are_left_out(net: Any) -> None:
+    places = (*PLACES, Place("ghost", "ghost.plus", "lamp.minus"), Place("half", "lamp.plus", "ghost.minus"))
+    found = told(far_ends(bar_box(net)).ends(places))
+    assert not {"ghost", "half"} & {end[0] for end in found}
+    assert len(found) == 5
+
+
+def test_smallest_device_that_carries_all_of_it_is_named(net: Any) -> None:
+    """Two packs with fuses of their own feed one main fuse: each of theirs carries a half, so the main one is named, though it is larger."""
+    box = net().fuse("main", "bus", "m.load", 100).wire("to lamp", "m.load", "lamp.plus")
+    for number in (1, 2):
+        box.source(f"p{number}").fuse(f"f{number}", f"p{number}.plus", "bus", 40)
+    found = far_ends(box)
+    assert {branch.name: found.carries_all(branch) for branch in box.branches if branch.device} == {
+        "main": True,
+        "f1": False,
+        "f2": False,
+    }
+    place = Place("lamp", "lamp.plus", "ground")
+    assert [end for end in told(found.ends((place,))) if end[0] == "lamp"] == [
+        ("lamp", "ground", "p1", "main"),
+        ("lamp", "ground", "p2", "main"),
+    ]
+    alone = far_ends(box, ("p1",))
+    assert alone.carries_all(next(branch for branch in box.branches if branch.name == "f1"))
+    assert [end[3] for end in told(alone.ends((place,))) if end[0] == "lamp"] == ["f1"]
+
+
+def test_unsaid_rating_ranks_behind_a_said_one_but_before_a_device_that_carries_a_part(net: Any) -> None:
+    box = net().source("house").fuse("f", "house.plus", "n", None).fuse("g", "n", "bus", 500).wire("w", "bus", "lamp.plus")
+    place = Place("lamp", "lamp.plus", "ground")
+    assert told(far_ends(box).ends((place,)))[-1] == ("lamp", "ground", "house", "g")
+    box = net().fuse("main", "bus", "m.load", None).wire("w", "m.load", "lamp.plus")
+    for number in (1, 2):
+        box.source(f"p{number}").fuse(f"f{number}", f"p{number}.plus", "bus", 40)
+    assert {end[3] for end in told(far_ends(box).ends((place,))) if end[0] == "lamp"} == {"main"}
+
+
+def test_beyond_sixteen_batteries_only_those_count_that_no_other_comes_to(net: Any) -> None:
+    """Twenty batteries on one bus and one on a circuit of its own, last in order: sixteen walks and that one."""
+    box = net()
+    for number in range(20):
+        box.source(f"p{number:02}").wire(f"w{number}", f"p{number:02}.plus", "bus")
+    box.source("z", plus="z.plus", minus="z.minus").wire("wz", "z.plus", "zz")
+    walks = far_ends(box).walks
+    assert [walk.pole.source.name for walk in walks] == [f"p{number:02}" for number in range(16)] + ["z"]
+
+
+def test_way_back_may_lead_through_a_part(net: Any) -> None:
+    """A passage is a way back, but no conductor: it is stepped over."""
+    box = net().source("house", minus="post").wire("feed", "house.plus", "lamp.plus")
+    box.wire("r1", "lamp.minus", "in").wire("r2", "out", "post")
+    box.passages.append(Passage("controller", "in", "out"))
+    found = far_ends(box)
+    (lamp,) = found.ends((Place("lamp", "lamp.plus", "lamp.minus"),))
+    assert names(found.returns(lamp)) == ("r1", "r2")
+    assert sorted(str(branch.name) for _, branch, _ in found.return_tree() if branch is not None) == ["r1", "r2"]
+
+
+def test_return_tree_leads_every_cluster_to_the_battery_outer_ones_first(net: Any) -> None:
+    found = far_ends(bar_box(net))
+    cluster = found.ways.cluster
+    tree = [(here, branch.name if branch else "", toward) for here, branch, toward in found.return_tree()]
+    assert tree[-1] == (cluster["post"], "", -1)
+    assert tree[-2] == (cluster["bar"], "back", cluster["post"])
+    assert set(tree[:-2]) == {
+        (cluster["lamp.minus"], "r1", cluster["bar"]),
+        (cluster["pump.minus"], "r2", cluster["bar"]),
+    }
+
+
+def test_of_two_ways_back_the_shorter_counts(net: Any) -> None:
+    box = net().source("house", minus="post").wire("feed", "house.plus", "lamp.plus")
+    box.wire("long", "lamp.minus", "post", 3.0).wire("half", "lamp.minus", "x", 1.0).wire("other half", "x", "post", 1.0)
+    found = far_ends(box)
+    (lamp,) = found.ends((Place("lamp", "lamp.plus", "lamp.minus"),))
+    assert names(found.returns(lamp)) == ("half", "other half")
+
+
+def test_with_the_plus_earthed_the_minus_side_is_followed(net: Any) -> None:
+    """The same box turned round: shorts lie between the minus side and the plus post."""
+    box = net().source("house", plus="post", minus="house.minus").wire("feed", "house.minus", "f.line")
+    box.fuse("f", "f.line", "f.load", 20).wire("on", "f.load", "lamp.minus").wire("r", "lamp.plus", "post")
+    box.cases.add("post")
+    found = far_ends(box)
+    assert told(found.ends((Place("lamp", "lamp.minus", "lamp.plus"),))) == [
+        ("f.line", "post", "house", ""),
+        ("lamp", "lamp.plus", "house", "f"),
+    ]
