@@ -223,7 +223,10 @@ class Solver:
                         case.peaks[index] = self._peak_finder().find(network, index, case.loops, now)[0]
             if not moved:
                 return answer(case)
-            if find_modes(case, True) != SETTLED:
+            outcome = find_modes(case, True)
+            if outcome == COLLAPSED:
+                return _collapsed(case, None)
+            if outcome != SETTLED:
                 break
         return _failed(case, "the peak of an array and what its controller gives do not settle together")
 
@@ -315,7 +318,8 @@ def _awake(case: Case, rest: set[int], running: set[int]) -> set[int]:
         if isinstance(element, PowerLoad):
             if index not in case.idle:
                 awake.add(index)
-        elif isinstance(element, Converter):
+        else:
+            assert isinstance(element, Converter)
             plan = case.system.plan
             if max(plan.group[element.in_plus], plan.group[element.in_minus]) <= plan.size:
                 u = case.system.volt(element.in_plus, element.in_minus)
@@ -326,7 +330,7 @@ def _awake(case: Case, rest: set[int], running: set[int]) -> set[int]:
 
 def _collapsed(case: Case, trail: Trail | None) -> Operation:
     text = "The loads ask for more than the circuit can carry"
-    if trail is not None:
+    if trail is not None and not case.coupled:  # else the peak of an array changes on the way
         text += f"; {trail.share:.3g} of them is the most"
     return Operation(
         False,
@@ -357,10 +361,11 @@ def _told(trail: Trail, limit: float) -> Fold:
 
 def _around(network: Network, case: Case, nodes: set[int]) -> set[int]:
     """The elements of the islands that these nodes lie in, and of those that depend on them through two-sided elements."""
+    found: set[int] = set()
     for part in _clusters(network, case):
         if any(v in nodes for k in part for p in ends(network.elements[k]) for v in p):
-            return set(part)
-    return set(range(len(network.elements)))
+            found.update(part)
+    return found
 
 
 def _clusters(network: Network, case: Case) -> list[list[int]]:

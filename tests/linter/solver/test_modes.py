@@ -184,6 +184,7 @@ LEAD = Resistor("lead", 4, 3, 0.1)
 WIRE = Resistor("w", 2, 1, 0.02)
 BATTERY = Emf("b", 1, 0, 12.8, 0.01)
 DARK = Array("pv", 4, 0, 0.0, 2.5e-9, 1.0, 0.2, 200.0)
+ARRAY_5A = Array("pv", 5, 4, 5.0, 2.5e-9, 1.0, 0.2, 200.0)
 BEHIND_LEAD = Array("pv", 4, 0, 6.0, 2.5e-9, 1.0, 0.3, 200.0)  # the same array with the lead counted in
 
 
@@ -276,6 +277,22 @@ class TestTracker:
 
         assert power(taken) >= max(power(taken * (1 + d)) for d in (-1e-4, 1e-4))
         assert answer.powers["t.in"] == pytest.approx(power(taken), rel=1e-9)
+
+    @pytest.mark.parametrize("watt", [55.0, 56.0, 57.0, 58.0, 60.0])
+    def test_shared_return_that_carries_too_much_collapses(self, watt: float) -> None:
+        """The output's current flows back through 0.2 ohm together with the array's, which lowers the peak at the controller's input.
+
+        With U across the loads, i = watt / U + U / 20 flows out of the controller, 4.56 A or more up to its 14.4 V, and I from the array.
+        The controller has to give i * (U + 0.2 * (i + I)), at least 72.3 W from 55 W on, whatever U is (scanned by hand in steps of 0.1 V).
+        It is fed at most the largest of U_pv * I - 0.2 * I * (I + i), of which 97 % are 70.9 W.
+        How much of the load would be carried is not said: the peak changes with it.
+        """
+        loads = (Resistor("r", 1, 0, 20.0), PowerLoad("p", 1, 0, watt))
+        box = (ARRAY_5A, Resistor("back", 4, 0, 0.2), Tracker("t", 5, 0, 1, 4, 0.97, 14.4, 20.0), *loads)
+        answer = Solver().solve(Network(6, box, (0,)))
+        assert not answer.solved
+        assert answer.collapse
+        assert answer.reason == "The loads ask for more than the circuit can carry."
 
 
 def series(volt: float = 14.4, ampere: float = 20.0, ohm: float = 0.0) -> SeriesController:

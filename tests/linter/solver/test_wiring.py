@@ -106,6 +106,22 @@ def test_a_conflict_leaves_other_islands_solved() -> None:
     assert "short" not in answer.currents
 
 
+def test_two_conflicts_are_told_once_each() -> None:
+    elements = (
+        Emf("b", 1, 0, 12.8, 0.0),
+        Resistor("short", 1, 0, 0.0),
+        Emf("c", 3, 2, 6.0, 0.0),
+        Resistor("bridge", 3, 2, 0.0),
+        Emf("d", 5, 4, 6.0, 1.0),
+        Resistor("r", 5, 4, 2.0),
+    )
+    answer = Solver().solve(Network(6, elements, ()))
+    assert answer.conflicts == (Conflict(("b", "short"), 12.8), Conflict(("c", "bridge"), 6.0))
+    assert answer.reason.count("joined without any resistance") == 1
+    assert answer.reason.endswith(": b, short; c, bridge.")
+    assert answer.currents == pytest.approx({"d": 2.0, "r": 2.0})
+
+
 def test_equal_sources_in_parallel_share() -> None:
     network = Network(2, (Emf("b", 1, 0, 12.8, 0.0), Emf("c", 1, 0, 12.8, 0.0), Resistor("r", 1, 0, 6.4)), (0,))
     answer = Solver().solve(network)
