@@ -33,10 +33,9 @@ def answer(case: Case) -> Operation:
     dead: list[str] = []
     if case.idle:
         for index, why in sorted(case.idle.items()):
-            if not isinstance(elements[index], Converter):
-                modes[elements[index].name] = why
-                if why == "dead":
-                    dead.append(elements[index].name)
+            modes[elements[index].name] = why
+            if why == "dead":
+                dead.append(elements[index].name)
     if case.modes:
         _add_devices(case, flows, modes)
     reason = ""

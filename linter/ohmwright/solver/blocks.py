@@ -29,7 +29,7 @@ def blocks(nodes: int, edges: list[tuple[int, int]]) -> list[int]:
         depth[root] = low[root] = 0
         path: list[tuple[int, int]] = [(root, -1)]  # node, edge by which it was reached
         open_edges: list[int] = []
-        while path:
+        while True:
             v, came = path[-1]
             if at[v] < len(near[v]):
                 w, k = near[v][at[v]]

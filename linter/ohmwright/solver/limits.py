@@ -6,6 +6,8 @@ voltage of the wrong sign. A mode gives way to its neighbour on that line, never
 
 from __future__ import annotations
 
+from typing import cast
+
 from .case import ALIVE, Case
 from .elements import Charger, Converter, CurrentLoad, CurrentSource, SeriesController, Tracker
 from .flows import Flows
@@ -18,6 +20,8 @@ _EQUAL = 1e-11
 _ABSURD = 1e8  # V; a current source that reaches this presses against a blocking diode
 _NOW = 1e30
 _NEVER = -1e30
+
+_Moded = Charger | CurrentSource | CurrentLoad | Converter | Tracker | SeriesController
 
 Exit = tuple[str, float]
 """The mode to go over to, and how many tolerances lie between the limit and where the element stands: above 1 it has to go."""
@@ -76,7 +80,7 @@ def _exits(case: Case) -> dict[int, tuple[Exit, ...]]:
     home = system.plan.home
     reach = _Reach(flows, case.scale)
     for index, mode in case.modes.items():
-        element = case.network.elements[index]
+        element = cast("_Moded", case.network.elements[index])
         match element:
             case Charger():
                 u = system.volt(element.plus, element.minus)
@@ -92,7 +96,7 @@ def _exits(case: Case) -> dict[int, tuple[Exit, ...]]:
                 u = system.volt(element.plus, element.minus)
                 if mode in ("starved", "reversed"):
                     found[index] = _starving(element, mode, u, flows.get(element.name, 0.0), reach)
-            case Converter() | Tracker() | SeriesController():
+            case _:
                 u_in = system.volt(element.in_plus, element.in_minus)
                 u = system.volt(element.out_plus, element.out_minus)
                 i = flows.get(f"{element.name}.out", 0.0)

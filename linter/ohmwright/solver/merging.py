@@ -76,7 +76,6 @@ class Forest:
         values = [0.0] * pattern.length
         for k in branches:
             values[pattern.slot(place.get(ones[k], fixed), place.get(others[k], fixed))] += 1.0
-        values[pattern.dump] = 0.0
         right = [0.0] * (fixed + 1)
         for v, x in place.items():
             right[x] = -leaving[v]

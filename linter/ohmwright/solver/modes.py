@@ -104,9 +104,7 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
         if loaded:
             old = case.system
             case.build()
-            if case.conflicts:
-                return CONFLICT
-            resumed = case.resume(old) == SETTLED
+            resumed = not case.conflicts and case.resume(old) == SETTLED
         outcome = SETTLED if resumed else _restart(case, loaded)
 
 

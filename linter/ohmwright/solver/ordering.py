@@ -131,11 +131,7 @@ class Pattern:
         return runs
 
     def slot(self, i: int, j: int) -> int:
-        """Where the conductance between the ranks i and j lies; a rank of `size` or more is the fixed potential."""
-        if i == j:
-            return self.dump
+        """Where the conductance between two different ranks lies; a rank of `size` is the fixed potential."""
         if i > j:
             i, j = j, i
-        if j < self.size:
-            return self.where[i][j]
-        return i if i < self.size else self.dump
+        return self.where[i][j] if j < self.size else i

@@ -189,10 +189,7 @@ def _resistances(slope: float, voc: float, isc: float, vmp: float, imp: float) -
     at_low, at_high = through(low)[2], through(high)[2]
     if not at_low * at_high < 0:
         return None
-    for _ in range(200):
-        middle = 0.5 * (low + high)
-        if not low < middle < high:
-            break
+    while low < (middle := 0.5 * (low + high)) < high:  # ends: there is a last pair of numbers
         value = through(middle)[2]
         if (value > 0) == (at_low > 0):
             low = middle

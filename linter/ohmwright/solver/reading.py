@@ -347,7 +347,7 @@ def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: boo
         _feed(reading, out, e.out_minus, e.out_plus, e.ampere, FEED_TIED)
         reading.key += (PAIR_BY_VOLTAGE, *four)
         reading.pairs.append(Pair(index, into, e.ampere / e.efficiency, 0.0, 0.0, 0.0, peak=peak))
-    elif mode == "off":
+    else:
         reading.key += (OFF_TIED, e.out_minus, e.out_plus)
 
 

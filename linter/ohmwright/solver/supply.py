@@ -12,6 +12,7 @@ from .elements import (
     CurrentLoad,
     CurrentSource,
     Diode,
+    Element,
     Emf,
     Network,
     PowerLoad,
@@ -33,7 +34,7 @@ class Loops(NamedTuple):
 TwoSided = Converter | Tracker | SeriesController
 
 
-def ends(element: object) -> tuple[tuple[int, int], ...]:
+def ends(element: Element) -> tuple[tuple[int, int], ...]:
     """The node pairs between which an element passes current: one, or the in side and the out side."""
     match element:
         case Resistor():
@@ -42,10 +43,8 @@ def ends(element: object) -> tuple[tuple[int, int], ...]:
             return ((element.anode, element.cathode),)
         case Emf() | CurrentLoad() | PowerLoad() | CurrentSource() | Charger() | Array():
             return ((element.plus, element.minus),)
-        case Converter() | Tracker() | SeriesController():
-            return ((element.in_plus, element.in_minus), (element.out_plus, element.out_minus))
         case _:
-            raise TypeError(f"{element!r} is no element of a network")
+            return ((element.in_plus, element.in_minus), (element.out_plus, element.out_minus))
 
 
 def _find(root: list[int], v: int) -> int:
@@ -96,9 +95,7 @@ def feeding(network: Network) -> Feeding:
     fed: set[int] = set()
     for element in network.elements:
         if isinstance(element, Emf | Charger) or (isinstance(element, Array) and element.photo > 0):
-            plus, minus = _find(root, element.plus), _find(root, element.minus)
-            if plus == minus:
-                fed.add(plus)
+            fed.add(_find(root, element.plus))
     fed |= {_find(root, e.plus) for k, e in enumerate(network.elements) if k in closed and isinstance(e, CurrentSource)}
     live: set[int] = set()
     grown = True
