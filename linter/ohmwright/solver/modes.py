@@ -7,9 +7,9 @@ a time in a fixed order, which ends; a bound on the rounds stands behind it.
 from __future__ import annotations
 
 from .case import ALIVE, Case
-from .elements import Charger, Converter, CurrentSource, SeriesController, Tracker
+from .elements import Charger, Converter, CurrentLoad, CurrentSource, SeriesController, Tracker
 from .limits import wrong_modes
-from .newton import LOST, SETTLED
+from .newton import COLLAPSED, LOST, SETTLED
 from .supply import Feeding
 
 __all__ = ["CIRCLE", "CONFLICT", "find_modes", "first_modes"]
@@ -67,7 +67,7 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
     patience = _PATIENCE
     rounds = 0
     seen: dict[tuple[str, ...], int] = {}
-    held = resumed = False
+    held = resumed = roused = False
     while True:
         if outcome == SETTLED and not resumed:
             if not loaded and _unfed(case):
@@ -79,6 +79,12 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
             # A current pressed against a blocking diode: start again with all outputs held by their voltage, which always has an answer.
             held = True
             if _hold_all(case):
+                outcome = _restart(case, loaded)
+                continue
+        if outcome in (COLLAPSED, LOST) and loaded and not roused:
+            # What had nothing to give without load may be needed with it.
+            roused = True
+            if _rouse(case):
                 outcome = _restart(case, loaded)
                 continue
         if outcome != SETTLED:
@@ -135,4 +141,24 @@ def _hold_all(case: Case) -> bool:
         if mode in ("current", "sun") and not isinstance(element, SeriesController):
             case.modes[index] = "voltage"
             changed = True
+    return changed
+
+
+def _rouse(case: Case) -> bool:
+    """Let all outputs give what they can that were driven off or throttled without load, and all loads run; False where all do."""
+    changed = False
+    for index, mode in case.modes.items():
+        element = case.network.elements[index]
+        wanted = mode
+        if isinstance(element, SeriesController) and mode in ("off", "voltage"):
+            wanted = "sun"
+        elif isinstance(element, Tracker) and mode in ("off", "voltage"):
+            watt = case.peaks[index].watt * element.efficiency if index in case.peaks else 0.0
+            wanted = "off" if watt <= 0 else "sun" if watt < element.ampere * element.volt else "current"
+        elif isinstance(element, Charger | Converter) and mode == "off":
+            wanted = "voltage"
+        elif isinstance(element, CurrentLoad):
+            wanted = "on"
+        case.modes[index] = wanted
+        changed = changed or wanted != mode
     return changed

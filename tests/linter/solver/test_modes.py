@@ -396,3 +396,61 @@ def test_load_that_an_array_alone_does_not_carry_collapses_at_its_peak(share: fl
     assert fold.found
     assert fold.share == pytest.approx(share, rel=1e-8)
     assert fold.elements[0] == "p"
+
+
+SMALL = Array("pv", 5, 2, 2.0, 2.5e-9, 1.0, 0.0, 1e9)  # 2 A up to its knee at 18 V, 37 W at most
+CONVERTER = Converter("c", 1, 0, 3, 2, 13.0, 0.0, 0.9, 0.0, 6.0)
+CHARGER = Charger("c", 3, 2, 13.0, 6.0)
+SERIES = SeriesController("s", 5, 2, 3, 2, 14.4, 10.0, 0.01)
+PEAK = Tracker("s", 5, 2, 3, 2, 0.97, 14.4, 10.0)
+
+
+@pytest.mark.parametrize("load", [CurrentLoad("l", 3, 2, 5.0), PowerLoad("l", 3, 2, 65.0)])
+@pytest.mark.parametrize("device", [CONVERTER, CHARGER])
+@pytest.mark.parametrize("controller", [SERIES, PEAK])
+def test_what_was_driven_off_without_load_gives_with_it(load: Element, device: Element, controller: Element) -> None:
+    """Without load the sun holds the bus at 14.4 V and the other source of 13 V is off; 5 A are more than the sun gives: it comes in at 13 V.
+
+    The sun alone would carry 29 W, or 36 W at the peak: that is no collapse, for what lies below takes over.
+    """
+    answer = solve(BATTERY, SMALL, device, controller, load)
+    sun = 2.0 if controller is SERIES else 0.97 * peak(SMALL)[0] * peak(SMALL)[1] / 13.0
+    given = answer.currents["c.out" if device is CONVERTER else "c"]
+    assert answer.modes["c"] == "voltage"
+    assert answer.voltages[3] is not None and answer.voltages[2] is not None
+    assert answer.voltages[3] - answer.voltages[2] == close(13.0)
+    assert answer.currents["s.out"] == pytest.approx(sun, abs=2e-3)
+    assert given == close(5.0 - answer.currents["s.out"])
+
+
+@pytest.mark.parametrize("controller", [SERIES, PEAK])
+def test_more_than_all_outputs_together_give_is_still_a_collapse(controller: Element) -> None:
+    """6 A at 13 V and at most 36 W from the sun: 150 W are too much."""
+    answer = Solver().solve(Network(6, (BATTERY, SMALL, CHARGER, controller, PowerLoad("l", 3, 2, 150.0)), (0,)))
+    assert not answer.solved
+    assert answer.collapse
+
+
+def test_what_was_driven_off_in_the_dark_stays_off() -> None:
+    dark = Array("pv", 5, 2, 0.0, 2.5e-9, 1.0, 0.0, 1e9)
+    answer = Solver().solve(Network(6, (BATTERY, dark, CHARGER, PEAK, PowerLoad("l", 3, 2, 150.0)), (0,)))
+    assert not answer.solved
+    assert answer.collapse
+    assert solve(BATTERY, dark, CHARGER, PEAK, PowerLoad("l", 3, 2, 65.0)).modes == {"c": "voltage", "s": "off"}
+
+
+def test_controller_limited_by_its_current_beside_a_lower_output() -> None:
+    """The controller passes 1 A of what the peak would give, the converter the other 4 A of 65 W at 13 V."""
+    answer = solve(BATTERY, SMALL, CONVERTER, Tracker("s", 5, 2, 3, 2, 0.97, 14.4, 1.0), PowerLoad("l", 3, 2, 65.0))
+    assert answer.modes == {"c": "voltage", "s": "current"}
+    assert answer.currents["c.out"] == close(4.0)
+
+
+def test_controller_with_poles_of_its_own_beside_a_held_bus() -> None:
+    """The array floats; what it passes, all that it gives at 13 V, saves the converter as much."""
+    array = Array("pv", 5, 4, 2.0, 2.5e-9, 1.0, 0.0, 1e9)
+    controller = SeriesController("s", 5, 4, 3, 2, 14.4, 10.0, 0.01)
+    answer = solve(BATTERY, CONVERTER, array, controller, CurrentLoad("l", 3, 2, 5.0))
+    assert answer.modes == {"c": "voltage", "s": "sun"}
+    assert answer.currents["s.in"] == answer.currents["s.out"] == pytest.approx(2.0, abs=2e-3)
+    assert answer.currents["c.out"] == close(5.0 - answer.currents["s.out"])
