@@ -168,8 +168,6 @@ class PowerFeed:
             self.settled = volt >= self.least
         if self.settled:
             self._work_at(volt)
-        elif volt >= self.volt:
-            self._work_at(self.least)
         return self.current + self.steep * (volt - self.volt), self.steep
 
     def bend(self, volt: float) -> float:
