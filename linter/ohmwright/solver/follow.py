@@ -96,21 +96,23 @@ def follow(case: Case, limit: float = 1.0, ready: bool = False) -> Trail:
                 return _lost(trail, "the fold was seen but could not be closed in on")
             there = top
         if wrong_modes(case):
-            changed, ended = _change(case, here, there, lead)
-            if ended:
-                return _fold(trail, case)
-            if changed is None:
-                return _lost(trail, "an output found no consistent mode on the way")
-            here = changed
+            there = _at_limit(case, here, there, lead)
+            if there.share < limit:
+                changed, ended = _change(case, there)
+                if ended:
+                    return _fold(trail, case)
+                if changed is None:
+                    return _lost(trail, "an output found no consistent mode on the way")
+                here = changed
+                continue
         elif beyond_fold and there.share < limit:
             return _fold(trail, case)
-        elif there.share >= limit:
+        if there.share >= limit:
             if _settle_between(case, here, there, lead, limit):
                 trail.share = limit
                 return trail
             return _lost(trail, "the full load lies before the fold, but no operating point was found there")
-        else:
-            here = there
+        here = there
     return _lost(trail, "the load could not be followed to its end in a bounded number of steps")
 
 
@@ -291,11 +293,8 @@ def _top(case: Case, here: _Point, there: _Point, lead: Lead) -> _Point | None:
     return best
 
 
-def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point | None, bool]:
-    """Find where an output runs into a limit between two points, and go over to the new modes.
-
-    Returns the point in the new modes, if there is one, and whether the operating point ends there.
-    """
+def _at_limit(case: Case, here: _Point, there: _Point, lead: Lead) -> _Point:
+    """The point between two points at which an output has just run into a limit."""
     there.restore(case)
     beyond, over = _given(case, lead), excess(case) - _JUST_OVER
     here.restore(case)
@@ -321,8 +320,15 @@ def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point
             before, under, here = target, value - _JUST_OVER, _Point(case.system)
             over *= 0.5 if side < 0 else 1.0
         side = moved
+    return there
+
+
+def _change(case: Case, there: _Point) -> tuple[_Point | None, bool]:
+    """Go over to new modes at a point at which an output has run into a limit.
+
+    Returns the point in the new modes, if there is one, and whether the operating point ends there.
+    """
     there.restore(case)
-    after = there
     wrong = wrong_modes(case)
     old = case.system
     share = case.share
@@ -338,8 +344,8 @@ def _change(case: Case, here: _Point, there: _Point, lead: Lead) -> tuple[_Point
         case.follow_to(share)
         case.system.pairs_on = bool(case.system.plan.pairs)
         if settle(case.system) != SETTLED or not case.upright():
-            after.restore(case)
-            return after, True
+            there.restore(case)
+            return there, True
         wrong = wrong_modes(case)
         if not wrong:
             return _Point(case.system), False
