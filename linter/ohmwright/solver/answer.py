@@ -38,13 +38,9 @@ def answer(case: Case) -> Operation:
                 dead.append(elements[index].name)
     if case.modes:
         _add_devices(case, flows, modes)
-    reason = ""
-    if case.unsettled:
-        names = ", ".join(case.unsettled)
-        reason = f"The modes of {names} change in a circle; the last ones tried are reported."
     return Operation(
         True,
-        reason,
+        "",
         voltages,
         flows.currents,
         flows.powers,

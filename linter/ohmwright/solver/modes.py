@@ -46,7 +46,7 @@ def find_modes(case: Case, loaded: bool) -> str:
     """Settle the case in consistent modes, with its loads or without; returns the outcome of the last attempt.
 
     The modes are sought at zero load first, where it also shows which loads can run. CIRCLE: the modes of the elements named in
-    `case.unsettled` do not come to rest; the case stands settled in the last ones. CONFLICT: `case.conflicts` says between which.
+    `case.unsettled` do not come to rest. CONFLICT: `case.conflicts` says between which.
     """
     case.unsettled = ()
     case.build()
@@ -101,8 +101,9 @@ def _search(case: Case, loaded: bool, outcome: str) -> str:
         if len(wrong) < best:
             best = len(wrong)
             patience = _PATIENCE
+        starving = {index: mode for index, mode in wrong.items() if isinstance(case.network.elements[index], CurrentLoad)}
         if patience and seen[now] == 1:
-            case.modes.update(wrong)
+            case.modes.update(starving or wrong)  # a load that takes too much pulls the voltage of outputs to the wrong side
         else:
             first = min(wrong, key=lambda index: case.network.elements[index].name)
             case.modes[first] = wrong[first]

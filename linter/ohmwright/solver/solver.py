@@ -93,7 +93,7 @@ class Solver:
         if not trail.failed:
             return self._settled(trail.case)
         if outcome == CIRCLE:
-            return answer(case)
+            return _failed(case, f"the modes of {', '.join(case.unsettled)} change in a circle")
         return _failed(case, trail.reason)
 
     def fold(self, network: Network, load: str | None = None, limit: float = 1.0) -> Fold:
