@@ -138,12 +138,18 @@ def _loop(above: dict[int, tuple[int, int]], a: int, b: int, closing: int) -> li
 
 
 def crossings(
-    forest: Forest, branch: int, branches: Sequence[Ends], pairs: Sequence[Sequence[int]], two_ports: Sequence[Sequence[int]]
+    forest: Forest,
+    branch: int,
+    branches: Sequence[Ends],
+    pairs: Sequence[Sequence[int]],
+    two_ports: Sequence[Sequence[int]],
+    own: int,
 ) -> list[tuple[int, int, int]]:
-    """What the current of a joining branch is made of: (class, index, sign) of all that leaves its b side.
+    """What the current of a joining branch is made of: (class, index, sign) of all that leaves one of its two sides.
 
     The classes are those of `branches`, in their order, then pairs and two-ports; the sum of sign * current over the result is the current from a to b
-    in the branch.
+    in the branch. What the input of the pair `own` takes follows from that current: of the two sides the one is taken whose sum does not contain it, since
+    with it the sum of a controller that passes its current on would be that current itself, and say nothing.
     """
     inside: set[int] = set()
     sign = 1
@@ -153,6 +159,12 @@ def crossings(
             sign = 1 if is_b else -1
         elif parent in inside:
             inside.add(child)
+    plus, minus = pairs[own][:2]
+    if sign * ((plus in inside) - (minus in inside)) > 0:
+        group = dict(zip(forest.members, forest.groups, strict=True))
+        start = group[next(iter(inside))]
+        inside = {v for v in forest.members if group[v] == start and v not in inside}
+        sign = -sign
     found: list[tuple[int, int, int]] = []
     for kind, (starts, ends) in enumerate(branches):
         for k, (a, b) in enumerate(zip(starts, ends, strict=True)):

@@ -266,7 +266,9 @@ class Plan:
             _join(adjacency, [number[v] for v in four if v >= 0])
         for j, (pair, merge) in enumerate(rows):
             assert self.forest is not None
-            reach = crossings(self.forest, merge, [(e.node_a, e.node_b) for e in self._classes], self.pairs, self.two_ports)
+            reach = crossings(
+                self.forest, merge, [(e.node_a, e.node_b) for e in self._classes], self.pairs, self.two_ports, pair
+            )
             self.held_rows.append((j, merge, reach))
             near = {number[v] for v in self.pairs[pair][:2]}
             for kind, k, _ in reach:

@@ -22,7 +22,7 @@ from ohmwright.solver import (
     Solver,
     Tracker,
 )
-from ohmwright.solver.photovoltaic import current_at
+from ohmwright.solver.photovoltaic import current_at, peak
 
 NODES = {"a", "b", "plus", "minus", "anode", "cathode", "in_plus", "in_minus", "out_plus", "out_minus"}
 
@@ -188,3 +188,37 @@ def test_converter_wired_across_its_own_input_is_followed() -> None:
     """Its output lies between a battery and a charger that add up: it is off, and draws nothing of its own."""
     found = fold(Charger("m", 0, 1, 10.0, 0.2), Converter("k", 0, 2, 0, 0, 5.0, 0.0, 0.9, 0.0), Emf("b", 1, 2, 10.0, 0.0))
     assert (found.found, found.failed, found.share) == (False, False, 1.0)
+
+
+def test_controller_on_a_return_that_its_array_shares() -> None:
+    """A tracker at its peak beside a series controller that comes in at its own voltage: what that one gives flows back past its input's minus.
+
+    The controller gives what its array has at 13.95 V behind 0.4 ohm: about 3.99 A less 14.8 V / 200 ohm; the tracker 0.97 of its array's peak.
+    """
+    pv0 = Array("pv0", 4, 5, 4.0, 2.5e-9, 1.256, 0.2, 200.0)
+    pv2 = Array("pv2", 7, 8, 5.4, 2.5e-9, 0.817, 0.137, 200.0)
+
+    def box(watt: float) -> tuple[Element, ...]:
+        return (
+            pv0,
+            Resistor("l0", 4, 6, 0.2),
+            Resistor("m0", 5, 2, 0.0),
+            SeriesController("series", 6, 2, 1, 2, 13.95, 8.3),
+            pv2,
+            Resistor("l2", 7, 9, 0.09),
+            Resistor("m2", 8, 2, 0.15),
+            Tracker("track", 9, 2, 1, 2, 0.97, 14.33, 17.0),
+            Resistor("return", 2, 0, 0.0155),
+            CurrentLoad("i", 1, 0, 1.43),
+            PowerLoad("l", 1, 0, watt),
+        )
+
+    volt, ampere = peak(Array("both", 7, 8, 5.4, 2.5e-9, 0.817, 0.137 + 0.09 + 0.15, 200.0))
+    tracked = 0.97 * volt * ampere / 13.95
+    given = current_at(Array("led", 4, 5, 4.0, 2.5e-9, 1.256, 0.4, 200.0), 13.95)
+    most = (tracked + given) * (13.95 - 0.0155 * (tracked + given)) - 1.43 * (13.95 - 0.0155 * (tracked + given))
+    for watt in (0.3 * most, 0.5 * most, 0.7 * most, 0.99 * most):
+        assert solve(*box(watt)).solved
+    found = fold(*box(100.0), limit=10.0)
+    assert found.found
+    assert found.share * 100.0 == pytest.approx(most, rel=1e-6)
