@@ -138,6 +138,8 @@ class PowerFeed:
 
     __slots__ = ("current", "least", "open", "settled", "sign", "start", "steep", "volt", "watt")
 
+    photo = 0.0  # nothing flows round inside it
+
     def __init__(self, watt: float, start: float) -> None:
         self.watt = watt
         self.start = self.open = start

@@ -88,7 +88,8 @@ def balanced(system: System, share: float = _GOOD) -> bool:
     flows += system.inject
     curves = system.plan.curves
     for a, b, e, curve in zip(curves.a, curves.b, system.curve_emf, system.curves, strict=True):
-        flows.append(curve.linearise(system.across(a, b, e))[0])
+        # At open circuit an array's own current flows round inside it.
+        flows += (curve.linearise(system.across(a, b, e))[0], curve.photo)
     most = max(map(abs, flows), default=0.0)
     return not left or max(map(abs, left)) <= share * max(most, 1e-6)
 

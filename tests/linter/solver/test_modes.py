@@ -475,3 +475,61 @@ def test_output_behind_a_diode_collapses_at_its_limit() -> None:
     most = 3.0 * (10.0 - 0.03 * math.log(3.0 / 1e-9 + 1))
     assert Solver().fold(network).share == pytest.approx(most / 40, rel=1e-8)
     assert "0.701 of them is the most" in Solver().solve(network).reason
+
+
+def test_controller_that_nothing_hangs_on_regulates_from_an_array_at_open_circuit() -> None:
+    """No current flows but inside the array; it stands at its open-circuit voltage."""
+    array = Array("pv", 2, 0, 3.0, 3e-9, 1.0, 0.2, 200.0)
+    answer = solve(array, SeriesController("s", 2, 0, 1, 0, 14.4, 5.0))
+    assert answer.modes == {"s": "no battery"}
+    assert answer.voltages == close((0.0, 14.4, open_circuit(array)))
+    assert answer.currents == {"pv": pytest.approx(0.0, abs=1e-12), "s.in": 0.0, "s.out": 0.0}
+
+
+def test_charger_behind_a_diode_drives_another_off() -> None:
+    """(14 V - 0.03 V ln(I / 1 nA + 1)) I = 40 W, above the 10 V of the other."""
+    answer = solve(
+        Charger("low", 1, 0, 10.0, 3.0),
+        Diode("d", 2, 1, 1e-9, 0.03),
+        Charger("high", 2, 0, 14.0, 7.0),
+        PowerLoad("l", 1, 0, 40.0),
+    )
+    assert answer.modes == {"low": "off", "high": "voltage"}
+    current = answer.currents["high"]
+    assert (14.0 - 0.03 * math.log(current / 1e-9 + 1)) * current == pytest.approx(40.0, rel=1e-9)
+
+
+def test_load_whose_voltage_another_load_turns_round_takes_nothing() -> None:
+    """A controller between two returns: of what the array gives, 3 A go through the load across both, the rest through 10 mohm and 50 mohm."""
+    array = Array("pv", 3, 0, 4.0, 3e-9, 1.0, 0.1, 200.0)
+    answer = solve(
+        array,
+        Resistor("lead", 3, 4, 0.1),
+        SeriesController("s", 4, 0, 1, 2, 10.0, 10.0, 0.02),
+        Resistor("w", 1, 5, 0.007),
+        CurrentLoad("turned", 5, 0, 1.0),
+        CurrentLoad("across", 5, 2, 3.0),
+        Resistor("return", 2, 0, 0.05),
+        Resistor("shunt", 0, 1, 0.01),
+    )
+    given = answer.currents["s.out"]
+    assert answer.currents["across"] == close(3.0)
+    assert answer.currents["turned"] == 0.0
+    assert answer.modes["turned"] == "reversed"
+    assert answer.voltages[1] == pytest.approx(0.01 * (given - 3.0), rel=1e-9)
+    assert answer.voltages[2] == pytest.approx(-0.05 * (given - 3.0), rel=1e-9)
+    assert given == pytest.approx(current_at(array, answer.voltages[3]), rel=1e-9)  # type: ignore[arg-type]
+
+
+def test_load_behind_a_converter_runs_with_the_whole_box() -> None:
+    """5 V x 0.07 A / 0.7 + 2 W = 2.5 W of 10 V behind 1.07 ohm; a diode from the converter's output to the bus blocks, with its 1 nA."""
+    answer = solve(
+        Diode("d", 3, 1, 1e-9, 0.03, 0.01),
+        Converter("k", 2, 0, 3, 0, 5.0, 0.0, 0.7, 2.0),
+        CurrentLoad("l", 3, 0, 0.07),
+        Emf("b", 1, 0, 10.0, 1.0),
+        Resistor("w", 1, 2, 0.07),
+    )
+    assert answer.currents["l"] == 0.07
+    assert answer.voltages[3] == close(5.0)
+    assert answer.currents["k.in"] == pytest.approx((10.0 - math.sqrt(100.0 - 4 * 2.5 * 1.07)) / 2.14, rel=1e-7)
