@@ -9,7 +9,7 @@ from .elements import Array, CurrentSource, Element, Network, Resistor, Tracker
 from .modes import find_modes, first_modes
 from .newton import SETTLED, settle
 from .photovoltaic import peak
-from .reading import Peak
+from .reading import Peak, check_tracker
 from .supply import Loops, feeding, reach
 
 __all__ = ["Peaks"]
@@ -38,6 +38,7 @@ class Peaks:
         """
         tracker = network.elements[index]
         assert isinstance(tracker, Tracker)
+        check_tracker(tracker)
         around, coupled = reach(loops, index)
         parts = [network.elements[k] for k in around]
         sharing = 1 + sum(isinstance(e, Tracker) for e in parts)
@@ -129,19 +130,20 @@ class _Probe:
 
     def at(self, ampere: float) -> tuple[float, float, float]:
         """Voltage at the input at a current drawn there [A], and its first and second derivative by that current; 0 where it breaks down."""
+        try:
+            return self._bent() if self._settle(ampere) and self._factored() else (0.0, 0.0, 0.0)
+        except OverflowError:
+            return 0.0, 0.0, 0.0  # a bend beyond all numbers
+
+    def _bent(self) -> tuple[float, float, float]:
         case = self._case
         tracker = self._tracker
-        if not self._settle(ampere):
-            return 0.0, 0.0, 0.0
         system = case.system
         plan = system.plan
         p, m = plan.group[tracker.in_plus], plan.group[tracker.in_minus]
         right = [0.0] * (plan.size + 2)
         right[p] -= 1.0
         right[m] += 1.0
-        system.residual()
-        if not system.factor():
-            return 0.0, 0.0, 0.0
         change = system.solve(right)
         bend = 0.0
         for a, b, e, curve in zip(plan.curves.a, plan.curves.b, system.curve_emf, system.curves, strict=True):
@@ -151,6 +153,10 @@ class _Probe:
             if watt:
                 bend += 2.0 * watt / system.across(a, b, e) ** 3 * (change[a] - change[b]) ** 3
         return system.volt(tracker.in_plus, tracker.in_minus), change[p] - change[m], bend
+
+    def _factored(self) -> bool:
+        self._case.system.residual()
+        return self._case.system.factor()
 
     def _settle(self, ampere: float) -> bool:
         case = self._case

@@ -40,7 +40,7 @@ from .plan import (
     TWO_PORT,
 )
 
-__all__ = ["SMALL_OHM", "SOFT_OHM", "Device", "Pair", "Peak", "Reading", "read"]
+__all__ = ["SMALL_OHM", "SOFT_OHM", "Device", "Pair", "Peak", "Reading", "check_tracker", "read"]
 
 SMALL_OHM = 1e-6
 """Below this resistance [ohm] two nodes are one, and a current follows from Kirchhoff's law, not from a difference of voltages."""
@@ -327,10 +327,15 @@ def _read_converter(reading: Reading, e: Converter, index: int, mode: str, soft:
         _load(reading, into, e.in_plus, e.in_minus, e.idle, index)
 
 
-def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
+def check_tracker(e: Tracker) -> None:
+    """Raise ValueError where the values of a tracker have no sense."""
     _finite(e, e.volt, e.ampere, e.efficiency)
     if not e.efficiency > 0:
         raise ValueError(f"{e.name}: a tracker needs an efficiency above 0")
+
+
+def _read_tracker(reading: Reading, e: Tracker, index: int, mode: str, soft: bool, peak: Peak | None) -> None:
+    check_tracker(e)
     out = f"{e.name}.out"
     into = f"{e.name}.in"
     four = (e.in_plus, e.in_minus, e.out_plus, e.out_minus)

@@ -6,6 +6,7 @@ import pytest
 from ohmwright.solver import (
     Array,
     Converter,
+    Diode,
     Element,
     Emf,
     Network,
@@ -102,3 +103,29 @@ def test_a_battery_at_no_voltage_leaves_a_controller_with_poles_of_its_own_in_pe
     assert answer.solved
     assert answer.currents["s.in"] == answer.currents["s.out"] == answer.currents["c.in"] == 0.0
     assert answer.currents["r"] == pytest.approx(2.0)
+
+
+def test_an_array_side_by_leads_on_both_poles_or_turned_round() -> None:
+    """The leads of both poles add up to one; an array that is wired the wrong way round gives nothing."""
+    tracker = Tracker("t", 3, 6, 2, 0, 0.97, 14.4, 20.0)
+    array = Array("pv", 4, 5, 6.0, 2.5e-9, 1.0, 0.2, 200.0)
+    box = (tracker, Resistor("w", 2, 1, 0.02), BATTERY, Resistor("plus", 4, 3, 0.06), Resistor("minus", 6, 5, 0.04))
+    right = Solver().solve(Network(7, (array, *box), (0,)))
+    volt, ampere = peak(Array("pv", 4, 5, 6.0, 2.5e-9, 1.0, 0.3, 200.0))
+    assert right.powers["t.in"] == pytest.approx(volt * ampere, rel=1e-9)
+    turned = Array("pv", 5, 4, 6.0, 2.5e-9, 1.0, 0.2, 200.0)
+    wrong = Solver().solve(Network(7, (turned, *box), (0,)))
+    assert wrong.solved
+    assert wrong.modes == {"t": "off"}
+    assert wrong.powers["t.out"] == 0.0
+
+
+def test_currents_beyond_all_numbers_are_no_answer_and_no_error() -> None:
+    """A battery that gives next to nothing, on a ring of milliohms, and an array side whose curve bends too little for a number."""
+    ring = (Resistor("w1", 2, 3, 0.001), Resistor("w2", 3, 1, 0.0006), Resistor("w3", 1, 2, 0.00819))
+    more = (Resistor("w4", 4, 1, 0.02), Resistor("w5", 4, 3, 0.003), Emf("b", 1, 0, 50.0, 6e74))
+    answer = Solver().solve(Network(5, (*ring, *more), (0,)))
+    assert not answer.solved
+    assert "found no operating point" in answer.reason
+    flat = (Diode("d", 0, 1, 1e-9, 2e199, 6e198), Tracker("t", 1, 0, 0, 2, 1.0, 10.0, 1.0), Emf("b", 1, 2, 1e87, 1e85))
+    assert Solver().solve(Network(3, flat, (0,))).modes == {"t": "off"}

@@ -18,6 +18,7 @@ ARRAY = Array("pv", 0, 1, 6.0, 2.5e-9, 1.0, 0.2, 200.0)
         (22.5, 5.86, 18.6, 5.38, None),
         (22.5, 5.86, 18.6, 5.38, -0.0029),
         (49.1, 11.5, 41.2, 10.9, -0.0027),
+        (22.5, 5.86, 14.5, 5.55, None),  # so round that the largest slope without a leak is the limit
         (22.5, 5.86, 19.9, 5.6, -0.0029),  # so square that the slope has to be lowered below that of the coefficient
     ],
 )
