@@ -73,9 +73,7 @@ def follow(case: Case, limit: float = 1.0, ready: bool = False) -> Trail:
             trail.share = limit
             return trail
         trail.share = here.share
-        good, lead, slope = _lead(case.system, limit)
-        if not good:
-            return _fold(trail, case)
+        lead, slope = _lead(case.system, limit)
         taken = None
         start = _given(case, lead)
         for fall in _FALLS:
@@ -154,19 +152,18 @@ def _tangent(system: System) -> tuple[bool, list[float]]:
         return False, []
 
 
-def _lead(system: System, limit: float) -> tuple[bool, Lead, float]:
+def _lead(system: System, limit: float) -> tuple[Lead, float]:
     """The port whose voltage falls fastest with the share, in proportion, and how fast [V per share]."""
-    good, tangent = _tangent(system)
+    _, tangent = _tangent(system)
     best: Lead = None
     steepest = -_FLAT / max(limit - system.share, 1e-3 * limit)
     slope = 1.0
-    if tangent:
-        for port in _ports(system):
-            rate = tangent[port[0]] - tangent[port[1]]
-            u = system.across(*port[:3])
-            if u > 0 and rate / u < steepest:
-                best, steepest, slope = port, rate / u, rate
-    return good, best, slope
+    for port in _ports(system) if tangent else ():
+        rate = tangent[port[0]] - tangent[port[1]]
+        u = system.across(*port[:3])
+        if u > 0 and rate / u < steepest:
+            best, steepest, slope = port, rate / u, rate
+    return best, slope
 
 
 def _correct(case: Case, lead: Lead, target: float) -> bool:
@@ -211,14 +208,10 @@ def _step(case: Case, here: _Point, lead: Lead, target: float, slope: float) -> 
         more = (target - _given(case, lead)) / slope
         system.move([more * t for t in tangent])
         case.follow_to(here.share + more)
-        if not case.upright():
-            return None
-    if not _correct(case, lead, target):
+    if not (case.upright() and _correct(case, lead, target)):
         return None
     good, tangent = _tangent(case.system)
-    if not tangent:
-        return None
-    rising = lead is None or tangent[lead[0]] - tangent[lead[1]] < 0
+    rising = lead is None or not tangent or tangent[lead[0]] - tangent[lead[1]] < 0
     if rising and not good:
         return None  # another branch, or two folds at once: a shorter step will tell
     return _Point(case.system), not rising
@@ -228,12 +221,8 @@ def _try(case: Case, here: _Point, there: _Point | None, lead: Lead, target: flo
     """Go to a given target near `here`, or between it and `there`; returns d(share)/dU there, None where it cannot be reached."""
     if there is None or not _correct_between(case, here, there, lead, target):
         here.restore(case)
-        start = _given(case, lead)
         if not _correct(case, lead, target):
-            # Half-way first.
-            here.restore(case)
-            if not _correct(case, lead, 0.5 * (start + target)) or not _correct(case, lead, target):
-                return None
+            return None
     if lead is None:
         return 0.0
     _, tangent = _tangent(case.system)
@@ -269,9 +258,8 @@ def _top(case: Case, here: _Point, there: _Point, lead: Lead) -> _Point | None:
     best: _Point | None = None
     side = 0
     for _ in range(80):
-        target = (before * right - beyond * left) / (right - left) if right > left else 0.5 * (before + beyond)
-        if not beyond < target < before:
-            target = 0.5 * (before + beyond)
+        target = (before * right - beyond * left) / (right - left) if right > left else beyond
+        target = target if beyond < target < before else 0.5 * (before + beyond)
         value = _try(case, here, there, lead, target)
         if value is None:
             break
@@ -332,12 +320,8 @@ def _change(case: Case, there: _Point) -> tuple[_Point | None, bool]:
     wrong = wrong_modes(case)
     old = case.system
     share = case.share
-    for tries in range(8 + 4 * len(case.modes)):
-        if tries < 6:
-            case.modes.update(wrong)
-        else:
-            first = min(wrong, key=lambda index: case.network.elements[index].name)
-            case.modes[first] = wrong[first]
+    for _ in range(8 + 4 * len(case.modes)):
+        case.modes.update(wrong)
         case.build()
         case.load()
         case.carry(old)

@@ -14,7 +14,10 @@ from .flows import Flows
 from .reading import SMALL_OHM
 from .system import System
 
-__all__ = ["excess", "wrong_modes"]
+__all__ = ["TOLERANCE", "excess", "wrong_modes"]
+
+TOLERANCE = 1e-12
+"""Of the scale of voltages and of the largest current: what no mode is changed for."""
 
 _EQUAL = 1e-11
 _ABSURD = 1e8  # V; a current source that reaches this presses against a blocking diode
@@ -33,8 +36,8 @@ class _Reach:
     __slots__ = ("amp", "volt")
 
     def __init__(self, flows: dict[str, float], scale: float) -> None:
-        self.amp = 1e-12 * (max(map(abs, flows.values()), default=0.0) + 0.1)
-        self.volt = 1e-12 * scale
+        self.amp = TOLERANCE * (max(map(abs, flows.values()), default=0.0) + 0.1)
+        self.volt = TOLERANCE * scale
 
     def over(self, ampere: float, limit: float) -> float:
         """By how much a current exceeds a limit."""

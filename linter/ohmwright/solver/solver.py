@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from .answer import answer, islands_of
 from .case import ALIVE, Case, Plans
 from .elements import Charger, Converter, CurrentSource, Network, PowerLoad, SeriesController, Tracker
-from .limits import wrong_modes
+from .limits import TOLERANCE, wrong_modes
 from .modes import CIRCLE, CONFLICT, find_modes, first_modes
 from .newton import COLLAPSED, SETTLED
 from .operation import Fold, Operation, Port
@@ -213,9 +213,8 @@ class Solver:
             for index in given:
                 element = network.elements[index]
                 if case.modes[index] == "sun" and isinstance(element, Tracker):
-                    u = case.system.volt(element.out_plus, element.out_minus)
-                    if u <= 0:
-                        return _failed(case, "a controller at its peak has no voltage at its output")
+                    # At its peak a controller has a voltage at its output, or else it were off: no less than the tolerance of modes.
+                    u = max(case.system.volt(element.out_plus, element.out_minus), TOLERANCE * case.scale)
                     now = case.peaks[index].watt * element.efficiency / u
                     if abs(now - given[index]) > 1e-12 * now:
                         moved = True

@@ -19,6 +19,7 @@ LEAK = 1e-18
 """Conductance [S] across an idle or current-held output that nothing else ties to its minus; no consistent mode leaves it in use."""
 
 _PEAK = 1 + 1e-12
+_BESIDE = 1e-14  # of the largest conductance
 
 
 class System:
@@ -335,15 +336,28 @@ class System:
 
     def factor(self) -> bool:
         """Factor the matrix; True where the signs of the pivots are those of a point that can be reached from zero load."""
+        try:
+            return self._factor()
+        except ZeroDivisionError:
+            from contextlib import suppress
+
+            # Singular to the last bit, as at a fold. Those who step across it need a direction all the same: that of a matrix beside it.
+            self.pivots = [0.0] * self.plan.pattern.size
+            self.residual()
+            least = _BESIDE * max(map(abs, self.base))
+            for k in range(self.plan.size):
+                self.matrix[k] += least
+            with suppress(ZeroDivisionError):
+                self._factor()
+            return False
+
+    def _factor(self) -> bool:
         self.values = self.matrix
         self.values_low = self.matrix_low
-        try:
-            if self.wide:
-                self.pivots = factor_two_sided(self.plan.pattern, self.values, self.values_low)
-                return sum([p < 0 for p in self.pivots]) % 2 == 0
-            self.pivots = factor(self.plan.pattern, self.values)
-        except ZeroDivisionError:
-            return False
+        if self.wide:
+            self.pivots = factor_two_sided(self.plan.pattern, self.values, self.values_low)
+            return sum([p < 0 for p in self.pivots]) % 2 == 0
+        self.pivots = factor(self.plan.pattern, self.values)
         return not self.pivots or min(self.pivots) > 0
 
     def solve(self, right: list[float]) -> list[float]:

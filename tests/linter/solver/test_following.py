@@ -22,7 +22,10 @@ from ohmwright.solver import (
     Solver,
     Tracker,
 )
+from ohmwright.solver import follow as follow_of
+from ohmwright.solver import system as system_of
 from ohmwright.solver.photovoltaic import current_at, peak
+from ohmwright.solver.system import System
 
 NODES = {"a", "b", "plus", "minus", "anode", "cathode", "in_plus", "in_minus", "out_plus", "out_minus"}
 
@@ -190,6 +193,19 @@ def test_converter_wired_across_its_own_input_is_followed() -> None:
     assert (found.found, found.failed, found.share) == (False, False, 1.0)
 
 
+def test_two_chargers_of_one_bus_end_at_the_limit_of_the_higher_one() -> None:
+    """15 V at 2.8 A are 42 W of 45; the charger of 10 V would only begin far below."""
+    box = (
+        Charger("m", 1, 0, 15.0, 2.8),
+        Charger("n", 1, 0, 10.0, 7.0),
+        Diode("d", 2, 1, 1e-9, 0.03),
+        PowerLoad("l", 1, 0, 45.0),
+    )
+    answer = solve(*box)
+    assert answer.collapse
+    assert fold(*box).share == pytest.approx(42 / 45, rel=1e-8)
+
+
 def test_controller_on_a_return_that_its_array_shares() -> None:
     """A tracker at its peak beside a series controller that comes in at its own voltage: what that one gives flows back past its input's minus.
 
@@ -222,3 +238,123 @@ def test_controller_on_a_return_that_its_array_shares() -> None:
     found = fold(*box(100.0), limit=10.0)
     assert found.found
     assert found.share * 100.0 == pytest.approx(most, rel=1e-6)
+
+
+# Where the numbers fail. Each of these stands in for a failure that no network in these tests brings about by itself.
+
+TOO_MUCH = (Emf("b", 1, 0, 12.0, 0.1), PowerLoad("l", 1, 0, 720.0))  # E^2 / 4R = 360 W: half of it
+CHARGED = (Charger("m", 1, 0, 10.0, 3.0), PowerLoad("l", 1, 0, 40.0))  # 30 W: three quarters
+
+
+def test_the_stand_ins_are_sound() -> None:
+    assert fold(*TOO_MUCH).share == pytest.approx(0.5, rel=1e-12)
+    assert fold(*CHARGED).share == pytest.approx(0.75, rel=1e-8)
+    assert not fold(*LIMITED, PowerLoad("l", 2, 0, 20.0)).found
+
+
+@pytest.mark.parametrize(
+    ("elements", "name", "value", "reason"),
+    [
+        (TOO_MUCH, "_LONGEST", 1, "in a bounded number of steps"),
+        (TOO_MUCH, "_try", lambda *given: None, "the fold was seen but could not be closed in on"),
+        (TOO_MUCH, "_correct", lambda *given: False, "lost between two loads without a fold in sight"),
+        (CHARGED, "wrong_modes", lambda case: {0: "voltage"}, "no consistent mode on the way"),
+        ((*LIMITED, PowerLoad("l", 2, 0, 20.0)), "settle", lambda system: "lost", "no operating point was found there"),
+        ((*LIMITED, PowerLoad("l", 2, 0, 20.0)), "_settle_between", lambda *given: False, "no operating point was found there"),
+    ],
+)
+def test_what_cannot_be_followed_says_why(
+    elements: tuple[Element, ...], name: str, value: object, reason: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(follow_of, name, value)
+    found = fold(*elements)
+    assert (found.found, found.failed) == (False, True)
+    assert reason in found.reason
+    answer = solve(*elements)
+    assert not answer.solved
+    assert answer.collapse == (elements is TOO_MUCH)  # a net of resistors tells that by its pivots alone
+    assert elements is TOO_MUCH or "found no operating point" in answer.reason
+
+
+def test_points_of_another_branch_are_not_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the pivots say that a point does not go back to zero load, no step leads there, however short."""
+    true = follow_of._tangent
+    monkeypatch.setattr(follow_of, "_tangent", lambda system: (False, true(system)[1]))
+    found = fold(*TOO_MUCH)
+    assert found.failed
+    assert "without a fold in sight" in found.reason
+
+
+@pytest.mark.parametrize("tries", [1, 2, 3, 5])
+def test_a_fold_that_is_lost_while_it_is_closed_in_on_is_told_as_far_as_it_is_known(
+    tries: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The best point so far bounds the fold from below; before there is one, it cannot be told."""
+    true, left = follow_of._try, [1 + tries]
+
+    def fail(*given: object) -> float | None:
+        left[0] -= 1
+        return true(*given) if left[0] >= 0 else None
+
+    monkeypatch.setattr(follow_of, "_try", fail)
+    found = fold(*TOO_MUCH)
+    if tries < 2:
+        assert found.failed
+    else:
+        assert found.found
+        assert found.share <= 0.5
+        assert found.share == pytest.approx(0.5, rel=0.05)
+
+
+def test_a_fold_is_closed_in_on_in_a_bounded_number_of_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(follow_of, "_NARROW", -1.0)
+    assert fold(*TOO_MUCH).share == pytest.approx(0.5, rel=1e-9)
+
+
+def at_the_fold() -> System:
+    """2 V behind 1 ohm and 1 W at 1 V: the conductances 1 / R and -P / U^2 cancel exactly."""
+    solver = Solver()
+    case = solver._case(network(Emf("b", 1, 0, 2.0, 1.0), PowerLoad("l", 1, 0, 1.0)))
+    case.followed = frozenset((1,))
+    system = case.build()
+    case.load()
+    system.high[system.plan.group[1]] = 1.0
+    return system
+
+
+def test_at_the_very_fold_the_voltage_falls_without_end() -> None:
+    system = at_the_fold()
+    good, tangent = follow_of._tangent(system)
+    assert not good
+    assert abs(tangent[system.plan.group[1]]) > 1e12
+
+
+def test_without_any_factor_there_is_no_tangent(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*given: object) -> list[float]:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(system_of, "factor", fail)
+    system = at_the_fold()
+    assert follow_of._tangent(system) == (False, [])
+    assert follow_of._lead(system, 1.0) == (None, 1.0)
+
+
+def test_two_points_with_one_voltage_are_no_line_to_start_from() -> None:
+    solver = Solver()
+    case = solver._case(network(*TOO_MUCH))
+    case.followed = frozenset((1,))
+    case.build()
+    case.load()
+    group = case.system.plan.group
+    here = follow_of._Point(case.system)
+    assert not follow_of._correct_between(case, here, here, (group[1], group[0], 0.0, 1), 6.0)
+
+
+def test_a_voltage_that_does_not_depend_on_the_load_cannot_lead() -> None:
+    solver = Solver()
+    case = solver._case(network(Emf("b", 1, 0, 12.0, 0.1), PowerLoad("l", 1, 0, 10.0), Emf("c", 3, 2, 5.0, 1.0)))
+    case.followed = frozenset((1,))
+    case.build()
+    case.load()
+    group = case.system.plan.group
+    assert not follow_of._correct(case, (group[3], group[2], 0.0, 1), 4.0)
