@@ -173,3 +173,29 @@ def test_with_the_plus_earthed_the_minus_side_is_followed(net: Any) -> None:
         ("f.line", "post", "house", ""),
         ("lamp", "lamp.plus", "house", "f"),
     ]
+
+
+def string(net: Any) -> Any:
+    """Three batteries in series, a fuse at the upper post: top - middle - bottom; the bottom one stands on the return."""
+    box = net().source("top", minus="top.minus").source("middle", minus="middle.minus").source("bottom", minus="post")
+    box.wire("link1", "middle.plus", "top.minus", 0.3).wire("link2", "bottom.plus", "middle.minus", 0.3)
+    return box.fuse("f", "top.plus", "f.load", 20).wire("on", "f.load", "lamp.plus").wire("r", "lamp.minus", "post")
+
+
+def test_short_before_the_device_of_a_string_lies_against_the_post_of_its_lowest_battery(net: Any) -> None:
+    """The minus of the upper batteries is live: a short there is none of the whole string."""
+    assert ("top.plus", "post", "top", "") in told(far_ends(string(net)).ends(()))
+
+
+def test_string_that_is_counted_in_part_stands_where_its_counted_part_ends(net: Any) -> None:
+    assert ("top.plus", "middle.minus", "top", "") in told(far_ends(string(net), ("top", "middle")).ends(()))
+    assert ("top.plus", "top.minus", "top", "") in told(far_ends(string(net), ("top",)).ends(()))
+
+
+def test_way_behind_a_device_may_lead_through_a_part_that_is_no_conductor(net: Any) -> None:
+    box = net().source("house").fuse("f", "house.plus", "c.in", 20).wire("on", "c.out", "lamp.plus", 1.0)
+    box.passages.append(Passage("controller", "c.in", "c.out"))
+    found = far_ends(box)
+    lamp = next(end for end in found.ends((Place("lamp", "lamp.plus", "ground"),)) if end.place.name == "lamp")
+    assert names(found.behind(lamp)) == ("on",)
+    assert names(found.live(lamp)) == ("f", "on")

@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ohmwright.protection.bridges import bridges, parts
-from ohmwright.protection.ways import DEVICE, MOST_SETTINGS, WIRE, Ways
+from ohmwright.protection.ways import DEVICE, MOST_SETTINGS, WIRE, Passage, Ways
 from ohmwright.protection.ways import settings as settings_of
 
 EDGES = st.lists(st.tuples(st.integers(0, 7), st.integers(0, 7)), max_size=14)
@@ -120,3 +120,26 @@ def test_barred_gates_of_which_the_circuit_has_one_choose_nothing(net: Any) -> N
     )
     # Each pair apart from the other: what one choice opens, another need not open again.
     assert settings_of(circuit, [("s1", "s2"), ("s2", "s3")]) == (frozenset(("s1", "s3")), frozenset(("s2",)))
+
+
+def test_passage_between_nodes_that_the_circuit_does_not_have_is_none(net: Any) -> None:
+    box = net().source("house").wire("lead", "house.plus", "n")
+    plain = Ways(box.circuit())
+    assert Ways(box.circuit(), passages=[Passage("x", "n", "ghost"), Passage("y", "ghost", "n")]).branches == plain.branches
+    assert len(Ways(box.circuit(), passages=[Passage("z", "n", "house.plus")]).branches) == len(plain.branches) + 1
+
+
+def test_poles_of_a_cluster_are_those_of_the_sources_that_stand_there(net: Any) -> None:
+    box = (
+        net()
+        .source("one")
+        .source("two")
+        .source("far")
+        .join("one.plus", "bus")
+        .join("two.plus", "bus")
+        .wire("w", "bus", "far.plus")
+    )
+    poles = box.protection().poles
+    assert [pole.source.name for pole in poles.at(poles.ways.cluster["bus"])] == ["one", "two"]
+    assert [pole.source.name for pole in poles.at(poles.ways.cluster["far.plus"])] == ["far"]
+    assert poles.at(poles.ways.cluster["ground"]) == ()

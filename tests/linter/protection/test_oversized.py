@@ -168,3 +168,28 @@ def test_conductor_that_a_walk_does_not_come_to_has_no_way_in(net: Any) -> None:
     assert one.came_by(protection.ways.cluster["b"]) == -1
     assert list(one.beyond(box.branches[1])) == []
     assert protection.stretch(one, box.branches[1]) is None
+
+
+def test_walk_tells_what_lies_beyond_a_conductor_and_before_it(net: Any) -> None:
+    """house - lead - n, from there `one` to a lamp and, through a controller, `two` to an array."""
+    from ohmwright.protection.ways import Passage
+
+    box = net().source("house").wire("lead", "house.plus", "n", 1.0).wire("one", "n", "lamp.plus", 2.0)
+    box.wire("two", "pv", "roof.plus", 3.0).passages.append(Passage("controller", "n", "pv"))
+    protection = box.protection()
+    (walk,) = protection.whole
+    cluster = protection.ways.cluster
+    lead, one, two = box.branches
+    assert set(walk.beyond(lead)) == {cluster["n"], cluster["lamp.plus"], cluster["pv"], cluster["roof.plus"]}
+    assert next(iter(walk.beyond(lead))) == cluster["n"]
+    assert list(walk.beyond(one)) == [cluster["lamp.plus"]]
+    assert list(walk.back(two)) == [lead]  # a passage is a way, but no conductor
+    assert walk.path(lead) == ()
+
+
+def test_unsaid_rating_is_named_behind_a_device_that_is_known_to_be_too_large(net: Any) -> None:
+    """house - lead - f of 200 A - g, which says nothing - a wire for 50 A: only g could still save it."""
+    box = net().source("house").wire("lead", "house.plus", "f.line", 0.1, 500).fuse("f", "f.line", "n", 200)
+    box.fuse("g", "n", "m", None).wire("w", "m", "lamp.plus", 1.0, 50)
+    (exposure,) = box.protection().overreaches()
+    assert exposure.unsaid == Unsaid("rated current", "g")

@@ -111,3 +111,37 @@ def test_devices_far_from_the_bank_see_every_wire_on_the_way(net: Any) -> None:
         "far": 325.0,
         "aside": round(13 / 0.03, 6),
     }
+
+
+def test_two_packs_beside_each_other_stand_on_one_below(net: Any) -> None:
+    # 13.4 V and 1.8 mohm each: two in parallel, 0.9 mohm, over one, 1.8 mohm: 26.8 V / 2.7 mohm.
+    box = net().source("one", minus="middle").source("two", minus="middle").source("under", plus="middle")
+    box.join("one.plus", "f.line").join("two.plus", "f.line").fuse("f", "f.line", "f.load", 100).wire(
+        "on", "f.load", "lamp.plus"
+    )
+    found = shorts(box, dict.fromkeys(("one", "two", "under"), (13.4, 0.0018)))["f"]
+    assert found.ampere == pytest.approx(26.8 / 0.0027)
+    assert found.batteries == ("one", "two", "under")
+
+
+def test_device_in_a_return_is_left_out(net: Any) -> None:
+    box = net().source("house", minus="post").fuse("f", "house.plus", "lamp.plus", 100).fuse("back", "lamp.minus", "post", 100)
+    assert set(shorts(box, {"house": (13.4, 0.0018)})) == {"f"}
+
+
+def test_wire_beside_a_fuse_changes_nothing(net: Any) -> None:
+    box = net().source("house").wire("lead", "house.plus", "n").fuse("g", "n", "m", 100).wire("beside", "n", "m")
+    box.fuse("f", "m", "f.load", 100)
+    assert shorts(box, {"house": (13.4, 0.0018)})["f"].ampere == pytest.approx(13.4 / 0.0025)
+
+
+def test_the_stronger_side_of_a_device_counts_whichever_way_it_is_drawn(net: Any) -> None:
+    """As the fuse of a pack above, with its line side towards the others: two packs, 2 x 13.4 V / 1.8 mohm, not one."""
+    box = net()
+    for number in (1, 2, 3):
+        box.source(f"p{number}").fuse(f"f{number}", f"n{number}", f"p{number}.plus", 100).wire(
+            f"lead{number}", f"n{number}", "bus"
+        )
+    found = shorts(box, {f"p{number}": (13.4, 0.0018) for number in (1, 2, 3)}, ohm=0.0)
+    assert found["f1"].ampere == pytest.approx(2 * 13.4 / 0.0018)
+    assert (found["f1"].side, found["f1"].batteries) == ("n1", ("p2", "p3"))

@@ -7,6 +7,7 @@ import random
 import numpy as np
 import pytest
 from ohmwright.solver import (
+    Charger,
     Conflict,
     Converter,
     CurrentLoad,
@@ -17,6 +18,7 @@ from ohmwright.solver import (
     PowerLoad,
     Resistor,
     Solver,
+    Tracker,
 )
 
 BATTERY = Emf("b", 1, 0, 12.8, 0.01)
@@ -260,6 +262,7 @@ def test_one_collapse_leaves_the_other_circuit_solved() -> None:
         CurrentLoad("bad", 1, 0, float("nan")),
         Diode("bad", 1, 0, -1.0, 0.03),
         Converter("bad", 1, 0, 1, 0, 5.0, 0.0, 0.0, 0.0),
+        Tracker("bad", 1, 0, 1, 0, 0.0, 14.4, 10.0),
     ],
 )
 def test_senseless_values_are_named(element: Element) -> None:
@@ -341,3 +344,55 @@ def test_prospective_current_is_that_of_a_bolted_short() -> None:
     (port,) = Solver().thevenin(network, [(2, 0)])
     shorted = Solver().solve(Network(3, (*network.elements, Resistor("short", 2, 0, 0.0)), (0,)))
     assert port.open_volt / port.ohm == pytest.approx(shorted.currents["short"], rel=1e-12)
+
+
+def test_poles_behind_a_battery_without_resistance() -> None:
+    """12.8 V held, 0.5 ohm in the lead; its own poles show no resistance at all."""
+    network = Network(3, (Emf("b", 1, 0, 12.8, 0.0), Resistor("lead", 1, 2, 0.5), Emf("c", 2, 0, 12.0, 0.5)), (0,))
+    ports = Solver().thevenin(network, [(2, 0), (1, 0)])
+    assert ports[0] == pytest.approx((12.4, 0.25))
+    assert ports[1] == pytest.approx((12.8, 0.0))
+
+
+def test_converter_with_an_input_that_hangs_nowhere_is_off() -> None:
+    elements = (BATTERY, Converter("k", 1, 0, 2, 0, 5.0, 0.0, 0.9, 0.1), Converter("loose", 3, 4, 5, 0, 5.0, 0.0, 0.9, 0.1))
+    network = Network(6, (*elements, PowerLoad("l", 2, 0, 9.0)), (0,))
+    answer = Solver().solve(network)
+    assert answer.modes == {"k": "voltage", "loose": "off"}
+    assert answer.currents["k.in"] * 12.8 == pytest.approx(10.1, rel=1e-2)
+    found = Solver().fold(network, limit=1e4)
+    # E^2 / 4R = 4096 W at the converter's input of 10.1 W
+    assert found.share == pytest.approx(4096 / 10.1, rel=1e-9)
+
+
+LED = (BATTERY, Resistor("w", 1, 2, 0.1))
+
+
+def test_variant_with_fixed_currents_is_answered_beside_its_network() -> None:
+    """12.8 V behind 0.11 ohm in all: 20 W at full, and 5 A instead, which leave 12.25 V."""
+    elements = (*LED, PowerLoad("l", 2, 0, 20.0))
+    variant = Network(3, (*LED, CurrentLoad("l", 2, 0, 5.0)), (0,))
+    whole, other = Solver().solve_with_variant(Network(3, elements, (0,)), variant)
+    assert whole == Solver().solve(Network(3, elements, (0,)))
+    assert other is not None
+    assert other.voltages[2] == pytest.approx(12.8 - 5.0 * 0.11, rel=1e-12)
+    assert other.currents["l"] == 5.0
+
+
+@pytest.mark.parametrize(
+    "elements",
+    [
+        (*LED, PowerLoad("l", 2, 0, 500.0)),  # E^2 / 4R = 372 W: nothing to start from
+        (
+            Charger("m", 1, 0, 12.8, 3.0),
+            Resistor("w", 1, 2, 0.1),
+            PowerLoad("l", 2, 0, 20.0),
+        ),  # 5 A are beyond the charger's limit
+        (*LED, Emf("c", 0, 1, 1.0, 0.0), Resistor("s", 0, 1, 0.0), PowerLoad("l", 2, 0, 20.0)),  # a conflict
+    ],
+)
+def test_variant_that_does_not_follow_from_its_network_is_left_to_the_caller(elements: tuple[Element, ...]) -> None:
+    variant = tuple(CurrentLoad(e.name, e.plus, e.minus, 5.0) if isinstance(e, PowerLoad) else e for e in elements)
+    whole, other = Solver().solve_with_variant(Network(3, elements, (0,)), Network(3, variant, (0,)))
+    assert whole == Solver().solve(Network(3, elements, (0,)))
+    assert other is None
