@@ -14,13 +14,14 @@ from .flows import Flows
 from .reading import SMALL_OHM
 from .system import System
 
-__all__ = ["TOLERANCE", "excess", "wrong_modes"]
+__all__ = ["ABSURD", "TOLERANCE", "excess", "wrong_modes"]
 
+ABSURD = 1e8
+"""V; a current source that reaches this presses against a blocking diode."""
 TOLERANCE = 1e-12
 """Of the scale of voltages and of the largest current: what no mode is changed for."""
 
 _EQUAL = 1e-11
-_ABSURD = 1e8  # V; a current source that reaches this presses against a blocking diode
 _NOW = 1e30
 _NEVER = -1e30
 
@@ -94,7 +95,7 @@ def _exits(case: Case) -> dict[int, tuple[Exit, ...]]:
             case CurrentSource():
                 u = system.volt(element.plus, element.minus)
                 if mode != "open":
-                    found[index] = (("open", _NOW if abs(u) > _ABSURD else _NEVER),)
+                    found[index] = (("open", _NOW if abs(u) > ABSURD else _NEVER),)
             case CurrentLoad():
                 u = system.volt(element.plus, element.minus)
                 if mode in ("starved", "reversed"):

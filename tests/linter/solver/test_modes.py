@@ -533,3 +533,24 @@ def test_load_behind_a_converter_runs_with_the_whole_box() -> None:
     assert answer.currents["l"] == 0.07
     assert answer.voltages[3] == close(5.0)
     assert answer.currents["k.in"] == pytest.approx((10.0 - math.sqrt(100.0 - 4 * 2.5 * 1.07)) / 2.14, rel=1e-7)
+
+
+def test_no_answer_stands_on_a_voltage_that_a_pressed_source_reached_before() -> None:
+    """A fixed current behind a diode finds no way without load; what it drove up to must not pass for a solution beside it."""
+    answer = Solver().solve(
+        Network(
+            5,
+            (
+                Charger("high", 2, 0, 14.4, 2.0),
+                Diode("d", 2, 1, 1e-9, 0.03),
+                CurrentSource("fixed", 3, 0, 8.7),
+                Diode("e", 3, 1, 1e-9, 0.03),
+                Charger("low", 1, 0, 13.8, 2.2),
+                Charger("lower", 1, 0, 12.5, 7.0),
+                PowerLoad("l", 1, 0, 245.0),
+            ),
+            (0,),
+        )
+    )
+    assert all(v is None or abs(v) < 15 for v in answer.voltages)
+    assert all(abs(i) < 30 for i in answer.currents.values())
