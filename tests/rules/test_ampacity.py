@@ -7,12 +7,14 @@ from the printed tables.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from ohmwright_grammar.quantities import Gauge
 from ohmwright_rules.ampacity import Ampacity, Laying, Unknown, ampacity, conductor_temperature, demand, terminal_ampacity
 from ohmwright_rules.basis import get
 from ohmwright_rules.derating import rise_factor
+from ohmwright_rules.laying import area_of_row, row_of_size
 
 SMALL, PREMISES, IEC = get("us-small-craft"), get("us-premises"), get("iec")
 
@@ -374,3 +376,61 @@ def test_temperature_of_a_loaded_conductor() -> None:
     assert conductor_temperature(found, 60.0, 30.0) == pytest.approx(105.0)
     assert conductor_temperature(found, 30.0, 40.0) == pytest.approx(58.75)
     assert conductor_temperature(found, found.value, 40.0) == pytest.approx(105.0)
+
+
+# ---- edges that the published cases leave open (arithmetic; no source but the text of each function)
+
+
+def test_a_terminal_value_stands_without_factors_and_is_that_of_no_cord() -> None:
+    laying = wire("12 AWG", insulation=105.0, ambient=55.0, together=8, bundled_length=2.0, coiled=True)
+    found = terminal_ampacity(SMALL, laying, 75.0, 20.0)
+    assert isinstance(found, Ampacity)
+    assert (found.ambient_factor, found.bundling_factor, found.coil_factor, found.cord) == (1.0, 1.0, 1.0, False)
+    assert found.value == found.unwound == found.table_value == 25.0
+
+
+def test_the_working_of_a_demand_ends_with_the_demand() -> None:
+    """16 A continuous and 4 A beside it: 1.25 x 16 + 4 = 24 A of the table, 20 A of the corrected value."""
+    found = demand(PREMISES, 16.0, 4.0)
+    assert [step.value for step in found.steps] == [found.table, found.corrected] == [24.0, 20.0]
+    assert [step.expression for step in found.steps] == ["1.25 x 16 + 4", "1 x 16 + 4"]
+    assert demand(PREMISES, 16.0).steps[0].expression == "1.25 x 16"
+
+
+def test_insulation_as_hot_as_the_reference_ambient_carries_nothing() -> None:
+    assert rise_factor(30.0, 30.0) == 0.0
+    assert rise_factor(75.0, 75.0) == 0.0
+
+
+def test_a_wire_that_says_nothing_lies_alone_and_straight() -> None:
+    plain = Laying("12 AWG", 3.31e-6, ambient=30.0)
+    assert (plain.together, plain.coiled, plain.cord, plain.ways) == (1, False, False, ())
+
+
+def test_a_factor_of_one_needs_neither_length_nor_voltage() -> None:
+    """The first row of IEC 60364-5-52 Table B.52.17 is 1: where a table like that depends on a length or on a voltage, neither matters for one circuit."""
+    (grouping,) = IEC.bundling
+    one = wire("2.5 mm2", insulation=70.0, method="C", voltage=None)
+    by_length = replace(IEC, bundling=(replace(grouping, longer_than=0.6),))
+    assert rated(by_length, one).bundling_factor == 1.0
+    assert missing(by_length, replace(one, together=6)) == "length over which the wires lie together"
+    by_voltage = replace(IEC, bundling=(replace(grouping, span=SMALL.bundling[0].span),))
+    assert rated(by_voltage, one).bundling_factor == 1.0
+    assert missing(by_voltage, replace(one, together=6)) == "highest voltage of the wire"
+
+
+def test_an_area_that_equals_a_row_takes_that_row_whatever_it_is_called() -> None:
+    """0.75 mm2 is a row of the table of cords; one part in 10^8 less takes the row below, or none."""
+    table = next(rating.table for rating in IEC.cords)
+    column = next(name for columns in IEC.cords[0].columns.values() for name in columns)
+    smallest = min(table.cells(column), key=lambda cell: area_of_row(table, cell.row))
+    area = area_of_row(table, smallest.row) * 1e-6
+    found = row_of_size(table, column, "odd", area, "copper")
+    assert not isinstance(found, Unknown)
+    assert found[0].row == smallest.row
+    assert isinstance(row_of_size(table, column, "odd", area * (1 - 1e-8), "copper"), Unknown)
+
+
+def test_the_working_names_the_way_of_laying() -> None:
+    assert rated(PREMISES, wire("12 AWG", insulation=75.0, in_conduit=True)).steps[0].expression.endswith("75 degC, conduit")
+    assert rated(SMALL, wire("12 AWG", insulation=75.0)).steps[0].expression == "12 AWG, column 75 degC"
