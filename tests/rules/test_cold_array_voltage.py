@@ -158,3 +158,64 @@ def test_below_the_table_a_coefficient_is_asked_for(said) -> None:  # type: igno
 def test_a_controller_without_array_is_counted(said) -> None:  # type: ignore[no-untyped-def]
     found = said(build() + "controller spare { MPPT; PV at most 20 V }\n", "cold_array_voltage")
     assert [(item.condition, item.count) for item in found.idle] == [("no array can be joined to it", 1)]
+
+
+WALL = "array wall { Voc 22.6 V; Isc 6 A; Voc -0.30 %/K; COUNT }\n"
+IN_SERIES = ("in from roof.plus to sun.pv_plus", "in from roof.plus to wall.minus\n  more from wall.plus to sun.pv_plus")
+BESIDE = "wire x from wall.plus to sun.pv_plus\nwire y from wall.minus to sun.pv_minus\n"
+
+
+@pytest.mark.parametrize(
+    ("limit", "fits"),
+    [("100 V", 3), ("75.936 V", 3), ("75.93 V", 2), ("50.624 V", 2), ("50.62 V", 1), ("25.312 V", 1), ("25.31 V", 0)],
+)
+def test_as_many_modules_are_offered_as_stay_within_the_limit(said, limit: str, fits: int) -> None:  # type: ignore[no-untyped-def]
+    """25.312 V a module at -15 degC, four in series 101.248 V; nothing is offered where not one of them fits."""
+    remedy = said(build(limit=limit).replace("2 in series", "4 in series"), "cold_array_voltage").finding("sun").remedy
+    rest = "se a controller whose PV input bears 107 V or more."
+    assert remedy == (f"Put at most {fits} of roof's modules in series, or u{rest}" if fits else f"U{rest}")
+
+
+def test_a_single_module_has_no_fewer(said) -> None:  # type: ignore[no-untyped-def]
+    """Also where the array does not say how many stand in series."""
+    for text in (build(limit="20 V").replace("2 in series", "1 in series"), build(limit="20 V").replace("; 2 in series", "")):
+        finding = said(text, "cold_array_voltage").finding("sun")
+        assert finding.measured.value == pytest.approx(25.312)
+        assert finding.remedy == "Use a controller whose PV input bears 26.6 V or more."
+
+
+def test_a_string_of_several_arrays_adds_up_in_the_working(said) -> None:  # type: ignore[no-untyped-def]
+    """50.624 V and 25.312 V. Which array has too many modules is not for the tool to say."""
+    finding = said(build().replace(*IN_SERIES) + WALL.replace("; COUNT", ""), "cold_array_voltage").finding("sun")
+    assert finding.message.startswith("sun: with nothing drawn, roof + wall reaches 75.9 V at -15 degC")
+    assert [(step.symbol, step.unit) for step in finding.working] == [("Voc", "V"), ("V_cold", "V"), ("V_table", "V")] * 2 + [
+        ("V_cold", "V")
+    ]
+    assert finding.working[-1].value == pytest.approx(75.936)
+    assert finding.remedy == "Use a controller whose PV input bears 79.9 V or more."
+    assert [step.symbol for step in said(build(), "cold_array_voltage").finding("sun").working] == ["Voc", "V_cold", "V_table"]
+
+
+def test_of_equal_strings_the_first_is_told(said) -> None:  # type: ignore[no-untyped-def]
+    beside = build() + WALL.replace("COUNT", "2 in series") + BESIDE
+    assert "with nothing drawn, roof reaches 50.6 V" in said(beside, "cold_array_voltage").finding("sun").message
+
+
+def test_the_working_holds_every_figure_of_both_ways(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, A1, Ex: 2 x 22.6 V; 45.2 x (1 + 0.003 x 40); NEC Table 690.7(A): 1.16."""
+    working = said(build(), "cold_array_voltage").finding("sun").working
+    assert [(step.expression, pytest.approx(step.value)) for step in working] == [
+        ("roof: 2 x 22.6, at 25 degC", 45.2),
+        ("45.2 x (1 + 0.003 x (25 - (-15)))", 50.624),
+        ("45.2 x 1.16, for comparison", 52.432),
+    ]
+    thin = said(build("-10 degC"), "cold_array_voltage").finding("sun")
+    assert thin.working[-1].expression == "0.95 x 50"
+    assert thin.working[-1].value == pytest.approx(47.5)
+    assert thin.remedy == "Put at most 1 of roof's modules in series, or use a controller whose PV input bears 52.6 V or more."
+    assert thin.reference.document == "common practice, no source"
+    alone = build(coefficient="").replace("2 in series", "1 in series").replace("50 V", "20 V")
+    assert [step.expression for step in said(alone, "cold_array_voltage").finding("sun").working] == [
+        "roof: 22.6, at 25 degC",
+        "22.6 x 1.16, record low of -15 degC",
+    ]
