@@ -17,6 +17,14 @@ def test_an_edge_from_a_node_to_itself_is_no_bridge() -> None:
     assert bridges(3, [(5, 0, 0), (6, 0, 1), (7, 1, 2), (8, 1, 2)]) == {6}
 
 
+def test_nodes_are_told_apart_by_their_numbers() -> None:
+    """Equal numbers above 256 are not one object by themselves."""
+    one, two = int("1000"), int("1000")
+    assert bridges(1001, [(int("700"), one, two), (int("701"), one, 0), (int("702"), two, 0)]) == set()
+    assert bridges(1001, [(int("700"), 0, one), (int("701"), two, 1)]) == {700, 701}
+    assert max(parts(1001, [(one, two), (0, one)])) == 999
+
+
 @settings(max_examples=200, deadline=None, derandomize=True)
 @given(pairs=EDGES)
 def test_bridges_are_the_edges_without_which_there_are_more_parts(pairs: list[tuple[int, int]]) -> None:
