@@ -434,3 +434,17 @@ def test_an_area_that_equals_a_row_takes_that_row_whatever_it_is_called() -> Non
 def test_the_working_names_the_way_of_laying() -> None:
     assert rated(PREMISES, wire("12 AWG", insulation=75.0, in_conduit=True)).steps[0].expression.endswith("75 degC, conduit")
     assert rated(SMALL, wire("12 AWG", insulation=75.0)).steps[0].expression == "12 AWG, column 75 degC"
+
+
+def test_a_short_bundle_counts_one_in_the_working_too() -> None:
+    found = rated(PREMISES, wire("12 AWG", insulation=75.0, in_conduit=True, together=6, bundled_length=0.5))
+    (step,) = [step for step in found.steps if step.symbol == "k_bundle"]
+    assert step.value == found.bundling_factor == 1.0
+
+
+def test_a_cord_that_names_no_temperature_is_of_the_lowest_class() -> None:
+    """60 degC, for which NEC Table 400.5(A)(1) is made; up to the reference ambient no factor is asked for."""
+    found = rated(SMALL, wire("16 AWG", cord=True, together=2))
+    assert (found.insulation, found.cord) == (60.0, True)
+    assert (found.ambient_factor, found.bundling_factor, found.coil_factor) == (1.0, 1.0, 1.0)
+    assert missing(SMALL, wire("16 AWG", cord=True, together=2, ambient=31.0)) == "insulation temperature"

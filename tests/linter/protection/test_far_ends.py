@@ -163,6 +163,14 @@ def test_of_two_ways_back_the_shorter_counts(net: Any) -> None:
     assert names(found.returns(lamp)) == ("half", "other half")
 
 
+def test_of_two_ways_back_of_one_length_the_one_of_fewer_pieces_counts(net: Any) -> None:
+    box = net().source("house", minus="post").wire("feed", "house.plus", "lamp.plus")
+    box.wire("half", "lamp.minus", "x", 1.0).wire("other half", "x", "post", 1.0).wire("whole", "lamp.minus", "post", 2.0)
+    found = far_ends(box)
+    (lamp,) = found.ends((Place("lamp", "lamp.plus", "lamp.minus"),))
+    assert names(found.returns(lamp)) == ("whole",)
+
+
 def test_with_the_plus_earthed_the_minus_side_is_followed(net: Any) -> None:
     """The same box turned round: shorts lie between the minus side and the plus post."""
     box = net().source("house", plus="post", minus="house.minus").wire("feed", "house.minus", "f.line")

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from ohmwright.protection.largest_flow import Cut, Flow, FlowNet, Link
 
 INFINITE = float("inf")
 
@@ -203,3 +204,9 @@ def test_what_bounds_a_wire_between_two_ends_of_a_loop_of_fuses_is_named(net: An
     assert flows.pieces(wire, into_end=False) == (("f", 60.0),)
     assert flows.pieces(wire, into_end=True) == (("g", 60.0), ("mains", 30.0))
     assert flows.into(wire).larger == (90.0, 2)
+
+
+def test_a_source_of_half_an_ampere_bounds_a_flow() -> None:
+    net = FlowNet((Link(7, 0, 1, 10.0, 10.0),), {0: Flow(0.5, 2), 2: Flow(3.0, 1)})
+    assert net.to(1) == Cut(Flow(0.5, 2), (), (0,))
+    assert net.to(1, without=7) == Cut(Flow(0.0, 0), (), ())
