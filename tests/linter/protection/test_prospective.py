@@ -145,3 +145,14 @@ def test_the_stronger_side_of_a_device_counts_whichever_way_it_is_drawn(net: Any
     found = shorts(box, {f"p{number}": (13.4, 0.0018) for number in (1, 2, 3)}, ohm=0.0)
     assert found["f1"].ampere == pytest.approx(2 * 13.4 / 0.0018)
     assert (found["f1"].side, found["f1"].batteries) == ("n1", ("p2", "p3"))
+
+
+def test_short_at_a_hanging_device_lies_on_its_side_of_the_battery(net: Any) -> None:
+    """Whichever way it is drawn, and whatever the nodes are called (the battery's is the last one here)."""
+    for ends in (("f.line", "f.load"), ("f.load", "f.line")):
+        box = net().source("zz").wire("lead", "zz.plus", "f.line").fuse("f", *ends, 100).wire("on", "f.load", "g.line")
+        box.fuse("g", "lamp.plus", "g.line", 50)
+        found = shorts(box, {"zz": (13.4, 0.0018)})
+        assert (found["f"].side, found["g"].side) == ("f.line", "g.line")
+        assert found["f"].ampere == pytest.approx(13.4 / 0.0025)
+        assert found["g"].ampere == pytest.approx(13.4 / 0.0032)

@@ -212,3 +212,35 @@ def test_middle_of_a_series_string_is_live_and_what_floats_is_dead(net: Any) -> 
     found = {branch.name: protection.standing(branch) for branch in box.branches}
     assert found == {"link": "live", "top": "live", "stray": "dead", "back": "return"}
     assert set(lengths(box)) == {("lower", "link"), ("upper", "top")}
+
+
+@pytest.mark.parametrize(
+    ("lead", "on", "whole", "open_at"),
+    [
+        (True, True, True, ""),
+        (False, True, False, "lead"),
+        (True, False, False, "on"),
+        (None, True, None, "lead"),
+        (None, False, False, "on"),
+    ],
+)
+def test_a_stretch_is_as_covered_as_the_least_covered_conductor_on_its_way(
+    net: Any, lead: bool | None, on: bool | None, whole: bool | None, open_at: str
+) -> None:
+    box = net().source("house").wire("lead", "house.plus", "n", enclosed=lead).wire("on", "n", "lamp.plus", enclosed=on)
+    stretch = box.unfused()["house", "on"]
+    assert stretch.enclosed is whole
+    assert (stretch.open_at.name if stretch.open_at is not None else "") == open_at
+
+
+@pytest.mark.parametrize("ends", [("x", "y"), ("y", "x")])
+def test_beyond_a_conductor_that_closes_a_ring_lies_what_is_beyond_either_end(net: Any, ends: tuple[str, str]) -> None:
+    """Behind x a fuse after 3 m, behind y one after half a metre: the nearer one counts, whichever way the conductor is drawn."""
+    box = (
+        net().source("house").wire("to x", "house.plus", "x", 1.0).wire("to y", "house.plus", "y", 1.0).wire("ring", *ends, 1.0)
+    )
+    box.wire("long", "x", "f.line", 3.0).fuse("f", "f.line", "f.load", 10).wire("short", "y", "g.line", 0.5).fuse(
+        "g", "g.line", "g.load", 10
+    )
+    beyond = box.unfused()["house", "ring"].beyond
+    assert (beyond.device.name, beyond.length) == ("g", 1.5)
