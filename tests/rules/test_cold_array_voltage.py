@@ -219,3 +219,13 @@ def test_the_working_holds_every_figure_of_both_ways(said) -> None:  # type: ign
         "roof: 22.6, at 25 degC",
         "22.6 x 1.16, record low of -15 degC",
     ]
+
+
+def test_the_record_low_is_asked_for_in_the_words_that_fit(said) -> None:  # type: ignore[no-untyped-def]
+    """With a site, the datum alone; without one, the whole statement."""
+    for left, declare in (
+        ("site { ambient -5 degC to 32 degC }\n", "record low -20 degC"),
+        ("", "site { record low -20 degC }"),
+    ):
+        text = build().replace("site { ambient -5 degC to 32 degC; record low -15 degC }\n", left)
+        assert said(text, "cold_array_voltage").unchecked[0].declare == declare
