@@ -151,3 +151,12 @@ def test_poles_of_a_cluster_are_those_of_the_sources_that_stand_there(net: Any) 
     assert [pole.source.name for pole in poles.at(poles.ways.cluster["bus"])] == ["one", "two"]
     assert [pole.source.name for pole in poles.at(poles.ways.cluster["far.plus"])] == ["far"]
     assert poles.at(poles.ways.cluster["ground"]) == ()
+
+
+def test_contact_that_stays_an_edge_passes_both_ways(net: Any) -> None:
+    box = net().source("house").join("house.plus", "b", "contact")
+    assert Ways(box.circuit()).kinds == []
+    ways = Ways(box.circuit(), stays=lambda branch: branch.kind == "contact")
+    assert ways.kinds == [WIRE]
+    one, two = ways.cluster["house.plus"], ways.cluster["b"]
+    assert (ways.reach([one])[two], ways.reach([two])[one]) == (1, 1)

@@ -185,6 +185,7 @@ def test_walk_tells_what_lies_beyond_a_conductor_and_before_it(net: Any) -> None
     assert list(walk.beyond(one)) == [cluster["lamp.plus"]]
     assert list(walk.back(two)) == [lead]  # a passage is a way, but no conductor
     assert walk.path(lead) == ()
+    assert [protection.ways.wire(edge).name for edge in walk.edges()] == ["lead", "one", "two"]
 
 
 def test_unsaid_rating_is_named_behind_a_device_that_is_known_to_be_too_large(net: Any) -> None:

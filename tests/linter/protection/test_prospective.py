@@ -78,6 +78,9 @@ def test_string_in_series_adds_voltage_resistance_and_its_link(net: Any) -> None
 def test_charger_behind_a_fuse_adds_nothing(net: Any) -> None:
     box = net().source("house").source("mains", 30, "charger").fuse("f", "house.plus", "n", 40).wire("in", "mains.plus", "n")
     assert shorts(box, {"house": (13.0, 0.01)})["f"].ampere == pytest.approx(1300)
+    assert shorts(box, {"house": (13.0, 0.01), "mains": (14.0, 0.01)})["f"].batteries == (
+        "house",
+    )  # no battery, whatever is said of it
 
 
 def test_diode_keeps_a_battery_from_what_lies_before_it(net: Any) -> None:

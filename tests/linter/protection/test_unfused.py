@@ -244,3 +244,9 @@ def test_beyond_a_conductor_that_closes_a_ring_lies_what_is_beyond_either_end(ne
     )
     beyond = box.unfused()["house", "ring"].beyond
     assert (beyond.device.name, beyond.length) == ("g", 1.5)
+    assert (beyond.joins_source, beyond.joins_battery) == (False, False)
+    for kind, name in (("charger", "x"), ("charger", "y"), ("battery", "x"), ("battery", "y")):
+        box.source(f"{kind} at {name}", 30, kind, plus=name)
+        beyond = box.unfused()["house", "ring"].beyond
+        assert (beyond.joins_source, beyond.joins_battery) == (True, kind == "battery")
+        box.sources.pop()
