@@ -19,6 +19,7 @@ __all__ = ["COMMANDS", "main", "run"]
 
 COMMANDS: dict[str, str] = {
     "inspect": "inspect build files or folders and say what is unsafe or will not work",
+    "compare": "what a change does: what changes the judgement first, then findings, margins and parts",
     "solve": "currents, drops and powers of every state",
     "basis": "what a rule checks, why, its formula, its reference",
     "size": "which other gauges, fuses and lengths would mend what is found",

@@ -149,6 +149,7 @@ class Pack:
     needs: Mapping[str, Sequence[str]] = field(default_factory=dict)
     answers: Callable[[Study, Told], Iterator[Promise]] | None = None
     offers: Callable[[Study, Judged], Iterator[Offer]] | None = None
+    limits: Callable[[str], str] | None = None
 
     def ready(self) -> Iterator[Ready]:
         """Return every rule, importing those at once that may have something to say of any build; PackError where one is missing or malformed."""

@@ -295,6 +295,12 @@ def _offers(study: Study, finding: Judged) -> Iterator[Offer]:
     return offers(study, finding)
 
 
+def _limits(grade: str) -> str:
+    from ohmwright_rules.limit_names import limit_name  # only `compare` asks
+
+    return limit_name(grade)
+
+
 def _answers(study: Study, told: Told) -> Iterator[Promise]:
     from ohmwright_rules.answers import answers  # only a build with requirements asks
 
@@ -311,5 +317,6 @@ PACK = Pack(
     numbers=_numbers,
     answers=_answers,
     offers=_offers,
+    limits=_limits,
     needs={f"ohmwright_rules.{name}": kinds for name, kinds in NEEDS.items()},
 )

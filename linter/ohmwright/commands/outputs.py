@@ -32,12 +32,12 @@ class _InOrder(argparse.Action):
         namespace.outputs = [*given, (str(self.const), str(values))]
 
 
-def add_outputs(parser: argparse.ArgumentParser) -> None:
+def add_outputs(parser: argparse.ArgumentParser, formats: Collection[str] = WRITERS) -> None:
     """Declare the options for formats and files."""
     parser.set_defaults(outputs=None)
     parser.add_argument(
-        "--output", action=_InOrder, dest=argparse.SUPPRESS, const="output", choices=list(WRITERS), metavar="FORMAT",
-        help=f"{', '.join(WRITERS)} (may be repeated; default text)",
+        "--output", action=_InOrder, dest=argparse.SUPPRESS, const="output", choices=list(formats), metavar="FORMAT",
+        help=f"{', '.join(formats)} (may be repeated; default text)",
     )  # fmt: skip
     parser.add_argument(
         "--to", action=_InOrder, dest=argparse.SUPPRESS, const="to", metavar="FILE",

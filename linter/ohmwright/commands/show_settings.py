@@ -87,6 +87,8 @@ def _rows(group: Group, options: argparse.Namespace) -> Iterator[tuple[str, str,
             f"{change.grade} from {was} to {change.severity}: {change.because}",
             from_file("grades", number, "grade"),
         )
+    for number, accepted in enumerate(settings.accepted):
+        yield "accepted", f"{accepted.build}: {accepted.waiver}: {accepted.because}", from_file("accepted", number, "waiver")
 
 
 def _format(options: argparse.Namespace, settings: Settings) -> str:

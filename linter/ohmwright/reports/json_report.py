@@ -22,11 +22,15 @@ from ohmwright.waiving import bound_of
 __all__ = [
     "SCHEMA",
     "amount_in_json",
+    "finding_in_json",
     "laid_out",
     "laid_out_list",
     "number_or_null",
+    "pass_in_json",
+    "promise_in_json",
     "reference_in_json",
     "span_in_json",
+    "unchecked_in_json",
     "write",
 ]
 
@@ -64,18 +68,18 @@ def _build(build: BuildResult) -> dict[str, Any]:
         "basis": build.basis or None,
         "partial": build.partial,
         "states": [{"name": state.name, "origin": state.origin} for state in build.states],
-        "findings": [_finding(item) for item in build.findings],
-        "passes": [_pass(item) for item in build.passes],
-        "not_checked": [_unchecked(item) for item in build.not_checked],
+        "findings": [finding_in_json(item) for item in build.findings],
+        "passes": [pass_in_json(item) for item in build.passes],
+        "not_checked": [unchecked_in_json(item) for item in build.not_checked],
         "does_not_apply": [
             {"rule": rule, "condition": outcome.condition, "count": outcome.count} for rule, outcome in build.does_not_apply
         ],
-        "requirements": [_promise(item) for item in build.requirements],
+        "requirements": [promise_in_json(item) for item in build.requirements],
         "assumed": [_assumed(item) for item in build.assumed],
         "waived": [_waived(item) for item in build.waived],
-        "yielded": [_finding(item) for item in build.yielded],
+        "yielded": [finding_in_json(item) for item in build.yielded],
         "baselined": [_held(item) for item in build.baselined],
-        "switched_off": [_finding(item) for item in build.switched_off],
+        "switched_off": [finding_in_json(item) for item in build.switched_off],
         "not_reached": build.not_reached,
     }
 
@@ -105,7 +109,8 @@ def _settings(told: SettingsTold) -> dict[str, Any]:
 # what rules said ---------------------------------------------------------------------------------------------------
 
 
-def _finding(item: Judged) -> dict[str, Any]:
+def finding_in_json(item: Judged) -> dict[str, Any]:
+    """Return a finding, whole."""
     finding = item.finding
     return {
         "rule": item.rule.id,
@@ -142,14 +147,14 @@ def _waived(item: Judged) -> dict[str, Any]:
         "until": waiver.until.isoformat() if waiver.until is not None else None,
         "span": span_in_json(waiver.span),
     }
-    return {**_finding(item), "waiver": told}
+    return {**finding_in_json(item), "waiver": told}
 
 
 def _held(item: Judged) -> dict[str, Any]:
     entry = item.entry
     assert entry is not None
     told = {"severity": entry.severity, "measured": _entry_amount(entry.measured), "limit": _entry_amount(entry.limit)}
-    return {**_finding(item), "entry": told}
+    return {**finding_in_json(item), "entry": told}
 
 
 def _entry_amount(amount: tuple[float, str] | None) -> dict[str, Any] | None:
@@ -165,7 +170,8 @@ def _state(state: StateMeasure) -> dict[str, Any]:
     }
 
 
-def _pass(item: Kept) -> dict[str, Any]:
+def pass_in_json(item: Kept) -> dict[str, Any]:
+    """Return a grade that holds."""
     passed = item.passed
     return {
         "rule": item.rule.id,
@@ -179,7 +185,8 @@ def _pass(item: Kept) -> dict[str, Any]:
     }
 
 
-def _unchecked(item: Unchecked) -> dict[str, Any]:
+def unchecked_in_json(item: Unchecked) -> dict[str, Any]:
+    """Return a grade that could not be checked, with the datum that is missing."""
     outcome = item.outcome
     return {
         "rule": item.rule.id,
@@ -192,7 +199,8 @@ def _unchecked(item: Unchecked) -> dict[str, Any]:
     }
 
 
-def _promise(item: Promise) -> dict[str, Any]:
+def promise_in_json(item: Promise) -> dict[str, Any]:
+    """Return a requirement with its verdict."""
     return {
         "name": item.name,
         "formula": item.formula,

@@ -1,6 +1,6 @@
 """A summary in Markdown, for the page of a job or a comment: builds in a table, then what was found, the worst builds first.
 
-It stays below the one mebibyte that a job may show, and says what it leaves out. Every text of a build file goes through `_md`: nothing in it is markup,
+It stays below the one mebibyte that a job may show, and says what it leaves out. Every text of a build file goes through `md`: nothing in it is markup,
 calls a person, names an issue or becomes a link. Texts never stand at the beginning of a line.
 """
 
@@ -17,7 +17,7 @@ from ohmwright.results import BuildResult, Result
 from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures
 
-__all__ = ["write"]
+__all__ = ["Page", "md", "write"]
 
 MOST_BYTES = (
     1_000_000  # a job may show 1 MiB (1,048,576) for each step: "Workflow commands for GitHub Actions", docs.github.com
@@ -27,7 +27,7 @@ MOST_TEXT = 4000  # letters of one text
 _CLOSING_ROOM = 20_000  # bytes kept for what stands at the end
 
 
-class _Page:
+class Page:
     """Lines until the page is full; what comes later is counted."""
 
     def __init__(self) -> None:
@@ -36,6 +36,7 @@ class _Page:
         self.left_out = 0
 
     def add(self, *lines: str) -> None:
+        """Add lines, whether there is room or not."""
         self.lines.extend(lines)
         self.left -= sum(len(line.encode("utf-8", "replace")) + 1 for line in lines)
 
@@ -49,11 +50,11 @@ class _Page:
 
 def write(result: Result) -> str:
     """Return the summary of a run."""
-    page = _Page()
+    page = Page()
     page.add(f"# Inspection of {counted(len(result.builds), 'file')}", "")
     for error in result.errors:
         where = f" ({error.build})" if error.build else ""
-        page.fits(f"**The run itself failed:** {_md(error.message + where)}", "")
+        page.fits(f"**The run itself failed:** {md(error.message + where)}", "")
     builds = sorted(result.builds, key=lambda build: (-_rank(build), build.home.below, build.path))
     _table(page, builds)
     unwritten = 0
@@ -62,10 +63,10 @@ def write(result: Result) -> str:
     if unwritten:
         page.lines += [f"**{counted(unwritten, 'more entry')} not written out here; the JSON output holds them all.**", ""]
     for told in result.settings:
-        said = [f"{'  ' * depth}- {_md(words)}" for depth, words in settings_in_words(told)]
+        said = [f"{'  ' * depth}- {md(words)}" for depth, words in settings_in_words(told)]
         if page.fits(*said):
             page.lines.append("")
-    page.lines += [f"{_md(words)}  " for words in closing(result)]
+    page.lines += [f"{md(words)}  " for words in closing(result)]
     return "\n".join(page.lines).rstrip() + "\n"
 
 
@@ -78,7 +79,7 @@ def _rank(build: BuildResult) -> int:
 # the table of builds -----------------------------------------------------------------------------------------------
 
 
-def _table(page: _Page, builds: list[BuildResult]) -> None:
+def _table(page: Page, builds: list[BuildResult]) -> None:
     page.add("| file | title | revision | verdict | worst margin | errors | warnings | notes | not checked | waived |")
     page.add("| --- | --- | --- | --- | ---: | ---: | ---: | ---: | ---: | ---: |")
     for number, build in enumerate(builds):
@@ -93,9 +94,9 @@ def _table(page: _Page, builds: list[BuildResult]) -> None:
 def _row(build: BuildResult) -> str:
     counts = [sum(1 for item in build.findings if item.severity is severity) for severity in sorted(Severity, reverse=True)]
     cells = [
-        _md(build.home.below + build.path),
-        _md(build.title or ("a library of parts" if build.is_library else "")),
-        _md(build.revision),
+        md(build.home.below + build.path),
+        md(build.title or ("a library of parts" if build.is_library else "")),
+        md(build.revision),
         _verdict(build),
         _worst_margin(build),
         *(f"{count:,}" for count in counts),
@@ -127,13 +128,13 @@ def _worst_margin(build: BuildResult) -> str:
 # one build ---------------------------------------------------------------------------------------------------------
 
 
-def _build(page: _Page, build: BuildResult) -> int:
+def _build(page: Page, build: BuildResult) -> int:
     """Write what is to be said of a build; return how many entries there was no room for."""
     entries = [*_entries(build)]
     if not entries:
         return 0
-    title = f": {_md(build.title)}" if build.title else ""
-    head = ["", f"## {_md(build.home.below + build.path)}{title}", ""]
+    title = f": {md(build.title)}" if build.title else ""
+    head = ["", f"## {md(build.home.below + build.path)}{title}", ""]
     written = 0
     for lines in entries:
         if not page.fits(*head, *lines):
@@ -145,21 +146,21 @@ def _build(page: _Page, build: BuildResult) -> int:
 
 def _entries(build: BuildResult) -> Iterator[list[str]]:
     for findings in by_subject(build):
-        head = [f"### {_md(heading(build, findings[0]))}", ""]
+        head = [f"### {md(heading(build, findings[0]))}", ""]
         for item in findings:
             word = item.severity.word.capitalize()
-            lines = [f"- **{word}: {_md(title_of(item))}** ({_md(name_of(item))})"]
-            lines += [f"  - {label or 'Working'}: {_md(text)}" for label, text in facts(item, build)]
+            lines = [f"- **{word}: {md(title_of(item))}** ({md(name_of(item))})"]
+            lines += [f"  - {label or 'Working'}: {md(text)}" for label, text in facts(item, build)]
             yield [*head, *lines, ""]
             head = []
     head = ["### Could not be checked", ""]
     for gap in gaps(build):
-        declare = f" Declare: {_md(gap.declare)}" if gap.declare else ""
-        yield [*head, f"- **{gap.severity.word.capitalize()}:** line {gap.span.line}: {_md(gap.message)}{declare}"]
+        declare = f" Declare: {md(gap.declare)}" if gap.declare else ""
+        yield [*head, f"- **{gap.severity.word.capitalize()}:** line {gap.span.line}: {md(gap.message)}{declare}"]
         head = []
     head = ["", "### Waived", ""]
     for item in build.waived:
-        yield [*head, f"- {_md(waived_in_words(item))}"]
+        yield [*head, f"- {md(waived_in_words(item))}"]
         head = []
 
 
@@ -171,13 +172,13 @@ _NAMED = re.compile(r"(?i)(?<![a-z0-9])(gh-|www)(?=[.0-9])")  # an issue, an add
 _BREAK = "&#8203;"  # a space of no width: the text reads the same and calls nobody
 
 
-def _md(text: str) -> str:
+def md(text: str) -> str:
     """Return a text as it reads in Markdown, whatever it holds: no markup, no HTML, no cell or line of a table, no mention, issue or link.
 
     A backslash makes a sign plain, and an entity is never markup (CommonMark 0.31, 2.4 and 2.5). What services put on top of it acts on plain text, so
     that a space of no width stands between.
 
-    >>> _md("**a** <b> | @you #1")
+    >>> md("**a** <b> | @you #1")
     '\\\\*\\\\*a\\\\*\\\\* &lt;b&gt; &#124; @&#8203;you \\\\#&#8203;1'
     """
     plain = visible(cut(" ".join(text.split()), MOST_TEXT))

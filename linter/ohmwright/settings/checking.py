@@ -57,6 +57,11 @@ KEYS: dict[str, Key] = {
         keys={"grade": Key("word"), "severity": Key("choice", (*_SEVERITIES, "off")), "because": _BECAUSE},
         needed=("grade", "severity", "because"),
     ),
+    "accepted": Key(
+        "entries",
+        keys={"build": Key("pattern"), "waiver": Key("word"), "because": _BECAUSE},
+        needed=("build", "waiver", "because"),
+    ),
     "output": Key("table", keys={"format": Key("word"), "working": Key("flag"), "assumed": Key("flag")}),
 }
 

@@ -12,7 +12,7 @@ from ohmwright_grammar.spans import Span
 if TYPE_CHECKING:
     from ohmwright.settings.locating import Path
 
-__all__ = ["OFF", "Fault", "GradeChange", "LeftOut", "Settings"]
+__all__ = ["OFF", "Accepted", "Fault", "GradeChange", "LeftOut", "Settings"]
 
 OFF = "off"  # of a grade: what it finds is counted, and told nowhere else
 
@@ -33,6 +33,16 @@ class GradeChange:
 
     grade: str
     severity: str
+    because: str
+    span: Span = field(compare=False)
+
+
+@record
+class Accepted:
+    """A waiver that a change of a build may bring, in the words in which the build would say it, and why."""
+
+    build: str  # a path, as those that are left out
+    waiver: str
     because: str
     span: Span = field(compare=False)
 
@@ -70,6 +80,7 @@ class Settings:
     baseline: str = ""
     left_out: tuple[LeftOut, ...] = ()
     grades: tuple[GradeChange, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
     format: str = ""
     working: bool | None = None
     assumed: bool | None = None

@@ -50,6 +50,10 @@ def _all(settings: Settings, packs: tuple[Pack, ...]) -> Iterator[Fault]:
         yield from _twice("family", [(item.name, item.span) for item in families])
     if settings.grades:
         yield from _grades(settings, packs)
+    if settings.accepted:
+        from ohmwright.settings.accepting import accepted_waivers
+
+        yield from accepted_waivers(settings)[1]
 
 
 def _grades(settings: Settings, packs: tuple[Pack, ...]) -> Iterator[Fault]:

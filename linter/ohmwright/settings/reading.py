@@ -12,7 +12,7 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright.settings.checking import Wrong, check
 from ohmwright.settings.locating import Path, Place, locate
-from ohmwright.settings.model import Fault, GradeChange, LeftOut, Settings
+from ohmwright.settings.model import Accepted, Fault, GradeChange, LeftOut, Settings
 
 __all__ = ["MOST_BYTES", "Read", "as_faults", "line_starts", "read"]
 
@@ -99,6 +99,15 @@ def _settings(document: Mapping[str, Any], places: _Places, file: str, folder: s
                 places.value(("grades", number, "grade")),
             )
             for number, item in enumerate(document.get("grades", ()))
+        ),
+        accepted=tuple(
+            Accepted(
+                item["build"],
+                " ".join(item["waiver"].split()),
+                " ".join(item["because"].split()),
+                places.value(("accepted", number, "waiver")),
+            )
+            for number, item in enumerate(document.get("accepted", ()))
         ),
         format=output.get("format", ""),
         working=output.get("working"),

@@ -1,0 +1,390 @@
+"""Reading, inspecting and comparing both sides: which build belongs to which, on which terms, and what is the same and need not be looked at."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Literal
+
+from ohmwright_grammar.budget import OutOfBudgetError
+from ohmwright_grammar.model import Build
+from ohmwright_grammar.records import draft, record
+from ohmwright_grammar.resolve import Loader, Resolved, resolve
+
+from ohmwright import __version__, rules
+from ohmwright.commands.changed_files import changed_files, compared_files, compared_marks, concerned
+from ohmwright.commands.common import Limits, complain
+from ohmwright.commands.sides import Side, Sides, sides_of
+from ohmwright.commands.standing import Kept, Marks, Terms, given_settings, terms_of
+from ohmwright.comparing.baselines import Renames, renamed_baseline
+from ohmwright.comparing.builds import compared_build
+from ohmwright.comparing.claims import compared_claims
+from ohmwright.comparing.model import BuildChange, Comparison, Judgement
+from ohmwright.comparing.things import Names, names_of
+from ohmwright.comparing.waivers import compared_waivers
+from ohmwright.findings import Severity
+from ohmwright.inspecting import inspect_files
+from ohmwright.results import BuildResult, Result, RunError
+
+__all__ = ["Compared", "compared"]
+
+
+@record
+class Compared:
+    """A comparison with the bar that counts for each build, by its path on the new side; `wrong` tells that something could not be used, which was said."""
+
+    comparison: Comparison
+    bars: dict[str, Severity]
+    wrong: bool = False
+
+
+@draft
+class _File:
+    """One build file of one side: its path from the top, the root that it is read from, and its model, None where it cannot be read."""
+
+    path: str
+    root: str
+    terms: Terms
+    build: Build | None = None
+    failed: bool = False  # it could not be resolved at all: inspecting it says why
+
+    @property
+    def below_root(self) -> str:
+        """Its path from its root."""
+        return self.path[len(self.root) + 1 :] if self.root else self.path
+
+
+@record
+class _Pair:
+    """What is one build on both sides, None on a side that does not have it."""
+
+    old: _File | None
+    new: _File | None
+
+
+def compared(options: argparse.Namespace) -> Compared | None:
+    """Compare what a command line names; None where nothing could be, which was said. PackError and GitError as they come."""
+    given, good = given_settings(options.settings)
+    if not good:
+        return None
+    sides = sides_of(options.what)
+    if isinstance(sides, str):
+        complain(sides)
+        return None
+    limits = Limits(*options.budget)
+    try:
+        run = _Run(options, sides, given, limits)
+        return run.compared() if run.is_fit() else None
+    finally:
+        limits.release()
+        sides.close()
+
+
+class _Run:
+    """One comparison."""
+
+    def __init__(self, options: argparse.Namespace, sides: Sides, given: Kept | None, limits: Limits) -> None:
+        self.options = options
+        self.sides = sides
+        self.given = given
+        self.limits = limits
+        self.marks = Marks(sides.old.tree), Marks(sides.new.tree)
+        self.terms: dict[str, Terms] = {}
+        self.loaders: dict[tuple[int, str], Loader] = {}
+        self.wrong = False
+
+    def is_fit(self) -> bool:
+        """Tell whether the terms of the old side can be used; what cannot is said."""
+        self._terms("")
+        for side in (self.sides.old, self.sides.new):
+            for path in side.builds():
+                self._terms(self._old_path(side, path).rpartition("/")[0])
+        faults = dict.fromkeys(fault for terms in self.terms.values() for fault in terms.faults)
+        for fault in faults:
+            complain(f"{self.sides.old.tree.told.name}: {fault}")
+        return not faults
+
+    # terms and roots ---------------------------------------------------------------------------------------------------
+
+    def _old_path(self, side: Side, path: str) -> str:
+        """Return where a file of a side lies, or would lie, on the old one."""
+        if side.is_file:
+            return self.sides.old.scopes[0]
+        return path if side is self.sides.old else self.sides.old.below + side.key(path)
+
+    def _terms(self, folder: str) -> Terms:
+        """Return the terms for a folder of the old side."""
+        kept = self.given or self.marks[0].of(folder)
+        known = self.terms.get(kept.folder)
+        if known is None:
+            known = terms_of(kept, self.sides.old, self.options, self.limits, self.given is not None)
+            self.terms[kept.folder] = known
+        return known
+
+    def _named(self, terms: Terms, side: Side, path: str) -> str:
+        """Return a path as the settings that it is judged by would name it."""
+        old = self._old_path(side, path)
+        folder = terms.kept.folder
+        return old[len(folder) + 1 :] if folder and old.startswith(f"{folder}/") else old
+
+    def _file(self, number: int, path: str) -> _File | None:
+        """Return a build file of a side, None where the settings leave it out."""
+        side = (self.sides.old, self.sides.new)[number]
+        terms = self._terms(self._old_path(side, path).rpartition("/")[0])
+        if terms.leaves_out(self._named(terms, side, path)):
+            return None
+        root = "" if self.given is not None else self.marks[number].of(path.rpartition("/")[0]).folder
+        return _File(path, root, terms)
+
+    def _loader(self, number: int, root: str) -> Loader:
+        loader = self.loaders.get((number, root))
+        if loader is None:
+            tree = (self.sides.old, self.sides.new)[number].tree
+            loader = self.loaders[(number, root)] = Loader(tree.sources(root))
+        return loader
+
+    # the work ----------------------------------------------------------------------------------------------------------
+
+    def compared(self) -> Compared:
+        changed = changed_files(self.sides)
+        may_read = concerned(self.sides, changed)
+        pairs = self._pairs(may_read)
+        unchanged = 0
+        worth: list[tuple[_Pair, Names]] = []
+        for pair in pairs.found:
+            if self._is_same(pair):
+                unchanged += 1
+            else:
+                both = (
+                    pair.old is not None and pair.new is not None and pair.old.build is not None and pair.new.build is not None
+                )
+                worth.append((pair, names_of(pair.old.build, pair.new.build) if both else Names({}, {})))  # type: ignore[union-attr,arg-type]
+        renames = _renames(worth)
+        results = self._inspected(0, [pair.old for pair, _ in worth if pair.old is not None], None)
+        after = self._inspected(1, [pair.new for pair, _ in worth if pair.new is not None], renames)
+        read = {
+            self._from_top(file, item.path)
+            for pair, _ in worth
+            for file in (pair.old, pair.new)
+            if file and file.build
+            for item in file.build.files
+        }
+        judgement = [*compared_marks(self.sides, self.marks)]
+        judgement += compared_files(self.sides, changed, read.__contains__, renames)
+        builds: list[BuildChange] = []
+        for pair, names in worth:
+            judgement += self._claims(pair, names)
+            builds.append(self._change(pair, names, results.builds, after.builds))
+        builds += self._readers(worth, results.builds, after.builds)
+        known = dict.fromkeys(judgement)
+        errors = (*(error for error in results.errors if error.rule or error.pack), *after.errors)
+        comparison = Comparison(
+            __version__,
+            next(iter(self.terms.values())).options.today.isoformat(),
+            tuple((pack.name, pack.version) for pack in rules.installed_packs()),
+            self.sides.old.tree.told,
+            self.sides.new.tree.told,
+            tuple(sorted(known, key=_order)),
+            tuple(change for change in builds if not change.is_quiet),
+            unchanged + pairs.untouched + sum(1 for change in builds if change.is_quiet),
+            tuple(sorted({terms.kept.file for terms in self.terms.values() if terms.kept.file})),
+            tuple(dict.fromkeys(errors)),
+            any(terms.options.require_checked for terms in self.terms.values()),
+        )
+        bars = {(file.path): file.terms.bar for pair, _ in worth if (file := pair.new) is not None}
+        unreadable = any(item.kind == "setting" and item.about.startswith("settings that") for item in comparison.judgement)
+        return Compared(comparison, bars, self.wrong or unreadable)
+
+    def _pairs(self, may_read: Callable[[str], bool]) -> _Pairs:
+        """Pair the builds of both sides: by path, then by content, then by title."""
+        sides = self.sides
+        before = {sides.old.key(path): path for path in sides.old.builds()}
+        after = {sides.new.key(path): path for path in sides.new.builds()}
+        if sides.old.is_file:
+            before, after = {"": sides.old.scopes[0]}, {"": sides.new.scopes[0]}
+        found: list[_Pair] = []
+        untouched = 0
+        olds: list[_File] = []
+        news: list[_File] = []
+        for key in sorted({**before, **after}):
+            old = self._file(0, before[key]) if key in before else None
+            new = self._file(1, after[key]) if key in after else None
+            if old is not None and new is not None:
+                if old.root == new.root and sides.shared and not may_read(key):
+                    untouched += 1
+                else:
+                    found.append(_Pair(old, new))
+            elif old is not None:
+                olds.append(old)
+            elif new is not None:
+                news.append(new)
+        for file, number in (
+            *((item, 0) for item in (*olds, *(pair.old for pair in found))),
+            *((item, 1) for item in (*news, *(pair.new for pair in found))),
+        ):
+            assert file is not None
+            self._resolve(number, file)
+        moved = _moved(olds, news)
+        found += [_Pair(old, new) for old, new in moved]
+        found += [_Pair(old, None) for old in olds if old not in [pair[0] for pair in moved]]
+        found += [_Pair(None, new) for new in news if new not in [pair[1] for pair in moved]]
+        return _Pairs(found, untouched)
+
+    def _resolve(self, number: int, file: _File) -> None:
+        loader = self._loader(number, file.root)
+        loader.budget = self.limits()
+        try:
+            resolved = resolve(file.below_root, loader)
+        except (OutOfBudgetError, RecursionError, MemoryError):
+            file.failed = True
+            return
+        if isinstance(resolved, Resolved):
+            file.build = resolved.build
+            file.failed = bool(resolved.problems or resolved.library_problems)
+
+    def _is_same(self, pair: _Pair) -> bool:
+        """Tell whether a build and everything that it reads are the same on both sides, so that the same is found."""
+        old, new = pair.old, pair.new
+        if old is None or new is None or old.build is None or new.build is None or old.failed or new.failed:
+            return False
+        if old.below_root != new.below_root and self.sides.old.key(old.path) != self.sides.new.key(new.path):
+            return False
+        return [item.text for item in old.build.files] == [item.text for item in new.build.files]
+
+    def _inspected(self, number: int, files: Iterable[_File], renames: Renames | None) -> _Results:
+        groups: dict[tuple[str, str], list[_File]] = {}
+        for file in files:
+            groups.setdefault((file.root, file.terms.kept.folder), []).append(file)
+        builds: dict[str, BuildResult] = {}
+        errors: list[RunError] = []
+        for (root, _), group in sorted(groups.items()):
+            terms = group[0].terms
+            options = terms.options
+            if terms.baseline is not None:
+                baseline = terms.baseline if renames is None else renamed_baseline(terms.baseline, renames)
+                options = replace(options, baseline=baseline)
+            result: Result = inspect_files(sorted(file.below_root for file in group), self._loader(number, root), options)
+            before = f"{root}/" if root else ""
+            builds.update({before + build.path: build for build in result.builds})
+            errors.extend(result.errors)
+        return _Results(builds, errors)
+
+    def _claims(self, pair: _Pair, names: Names) -> list[Judgement]:
+        """Return what the builds of a pair say of their own judgement."""
+        file = pair.new or pair.old
+        assert file is not None
+        side = self.sides.new if pair.new is not None else self.sides.old
+        old, new = (one.build if one is not None else None for one in (pair.old, pair.new))
+        below = self._named(file.terms, side, file.path)
+        today = file.terms.options.today
+        found = (
+            [*compared_waivers(file.path, old, new, names.parts, file.terms.accepted_for(below), today, below)]
+            if new is not None
+            else []
+        )
+        if old is not None and new is not None and not new.is_library:
+            found += compared_claims(file.path, old, new, names.parts)
+        return found
+
+    def _change(
+        self, pair: _Pair, names: Names, before: Mapping[str, BuildResult], after: Mapping[str, BuildResult]
+    ) -> BuildChange:
+        old, new = pair.old, pair.new
+        moved = (
+            old is not None
+            and new is not None
+            and self.sides.old.key(old.path) != self.sides.new.key(new.path)
+            and not self.sides.old.is_file
+        )
+        how: Literal["added", "removed", "changed", "renamed"]
+        how = "added" if old is None else "removed" if new is None else "renamed" if moved else "changed"
+        return compared_build(
+            new.path if new is not None else "",
+            old.path if old is not None else "",
+            how,
+            (before.get(old.path) if old is not None else None, after.get(new.path) if new is not None else None),
+            (old.build if old is not None else None, new.build if new is not None else None),
+            names,
+            rules.installed_packs(),
+        )
+
+    def _readers(
+        self, worth: list[tuple[_Pair, Names]], before: Mapping[str, BuildResult], after: Mapping[str, BuildResult]
+    ) -> list[BuildChange]:
+        """Return the files that nobody named but that compared builds read, and that are not in order on the new side."""
+        named = {file.path for pair, _ in worth for file in (pair.old, pair.new) if file is not None}
+        return [
+            compared_build(path, path, "changed", (before.get(path), after[path]), (None, None), Names({}, {}), ())
+            for path in sorted(after)
+            if path not in named
+        ]
+
+    def _from_top(self, file: _File, path: str) -> str:
+        return f"{file.root}/{path}" if file.root else path
+
+
+@record
+class _Pairs:
+    """The pairs to look at, and how many more builds cannot have changed."""
+
+    found: list[_Pair]
+    untouched: int
+
+
+@record
+class _Results:
+    """What was found on one side, by path from its top."""
+
+    builds: dict[str, BuildResult]
+    errors: list[RunError]
+
+
+def _moved(olds: list[_File], news: list[_File]) -> list[tuple[_File, _File]]:
+    """Pair files that are on one side only: those of the same text, then those whose title only they have."""
+    found: list[tuple[_File, _File]] = []
+    for what in (_text, _title):
+        left = _single(what, [file for file in olds if file not in [pair[0] for pair in found]])
+        right = _single(what, [file for file in news if file not in [pair[1] for pair in found]])
+        found += [(left[key], right[key]) for key in sorted(left.keys() & right.keys())]
+    return found
+
+
+def _single(what: Callable[[_File], str], files: list[_File]) -> dict[str, _File]:
+    groups: dict[str, list[_File]] = {}
+    for file in files:
+        groups.setdefault(what(file), []).append(file)
+    return {key: group[0] for key, group in groups.items() if key and len(group) == 1}
+
+
+def _text(file: _File) -> str:
+    return file.build.files[0].text if file.build is not None and file.build.files else ""
+
+
+def _title(file: _File) -> str:
+    return (file.build.rig.title or "") if file.build is not None else ""
+
+
+def _renames(worth: list[tuple[_Pair, Names]]) -> Renames:
+    """Return how builds are called after the change, as the baseline of the old side names them, and their things."""
+    paths: dict[str, str] = {}
+    names: dict[str, Mapping[str, str]] = {}
+    for pair, called in worth:
+        if pair.old is None or pair.new is None:
+            continue
+        if pair.old.below_root != pair.new.below_root:
+            paths[pair.old.below_root] = pair.new.below_root
+        if called.both:
+            names[pair.old.below_root] = called.both
+    return Renames(paths, names)
+
+
+_KINDS = (
+    "waiver", "setting", "exclusion", "grade", "accepted", "baseline", "library", "pack", "review", "basis", "requirement",
+)  # fmt: skip
+
+
+def _order(item: Judgement) -> tuple[object, ...]:
+    span = item.span
+    place = (span.line, span.column) if span is not None else (0, 0)
+    return (not item.stops, item.effect == "tighter", _KINDS.index(item.kind), item.path, *place, item.about)

@@ -1,0 +1,6 @@
+"""What a change does: two readings of the same builds held against each other.
+
+What lives here: `renames` finds parts of which only the name changed, `things` says what was changed in words of the trade, `outcomes` how findings, margins
+and requirements stand before and after, `waivers`, `libraries`, `settings` and `baselines` what the change would do to the judgement itself. `model` holds
+the records that reports write. Nothing here reads files or runs git: see `commands/trees.py`.
+"""

@@ -1,0 +1,106 @@
+"""A comparison for a terminal: what changes the judgement first, then build by build, readable at 80 columns and without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from ohmwright.comparing.model import BuildChange, Comparison, FindingChange
+from ohmwright.comparing.wording import (
+    closing,
+    finding_facts,
+    finding_head,
+    judgement_facts,
+    judgement_head,
+    moves_in_words,
+    promise_in_words,
+    side_in_words,
+    things_in_words,
+    title_in_words,
+    unchecked_in_words,
+)
+from ohmwright.reports.words import Ink, counted, labelled, wrapped
+
+__all__ = ["write"]
+
+MOST_JUDGED = 200
+MOST_FINDINGS = 200
+MOST_LINES = 40  # of each list of one build
+MOST_BUILDS = 100
+_INDENT, _LABEL = 4, 10
+
+
+def write(comparison: Comparison, colour: bool = False) -> str:
+    """Return the whole sheet."""
+    return "\n".join(_lines(comparison, Ink(colour))).rstrip() + "\n"
+
+
+def _lines(comparison: Comparison, ink: Ink) -> Iterator[str]:
+    head = f"From {side_in_words(comparison.old)} to {side_in_words(comparison.new)}"
+    yield from (ink.bold(line) for line in wrapped(head, 0, 2))
+    yield ""
+    yield from _judgement(comparison, ink)
+    left = MOST_FINDINGS
+    for build in comparison.builds[:MOST_BUILDS]:
+        yield from _build(build, ink, left)
+        left = max(0, left - len(build.findings))
+    more = len(comparison.builds) - MOST_BUILDS
+    if more > 0:
+        yield f"{counted(more, 'more build')} changed, not written out here; the JSON output holds them."
+        yield ""
+    for error in comparison.errors:
+        where = f" ({error.build})" if error.build else ""
+        yield from wrapped(f"The run itself failed: {error.message}{where}", 0, 2)
+    for words in closing(comparison):
+        yield from wrapped(words)
+
+
+def _judgement(comparison: Comparison, ink: Ink) -> Iterator[str]:
+    items = comparison.judgement
+    if not items:
+        yield "Nothing changes how builds are judged."
+        yield ""
+        return
+    yield ink.bold("What changes the judgement")
+    for number, item in enumerate(items[:MOST_JUDGED], 1):
+        lines = list(wrapped(f"{number}. {judgement_head(item)}", 2, 3))
+        yield from (ink.severity("warning" if item.stops else "note", line) for line in lines)
+        for label, text in judgement_facts(item):
+            yield from labelled(label, text, _INDENT, _LABEL)
+    if len(items) > MOST_JUDGED:
+        yield f"  and {len(items) - MOST_JUDGED:,} more"
+    yield ""
+
+
+def _build(build: BuildChange, ink: Ink, left: int) -> Iterator[str]:
+    yield from (ink.bold(line) for line in wrapped(title_in_words(build), 0, 2))
+    if build.new is not None and build.new.partial:
+        yield "read in part only"
+    for change in build.findings[:left]:
+        yield from _finding(change, build, ink)
+    if len(build.findings) > left:
+        yield f"  and {counted(len(build.findings) - left, 'more finding')}, not written out here"
+    yield from _list("Can no longer be checked", map(unchecked_in_words, build.unchecked), ink)
+    yield from _list("Requirements", map(promise_in_words, build.promises), ink)
+    yield from _list("Parts, wires and states", things_in_words(build.things, build.moves), ink)
+    yield from _list("Margins that moved", moves_in_words(build.moves), ink)
+    yield ""
+
+
+def _finding(change: FindingChange, build: BuildChange, ink: Ink) -> Iterator[str]:
+    counts = change.how in ("new", "worse")
+    lines = list(wrapped(finding_head(change), 2, 2))
+    yield from (ink.severity(change.item.severity.word, line) if counts else line for line in lines)
+    path = (build.new if change.new is not None else build.old) or build.new
+    for label, text in finding_facts(change, path.path if path is not None else ""):
+        yield from labelled(label, text, _INDENT, _LABEL)
+
+
+def _list(title: str, rows: Iterable[str], ink: Ink) -> Iterator[str]:
+    known = list(rows)
+    if not known:
+        return
+    yield ink.bold(f"  {title}")
+    for row in known[:MOST_LINES]:
+        yield from wrapped(row, 4, 2)
+    if len(known) > MOST_LINES:
+        yield f"    and {len(known) - MOST_LINES:,} more"
