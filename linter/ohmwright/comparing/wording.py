@@ -110,7 +110,7 @@ def judgement_facts(item: Judgement) -> Iterator[tuple[str, str]]:
 # findings ----------------------------------------------------------------------------------------------------------
 
 _HOW = {
-    "new": "New", "worse": "Worse", "better": "Better", "gone": "Gone", "waived": "Found, and waived", "held": "Found, and held by the baseline",
+    "new": "New", "worse": "Worse", "better": "Better", "gone": "Gone", "waived": "Newly waived", "held": "Newly held by the baseline:",
 }  # fmt: skip
 
 

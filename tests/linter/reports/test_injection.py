@@ -196,7 +196,7 @@ def test_what_services_look_for_is_looked_for() -> None:
 
 @pytest.mark.parametrize("words", ["- x", "# x", "1. x", "12) x", "> x", "+ x", "---", "| a |", "```", "=== "])
 def test_text_at_the_beginning_of_a_line_is_a_text(words: str) -> None:
-    assert tags(html(markdown._md(words))) == ["<p>", "</p>"]
+    assert tags(html(markdown.md(words))) == ["<p>", "</p>"]
     assert tags(html(words)) != ["<p>", "</p>"] or words in ("| a |", "=== ")  # these need a line before them
 
 

@@ -183,12 +183,13 @@ def test_schema_has_the_same_keys() -> None:
 SCALARS = st.one_of(
     st.booleans(), st.integers(-5, 5), st.just(1.5), st.sampled_from(["", " ", "x", "note", "off", "error", "warning", "declared", "a/b", "../x", "/x", "~", "C:x", "a\\b", "a..b", "a/.."])
 )  # fmt: skip
-INNER = ["path", "family", "because", "grade", "severity", "format", "working", "assumed", "other"]
+INNER = ["path", "family", "build", "waiver", "because", "grade", "severity", "format", "working", "assumed", "other"]
 TABLES = st.dictionaries(st.sampled_from(INNER), SCALARS, max_size=4)
 VALUES = st.one_of(SCALARS, st.lists(SCALARS, max_size=3), TABLES, st.lists(TABLES, max_size=3))
 RIGHT: dict[str, st.SearchStrategy[Any]] = {
     "left-out": st.lists(st.fixed_dictionaries({"because": st.just("x")}, optional={"path": st.just("a"), "family": st.just("b")}), max_size=2),
     "grades": st.lists(st.fixed_dictionaries({"because": st.just("x"), "grade": st.just("a.b"), "severity": st.sampled_from(["off", "note"])}), max_size=2),
+    "accepted": st.lists(st.fixed_dictionaries({"because": st.just("x"), "build": st.just("a"), "waiver": st.just("x")}), max_size=2),
     "builds": st.lists(st.sampled_from(["a", "b/c"]), max_size=2),
     "output": st.fixed_dictionaries({}, optional={"format": st.just("x"), "working": st.booleans()}),
     "require-checked": st.booleans(),

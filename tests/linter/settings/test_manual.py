@@ -65,7 +65,10 @@ def test_rules_of_the_baseline_rest_on_this_page() -> None:
 
 def test_show_settings_has_a_row_for_every_key(command: Any, repository: Any) -> None:
     left_out = '[[left-out]]\npath = "x"\nbecause = "y"\n'
-    repository({"ohmwright.toml": f'{left_out}[[grades]]\ngrade = "warm-wire.over"\nseverity = "note"\nbecause = "z"\n'})
+    accepted = '[[accepted]]\nbuild = "box.rig"\nwaiver = "warm-wire on feed until 2030-01-01"\nbecause = "y"\n'
+    repository(
+        {"ohmwright.toml": f'{left_out}[[grades]]\ngrade = "warm-wire.over"\nseverity = "note"\nbecause = "z"\n{accepted}'}
+    )
     printed = command("inspect", "box.rig", "--show-settings").out
     for name, key in KEYS.items():
         for row in [f"{name} {inner}" for inner in key.keys] if key.kind == "table" else [name]:
