@@ -16,7 +16,7 @@ TODAY = ("--today", "2026-11-01")
 def texts() -> dict[str, str]:
     """The cabin of the examples, with settings."""
     found = {name: (CABIN / name).read_text(encoding="utf-8") for name in ("cabin.rig", "stock.rig")}
-    return {**found, "ohmwright.toml": 'bar = "warning"\n'}
+    return {**found, "ohmwright.toml": 'basis = "us-premises"\n'}
 
 
 def swapped(text: str, *pairs: tuple[str, str]) -> str:
@@ -62,13 +62,11 @@ def test_from_a_clean_build_to_an_accepted_waiver(texts: dict[str, str], commit:
     assert "cold: " in words
     assert "Nothing changes how builds are judged." in words
     found = findings(command("compare", "main..pr", *TODAY, "--output", "json"))
-    assert {rule.partition(".")[0] for rule, _, _ in found} >= {"oversized-fuse", "voltage-drop"}
+    assert {rule.partition(".")[0] for rule, _, _ in found} >= {"oversized-fuse", "voltage-drop", "far-fuse"}
 
     # two are mended, the third is waived with a date
-    waived = (
-        swapped(texts["cabin.rig"], BROKEN[1])
-        + 'waive voltage-drop on cold up to 20 % because "the box takes it" until 2027-05-01\n'
-    )
+    waiver = 'waive oversized-fuse.step-down on pump_1, pump_2 up to 60 A because "a trial of one season" until 2027-05-01\n'
+    waived = swapped(texts["cabin.rig"], BROKEN[0]) + waiver
     commit({"cabin.rig": waived}, "pr")
     assert command("inspect", ".", *TODAY).code == 0
     assert command("compare", "main..pr", *TODAY).code == 0
@@ -77,9 +75,10 @@ def test_from_a_clean_build_to_an_accepted_waiver(texts: dict[str, str], commit:
     assert "New waiver, cabin.rig line" in stopped.out
 
     # the branch that the change goes to accepts it, by the lines that the report offers
-    (item,) = json.loads(command("compare", "main..pr", *TODAY, "--output", "json").out)["judgement"]
+    one, two = json.loads(command("compare", "main..pr", *TODAY, "--output", "json").out)["judgement"]
+    lines = "\n".join((texts["ohmwright.toml"], one["remedy"], two["remedy"])).replace("…", "seen on site")
     git("switch", "-q", "main")
-    commit({"ohmwright.toml": texts["ohmwright.toml"] + item["remedy"].replace("…", "seen on site") + "\n"})
+    commit({"ohmwright.toml": lines + "\n"})
     accepted = command("compare", "main..pr", *TODAY, "--bar-judgement")
     assert accepted.code == 0
     assert "Accepted seen on site" in " ".join(accepted.out.split())
@@ -91,7 +90,7 @@ def test_a_change_that_weakens_what_judges_it_is_stopped_and_says_so(texts: dict
         texts["cabin.rig"],
         ("cold_1 from cold_breaker.load to cold.plus, 6 m", "cold_1 from cold_breaker.load to cold.plus, 26 m"),
     )
-    commit({**texts, "cabin.rig": cold + waiver})
+    commit({**texts, "cabin.rig": cold + waiver, "ohmwright.toml": 'bar = "warning"\n'})
     commit(
         {
             "ohmwright.toml": 'bar = "error"\n[[grades]]\ngrade = "oversized-fuse.too-large"\nseverity = "note"\nbecause = "later"\n',
