@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic
-from ohmwright_grammar.entries import Body, Default, Entry, Group
+from ohmwright_grammar.entries import Body, Change, Default, Entry, Group
 from ohmwright_grammar.kinds import HEADS, KINDS, PLURALS, kind_of
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.parsing import parse
@@ -19,7 +19,7 @@ from ohmwright_grammar.saying import phrase_words, say_gauge, say_name, say_quan
 from ohmwright_grammar.syntax import Block, Statement, Token
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 
-__all__ = ["print_body", "print_entry", "say_fact", "say_quantity", "say_value"]
+__all__ = ["print_body", "print_entry", "say_change", "say_fact", "say_quantity", "say_value"]
 
 _INDENT = "  "
 _Lines = list[str]
@@ -271,6 +271,14 @@ def _grouped(group: Group, entries: list[Entry], depth: int, kind: type[Thing]) 
     group_kind = kind_of(PLURALS[group.plural])
     head = "; ".join(_facts(group_kind, group.facts, None)).replace("; ", ", ")
     return _block(f"{group.plural} {head}".strip(), _entries(entries, depth + 1))
+
+
+def say_change(change: Change) -> str:
+    """Return what a change of a published build says, on one line: "10 AWG; 13 m"."""
+    lines = [_raw(change.words)] if change.words else []
+    for statement in change.block.statements if change.block is not None else ():
+        lines.extend(_raw_statement(statement))
+    return "; ".join(_on_one_line(lines))
 
 
 # tokens as they stand ------------------------------------------------------------------------------------------------

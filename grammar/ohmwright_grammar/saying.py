@@ -216,10 +216,11 @@ def _say_other(shape: str, value: Any, datum: Datum[Any], quoted: bool) -> str |
     if shape == "choice":
         return next((wording for wording, known in (datum.choices or {}).items() if known == value), None)
     if shape == "number":
-        return _number(value) if isinstance(value, Quantity) and not value.unit else None
+        plain = value.value if isinstance(value, Measure) and value.dimension == "count" else value
+        return _number(plain) if isinstance(plain, Quantity) and not plain.unit else None
     if shape == "count":
         if isinstance(value, Measure) and value.dimension == "count" and isinstance(value.value, Quantity):
-            return str(int(value.value.nominal))
+            return str(int(value.value.nominal)) if value.value.nominal == int(value.value.nominal) else None
         return str(value) if isinstance(value, int) and not isinstance(value, bool) else None
     if shape == "measure":
         return _measure(value, datum) if isinstance(value, Measure) and value.dimension != "count" else None

@@ -225,13 +225,26 @@ def test_number_of_things_has_no_unit(kit: Any) -> None:
     assert about(build).finding.message == "The waiver of warm-wire on feed holds up to 30, but a current is measured."
 
 
+def test_the_remedy_for_a_ratio_can_be_written(kit: Any) -> None:
+    rule = Rule("uneven", "t", "invented", "part", (), (Grade("over", Severity.ERROR, "c"),), (Reference("H", "", "", "read"),))
+
+    def check(study: object) -> Iterator[Finding]:
+        yield Finding("over", ("house",), "m", Span("bench.rig", 4, 1, 4, 10), Amount(1.83, "count"), Amount(1.25, "count"))
+
+    pack = kit.pack_of((rule, check))
+    remedy = about(inspect(kit, f"uneven on house {REASON} {UNTIL}", pack=pack)).finding.remedy
+    assert remedy == "Add the value that is excused: up to 1.83"
+    assert names(inspect(kit, f"uneven on house {remedy.partition(': ')[2]} {REASON} {UNTIL}", pack=pack)) == []
+    assert names(inspect(kit, f"uneven on house up to 1.8 {REASON} {UNTIL}", pack=pack)) != []
+
+
 def test_bound_is_said_as_it_was_read(kit: Any) -> None:
     from ohmwright_grammar.files import MemoryFiles
     from ohmwright_grammar.kinds.waiver import Waiver
     from ohmwright_grammar.printing import say_value
     from ohmwright_grammar.resolve import Loader, Resolved, resolve
 
-    for words in ("up to 3", "up to 0.9 m", "up to 6 AWG", "down to 10.5 V"):
+    for words in ("up to 3", "up to 1.83", "down to 0.629", "up to 0.9 m", "up to 6 AWG", "down to 10.5 V"):
         resolved = resolve(
             "b.rig", Loader(MemoryFiles({"b.rig": kit.bench + f"waive warm-wire on feed {words} {REASON} {UNTIL}\n"}))
         )

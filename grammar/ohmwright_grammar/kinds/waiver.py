@@ -18,19 +18,21 @@ class Bound:
     sense: str
 
 
-def _bound(measure: Measure | int, sense: str) -> Bound:
-    """Return a bound; a whole number stands for itself (so many wires, so many modules)."""
+def _bound(measure: Measure | Quantity[float] | int, sense: str) -> Bound:
+    """Return a bound; a number without a unit stands for itself (so many wires, 1.5 times)."""
+    if isinstance(measure, Quantity):
+        return Bound(Measure("count", measure), sense)
     if isinstance(measure, int):
         figure = float(measure)
         return Bound(Measure("count", Quantity(figure, figure, figure, "")), sense)
     return Bound(measure, sense)
 
 
-def _up_to(measure: Measure | int) -> Bound:
+def _up_to(measure: Measure | Quantity[float] | int) -> Bound:
     return _bound(measure, "at-most")
 
 
-def _down_to(measure: Measure | int) -> Bound:
+def _down_to(measure: Measure | Quantity[float] | int) -> Bound:
     return _bound(measure, "at-least")
 
 
@@ -44,9 +46,12 @@ class Waiver(Thing):
 
     on = say.names("on <names>", doc="the things on which the finding is waived")
     up_to = say.record(
-        _up_to, "up to <measure:measure>", "up to <measure:count>", doc="the largest measured value that is excused"
+        _up_to, "up to <measure:measure>", "up to <measure:count>", "up to <measure:number>",
+        doc="the largest measured value that is excused",
+    )  # fmt: skip
+    down_to = say.record(
+        _down_to, "down to <measure:measure>", "down to <measure:count>", "down to <measure:number>", doc="the smallest one"
     )
-    down_to = say.record(_down_to, "down to <measure:measure>", "down to <measure:count>", doc="the smallest one")
     because = say.text("because <text>", doc="the reason")
     until = say.day("until <date>", doc="the last day on which it holds")
     by = say.text("by <text>", doc="who decided it")
