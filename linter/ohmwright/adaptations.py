@@ -5,19 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from ohmwright_grammar.kinds.rig import Adapts
+from ohmwright_grammar.files import Source
+from ohmwright_grammar.kinds.rig import Adapts, Rig
+from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build
+from ohmwright_grammar.printing import say_change, say_fact
+from ohmwright_grammar.resolve import Loader
 from ohmwright_grammar.spans import Edit, Span
+from ohmwright_grammar.things import data_of
 
 from ohmwright.findings import Finding, Related
-from ohmwright.results import Judged
+from ohmwright.results import Adapted, Judged
 from ohmwright.rules import Rule
 from ohmwright.text_rules import engine_rule
 from ohmwright.values import shown
 from ohmwright.waiving import bound_of
 
-__all__ = ["about_base", "placed_here", "told_here"]
+__all__ = ["about_base", "adapted_from", "placed_here", "told_here"]
 
 Judge = Callable[[str, Rule, Finding], Judged]
 
@@ -30,6 +35,43 @@ def about_base(build: Build, judge: Judge) -> tuple[Judged, ...]:
     found = [judge(build.path, changed, finding) for finding in _changed(build, build.adapted)]
     found += [judge(build.path, confirm, finding) for finding in _to_confirm(build, build.adapted)]
     return tuple(found)
+
+
+_NO_PART = frozenset({"waive", "state", "require", "site", "procedure", "label"})
+
+
+def adapted_from(build: Build, loader: Loader) -> Adapted | None:
+    """Return what an adaptation says otherwise than its base: the site, and each thing that it changes, leaves out or adds, in name order."""
+    base = build.adapted
+    own, copy = loader.file(build.path), loader.file(base.path) if base is not None else None
+    if base is None or copy is None or isinstance(own, Source) or isinstance(copy, Source):
+        return None
+    changes: dict[str, str] = {}
+    for change in own.body.changes:
+        name = change.name or change.head
+        changes[name] = "; ".join(words for words in (changes.get(name, ""), say_change(change)) if words)
+    changes.update({removal.name: "not built" for removal in own.body.removals})
+    changes.update(
+        {entry.name: f"new {entry.kind.KIND}" for entry in own.body.entries if entry.name and entry.kind.KIND not in _NO_PART}
+    )
+    title = copy.body.rig.facts.get(Rig.title.name)
+    return Adapted(
+        base.path,
+        str(title.value) if title is not None else "",
+        base.revision_found,
+        _site(build),
+        tuple(sorted(changes.items())),
+    )
+
+
+def _site(build: Build) -> str:
+    """Return the site of a build in the figures that decide most: its air, the record low, the sun."""
+    site = build.one(Site)
+    if site is None:
+        return ""
+    known = data_of(Site)
+    wanted = (Site.ambient.name, Site.record_low.name, Site.sun.name)
+    return "; ".join(say_fact(known[name], site.facts[name]) for name in wanted if name in site.facts)
 
 
 def placed_here(build: Build, span: Span) -> Span:

@@ -20,7 +20,7 @@ from ohmwright import __version__
 from ohmwright.engine import Ruled, Terms, every_rule, load_rules, run_rules, without_off
 from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
-from ohmwright.results import Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Told, Unchecked
+from ohmwright.results import Adapted, Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Told, Unchecked
 from ohmwright.rules import Pack, Ready, Rule, Yield, installed_packs
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
@@ -237,8 +237,14 @@ class _Run:
             kinds=_kinds(build),
             places=_places(build),
             rules_run=ruled.rules_run,
+            adapted=self._adapted(build) if build.adapted is not None else None,
             require_checked=options.require_checked,
         )
+
+    def _adapted(self, build: Build) -> Adapted | None:
+        from ohmwright.adaptations import adapted_from  # read only where a build adapts another
+
+        return adapted_from(build, self.loader)
 
     def _silent_basis(self, build: Build) -> tuple[Assumed, ...]:
         name = self.options.silent_basis

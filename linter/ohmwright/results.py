@@ -16,6 +16,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.values import Amount
 
 __all__ = [
+    "Adapted",
     "Assumed",
     "BuildResult",
     "Entry",
@@ -155,6 +156,20 @@ class RunError:
     build: str = ""
 
 
+@record
+class Adapted:
+    """What an adaptation says otherwise than the published build that it names.
+
+    `revision` is that of the copy as found. `site` is the site that it is built for, `changes` names each thing with what is said of it, on one line.
+    """
+
+    base: str  # its path from the root
+    title: str
+    revision: str
+    site: str = ""
+    changes: tuple[tuple[str, str], ...] = ()
+
+
 def _no_text(path: str) -> str:
     return ""
 
@@ -196,6 +211,7 @@ class BuildResult:
     kinds: dict[str, str] = field(default_factory=dict)  # subject -> "wire", "fuse", …
     places: dict[str, Span] = field(default_factory=dict)  # subject -> its statement
     rules_run: int = 0
+    adapted: Adapted | None = None
     require_checked: bool = False  # what could not be checked counts as an error here
     bar: Severity = Severity.ERROR  # the severity that counts here
     home: Home = field(default=Home(), compare=False)

@@ -58,7 +58,7 @@ def _single(build: Build | None, names: Mapping[str, str], today: date) -> Itera
     """Yield each waiver that excuses something with each thing that it is on."""
     renamed = renaming(names)
     for waiver in build.waivers if build is not None else ():
-        if waiver.because and waiver.until is not None and waiver.until >= today:
+        if waiver.because and waiver.because.strip() and waiver.until is not None and waiver.until >= today:
             for name in waiver.on or ():
                 yield waiver, str(renamed(name))
 

@@ -1,4 +1,4 @@
-"""A summary in Markdown, for the page of a job or a comment: builds in a table, then what was found, the worst builds first.
+"""A summary in Markdown, for the page of a job, a comment or a repository: builds in a table, the state of what they share, then what was found, the worst first.
 
 It stays below the one mebibyte that a job may show, and says what it leaves out. Every text of a build file goes through `md`: nothing in it is markup,
 calls a person, names an issue or becomes a link. Texts never stand at the beginning of a line.
@@ -17,7 +17,7 @@ from ohmwright.results import BuildResult, Result
 from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures
 
-__all__ = ["Page", "md", "write"]
+__all__ = ["Page", "md", "verdict_of", "worst_margin", "write"]
 
 MOST_BYTES = (
     1_000_000  # a job may show 1 MiB (1,048,576) for each step: "Workflow commands for GitHub Actions", docs.github.com
@@ -57,6 +57,8 @@ def write(result: Result) -> str:
         page.fits(f"**The run itself failed:** {md(error.message + where)}", "")
     builds = sorted(result.builds, key=lambda build: (-_rank(build), build.home.below, build.path))
     _table(page, builds)
+    for section in _of_the_repository(result):
+        page.fits(*section)
     unwritten = 0
     for build in builds:
         unwritten += _build(page, build)
@@ -68,6 +70,12 @@ def write(result: Result) -> str:
             page.lines.append("")
     page.lines += [f"{md(words)}  " for words in closing(result)]
     return "\n".join(page.lines).rstrip() + "\n"
+
+
+def _of_the_repository(result: Result) -> Iterator[list[str]]:
+    from ohmwright.reports.repository_state import sections  # it writes with what stands here
+
+    return sections(result)
 
 
 def _rank(build: BuildResult) -> int:
@@ -97,8 +105,8 @@ def _row(build: BuildResult) -> str:
         md(build.home.below + build.path),
         md(build.title or ("a library of parts" if build.is_library else "")),
         md(build.revision),
-        _verdict(build),
-        _worst_margin(build),
+        verdict_of(build),
+        worst_margin(build),
         *(f"{count:,}" for count in counts),
         f"{len(build.not_checked):,}",
         f"{len(build.waived):,}",
@@ -106,7 +114,7 @@ def _row(build: BuildResult) -> str:
     return f"| {' | '.join(cells)} |"
 
 
-def _verdict(build: BuildResult) -> str:
+def verdict_of(build: BuildResult) -> str:
     """Return how a build stands at its bar."""
     if build.partial:
         return "read in part"
@@ -117,7 +125,7 @@ def _verdict(build: BuildResult) -> str:
     return "passes"
 
 
-def _worst_margin(build: BuildResult) -> str:
+def worst_margin(build: BuildResult) -> str:
     """Return the smallest margin of all that was measured, in percent of its limit."""
     margins = [kept.passed.margin for kept in build.passes]
     margins += [item.finding.margin for item in build.findings if item.rule.family not in OWN_FAMILIES]
