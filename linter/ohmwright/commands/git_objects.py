@@ -97,6 +97,10 @@ class Repository:
             known = self._kept[name] = self._read(name)
         return known
 
+    def start(self) -> None:
+        """Start the process that reads objects, where it does not run yet."""
+        self._process()
+
     def close(self) -> None:
         """End the process that reads objects."""
         if self._reader is not None:
@@ -109,12 +113,7 @@ class Repository:
     # asking git ----------------------------------------------------------------------------------------------------
 
     def _read(self, name: str) -> bytes:
-        if self._reader is None:
-            self._reader = subprocess.Popen(
-                [self._program, "-C", str(self._folder), "cat-file", "--batch"],
-                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=self._environment,
-            )  # fmt: skip
-        asking, answer = _streams(self._reader)
+        asking, answer = _streams(self._process())
         try:
             asking.write(f"{name}\n".encode("ascii"))
             asking.flush()
@@ -128,6 +127,14 @@ class Repository:
         if len(data) != int(head[2]):
             raise GitError(f"git ended while it read the object {name[:12]}")
         return data
+
+    def _process(self) -> subprocess.Popen[bytes]:
+        if self._reader is None:
+            self._reader = subprocess.Popen(
+                [self._program, "-C", str(self._folder), "cat-file", "--batch"],
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=self._environment,
+            )  # fmt: skip
+        return self._reader
 
     def _ran(self, *arguments: str) -> subprocess.CompletedProcess[bytes]:
         line = [self._program, "-C", str(self._folder), "--no-pager", *arguments]

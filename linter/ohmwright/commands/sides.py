@@ -27,7 +27,7 @@ class Side:
 
     def builds(self) -> list[str]:
         """Return the build files that are compared, in name order."""
-        return [path for path in self.files() if path.endswith(SUFFIX) or self.is_file]
+        return [path for path in self.files() if self.is_file or (path.endswith(SUFFIX) and not _is_hidden(path))]
 
     def files(self) -> list[str]:
         """Return every file that is compared, in name order."""
@@ -45,6 +45,10 @@ class Side:
     def key(self, path: str) -> str:
         """Return a path as the other side has it below its own folder."""
         return path[len(self.below) :] if path.startswith(self.below) else path
+
+
+def _is_hidden(path: str) -> bool:
+    return any(piece.startswith(".") for piece in path.split("/")[:-1])
 
 
 @record

@@ -74,7 +74,7 @@ class FolderTree:
 
     def has(self, path: str) -> bool:
         """Tell whether there is such a file."""
-        return os.path.lexists(self.top / path)
+        return os.path.lexists(self.top / path) and not os.path.isdir(self.top / path)
 
     def read(self, path: str) -> bytes | None:
         """Return the bytes of a file; a link that leads out of the folder is not followed."""
@@ -102,6 +102,7 @@ class CommitTree:
     def __init__(self, repository: Repository, commit: str, told: SideTold) -> None:
         self.repository = repository
         self.told = told
+        repository.start()  # before the memory of this process is limited, which it would inherit
         self.nodes: Mapping[str, Node] = repository.tree(commit)
         self.folders = {
             path[:at] for path in self.nodes for at in range(len(path)) if path[at] == "/"

@@ -83,6 +83,19 @@ def test_folders_and_files(kit: Any, put: Any, compared: Any, command: Any) -> N
     assert changes(compared("a", "a", code=0)) == []
 
 
+def test_folders_of_one_repository(git: Any, kit: Any, put: Any, compared: Any, command: Any) -> None:
+    put({"a/box.rig": kit.bench, "b/box.rig": kit.bench.replace("25 A", "26 A"), "a/.github/x.rig": kit.bench})
+    assert changes(compared("a", "b", code=1)) == [("changed", "a/box.rig", "b/box.rig")]
+    assert changes(compared("a/box.rig", "b/box.rig", code=1)) == [("changed", "a/box.rig", "b/box.rig")]
+    git("add", "-A")
+    git("commit", "-q", "-m", "folders")
+    put({"b/box.rig": kit.bench.replace("25 A", "27 A")})
+    assert changes(compared("HEAD", "b", code=1)) == [("changed", "b/box.rig", "b/box.rig")]
+    assert changes(compared("HEAD", "b/box.rig", code=1)) == [("changed", "b/box.rig", "b/box.rig")]
+    assert changes(compared("HEAD", "a", code=0)) == []
+    assert command("compare", "a", "nowhere").code == 2
+
+
 def test_what_reads_the_same_is_not_inspected(
     history: None, git: Any, put: Any, kit: Any, compared: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
