@@ -40,57 +40,86 @@ class Changed:
 
 
 def changed_files(sides: Sides) -> tuple[Changed, ...]:
-    """Return every file that differs, in name order; of folders only those that can matter."""
-    commits = _are_commits(sides)
+    """Return every file that differs, in name order; of two folders only those that can matter."""
+    shared = sides.shared
     if sides.old.is_file:
         pairs = {sides.old.scopes[0]: (sides.old.scopes[0], sides.new.scopes[0])}
     else:
-        before = {sides.old.key(path): path for path in sides.old.files() if commits or path.endswith(_LOOKED_AT)}
-        after = {sides.new.key(path): path for path in sides.new.files() if commits or path.endswith(_LOOKED_AT)}
+        before = {sides.old.key(path): path for path in sides.old.files() if shared or path.endswith(_LOOKED_AT)}
+        after = {sides.new.key(path): path for path in sides.new.files() if shared or path.endswith(_LOOKED_AT)}
         pairs = {key: (before.get(key, ""), after.get(key, "")) for key in {**before, **after}}
-    if commits:  # what compared builds read may lie elsewhere
-        pairs.update({path: (path, path) for path in _elsewhere(sides) if path not in pairs})
+    if shared:  # what compared builds read may lie elsewhere
+        trees = sides.old.tree, sides.new.tree
+        more = dict.fromkeys(path for path in _elsewhere(sides) if path not in pairs)
+        pairs.update({path: (path if trees[0].has(path) else "", path if trees[1].has(path) else "") for path in more})
     return tuple(Changed(key, *paths) for key, paths in sorted(pairs.items()) if not _same(sides, *paths))
 
 
-def _are_commits(sides: Sides) -> bool:
-    return isinstance(sides.old.tree, CommitTree) and isinstance(sides.new.tree, CommitTree)
-
-
 def _elsewhere(sides: Sides) -> Iterator[str]:
-    assert isinstance(sides.old.tree, CommitTree)
-    assert isinstance(sides.new.tree, CommitTree)
-    old, new = sides.old.tree.nodes, sides.new.tree.nodes
-    return (path for path in {**old, **new} if old.get(path) != new.get(path))
+    """Yield the files of both trees, of two commits only those that cannot be the same."""
+    old, new = sides.old.tree, sides.new.tree
+    if isinstance(old, CommitTree) and isinstance(new, CommitTree):
+        yield from (path for path in {**old.nodes, **new.nodes} if old.nodes.get(path) != new.nodes.get(path))
+        return
+    for tree in (old, new):
+        yield from tree.nodes if isinstance(tree, CommitTree) else tree.paths()
 
 
 def _same(sides: Sides, old: str, new: str) -> bool:
     if not (old and new):
         return False
     one, two = sides.old.tree.mark(old), sides.new.tree.mark(new)
-    if one is not None and two is not None:
-        return one == two
-    return sides.old.tree.read(old) == sides.new.tree.read(new)
+    if one == two:
+        return True
+    if isinstance(sides.old.tree, CommitTree) and isinstance(sides.new.tree, CommitTree):
+        return False
+    before, after = sides.old.tree.read(old), sides.new.tree.read(new)
+    if before is None or after is None:
+        return before is after
+    return before.replace(b"\r\n", b"\n") == after.replace(b"\r\n", b"\n")  # a checkout may have changed the line ends
 
 
 def concerned(sides: Sides, changed: Iterable[Changed]) -> Callable[[str], bool]:
     """Return what tells whether a build may read a changed file, itself included.
 
-    Of commits: whoever names a changed file, or a file that names one, by the last part of its path. Of folders everybody may: what was read decides.
+    Of two sides of one repository: whoever names a changed file, or a file that names one, by the last part of its path. Of two folders everybody may: what
+    was read decides.
     """
-    if not _are_commits(sides):
+    if not sides.shared:
         return lambda path: True
     touched = {item.key for item in changed}
-    texts = {path: sides.new.tree.read(path) or b"" for path in sides.new.tree.paths() if path.endswith(SUFFIX)}
+    if not touched:
+        return lambda path: False
+    texts = _texts(sides)
     while True:
         names = {re.escape(path.rpartition("/")[2].encode("utf-8", "surrogateescape")) for path in touched}
-        if not names:
-            return lambda path: False
         pattern = re.compile(b"|".join(sorted(names)), re.IGNORECASE)
         more = {path for path, data in texts.items() if path not in touched and pattern.search(data)}
         if not more:
             return touched.__contains__
         touched |= more
+
+
+_PARTS = re.compile('["/\\\\\n“”„«»‘’]')  # what stands around the parts of a path in a text
+
+
+def _texts(sides: Sides) -> dict[str, bytes]:
+    """Return the bytes of every file that a build may be read from: build files wherever they lie, and whatever file they may name."""
+    by_name: dict[str, list[str]] = {}
+    trees = (sides.old.tree, sides.new.tree)
+    every = [tree.nodes if isinstance(tree, CommitTree) else tree.paths() for tree in trees]
+    for path in dict.fromkeys(path for paths in every for path in paths):
+        by_name.setdefault(path.rpartition("/")[2].lower(), []).append(path)
+    waiting = [path for paths in by_name.values() for path in paths if path.endswith(SUFFIX)]
+    found: dict[str, bytes] = {}
+    while waiting:
+        path = waiting.pop()
+        if path in found:
+            continue
+        found[path] = data = sides.new.tree.read(path) or b""
+        for piece in set(_PARTS.split(data.decode("utf-8", "surrogateescape").lower())):
+            waiting.extend(other for other in by_name.get(piece, ()) if other not in found)
+    return found
 
 
 # what changes the judgement ----------------------------------------------------------------------------------------

@@ -45,8 +45,8 @@ class Tree(Protocol):
         """Return the bytes of a file, None where there is none that can be read."""
         ...
 
-    def mark(self, path: str) -> object:
-        """Return what is equal for two files of commits only if their bytes are; None where the bytes must be read to know."""
+    def mark(self, path: str) -> str:
+        """Return what is equal for two files only if their bytes are: the name of the object that git has, or would make; "" of no file."""
         ...
 
     def sources(self, root: str) -> Sources:
@@ -87,9 +87,14 @@ class FolderTree:
         except (OSError, ValueError):
             return None
 
-    def mark(self, path: str) -> object:
-        """Return None: the bytes must be read."""
-        return None
+    def mark(self, path: str) -> str:
+        """Return the name of the object that git would make of a file."""
+        import hashlib
+
+        data = self.read(path)
+        if data is None:
+            return ""
+        return hashlib.sha1(b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
 
     def sources(self, root: str) -> Sources:
         """Return the files below a folder."""
@@ -123,11 +128,11 @@ class CommitTree:
         node = self.nodes.get(found) if found is not None else None
         return self.repository.blob(node.object) if node is not None and 0 <= node.size <= _MOST_READ else None
 
-    def mark(self, path: str) -> object:
+    def mark(self, path: str) -> str:
         """Return the object of a file, of a link that of the file that it leads to."""
         found = self.followed(path, "")
         node = self.nodes.get(found) if found is not None else None
-        return ("object", node.object) if node is not None else "no file"
+        return node.object if node is not None else ""
 
     def sources(self, root: str) -> Sources:
         """Return the files below a folder."""

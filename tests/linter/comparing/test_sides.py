@@ -120,6 +120,28 @@ def test_what_reads_the_same_is_not_inspected(
     assert compared("HEAD~1..HEAD", code=0)["unchanged"] == 5
 
 
+@pytest.mark.parametrize("library", ["shelf.rig", "sub/shelf.rig", ".hidden/shelf.rig", "Kähne.txt", "parts"])
+def test_what_a_library_reads_from_wherever_it_lies_concerns_who_reads_the_library(
+    commit: Any, compared: Any, library: str
+) -> None:
+    """The build names a library that did not change, and that names one which did."""
+    back = "../" * library.count("/")
+    user = f'rig "User"\nparts from "{library}"\nload a same as small\n'
+    commit(
+        {
+            "user.rig": user,
+            library: f'parts from "{back}deep.rig"\nload other 1 A\n',
+            "deep.rig": "load small 5 A\n",
+            "alone.rig": 'rig "Alone"\nload a 1 A\n',
+        }
+    )
+    commit({"deep.rig": "load small 6 A\n"}, "pr")
+    for words in (("main..pr",), ("main", ".")):
+        document = compared(*words)
+        assert ("changed", "user.rig", "user.rig") in changes(document), words
+        assert [(item["kind"], item["was"], item["now"]) for item in document["judgement"]] == [("library", "5 A", "6 A")]
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
