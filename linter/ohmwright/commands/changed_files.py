@@ -187,7 +187,7 @@ def compared_files(
             yield from _library(path, one, two)
         if not inside:
             continue
-        if path.endswith(".json"):
+        if not path.endswith(SUFFIX) and (_may_be_baseline(one) or _may_be_baseline(two)):
             yield from _baselines(path, one, two, renames)
         elif path.rpartition("/")[2] == SHARED:
             yield from _packs(path, one, two)
@@ -236,8 +236,6 @@ def _is_build(body: Body) -> bool:
 
 
 def _baselines(path: str, one: bytes | None, two: bytes | None, renames: Renames) -> Iterator[Judgement]:
-    if not (_may_be_baseline(one) or _may_be_baseline(two)):
-        return
     from ohmwright.baseline_files import read_text
     from ohmwright.baselines import Baseline
 

@@ -8,13 +8,13 @@ from dataclasses import replace
 from typing import Literal
 
 from ohmwright_grammar.budget import OutOfBudgetError
-from ohmwright_grammar.model import Build
-from ohmwright_grammar.records import draft, record
+from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 
 from ohmwright import __version__, rules
 from ohmwright.commands.changed_files import changed_files, compared_files, compared_marks, concerned
 from ohmwright.commands.common import Limits, complain
+from ohmwright.commands.pairing import File, Pair, moved
 from ohmwright.commands.sides import Side, Sides, sides_of
 from ohmwright.commands.standing import Kept, Marks, Terms, given_settings, terms_of
 from ohmwright.comparing.baselines import Renames, renamed_baseline
@@ -37,30 +37,6 @@ class Compared:
     comparison: Comparison
     bars: dict[str, Severity]
     wrong: bool = False
-
-
-@draft
-class _File:
-    """One build file of one side: its path from the top, the root that it is read from, and its model, None where it cannot be read."""
-
-    path: str
-    root: str
-    terms: Terms
-    build: Build | None = None
-    failed: bool = False  # it could not be resolved at all: inspecting it says why
-
-    @property
-    def below_root(self) -> str:
-        """Its path from its root."""
-        return self.path[len(self.root) + 1 :] if self.root else self.path
-
-
-@record
-class _Pair:
-    """What is one build on both sides, None on a side that does not have it."""
-
-    old: _File | None
-    new: _File | None
 
 
 def compared(options: argparse.Namespace) -> Compared | None:
@@ -92,7 +68,7 @@ class _Run:
         self.marks = Marks(sides.old.tree), Marks(sides.new.tree)
         self.terms: dict[str, Terms] = {}
         self.loaders: dict[tuple[int, str], Loader] = {}
-        self.wrong = False
+        self.put_away: list[Judgement] = []
 
     def is_fit(self) -> bool:
         """Tell whether the terms of the old side can be used; what cannot is said."""
@@ -128,14 +104,17 @@ class _Run:
         folder = terms.kept.folder
         return old[len(folder) + 1 :] if folder and old.startswith(f"{folder}/") else old
 
-    def _file(self, number: int, path: str) -> _File | None:
+    def _file(self, number: int, path: str) -> File | None:
         """Return a build file of a side, None where the settings leave it out."""
         side = (self.sides.old, self.sides.new)[number]
         terms = self._terms(self._old_path(side, path).rpartition("/")[0])
-        if terms.leaves_out(self._named(terms, side, path)):
-            return None
+        return None if terms.leaves_out(self._named(terms, side, path)) else self._placed(number, path)
+
+    def _placed(self, number: int, path: str) -> File:
+        side = (self.sides.old, self.sides.new)[number]
+        terms = self._terms(self._old_path(side, path).rpartition("/")[0])
         root = "" if self.given is not None else self.marks[number].of(path.rpartition("/")[0]).folder
-        return _File(path, root, terms)
+        return File(path, root, terms)
 
     def _loader(self, number: int, root: str) -> Loader:
         loader = self.loaders.get((number, root))
@@ -151,7 +130,7 @@ class _Run:
         may_read = concerned(self.sides, changed)
         pairs = self._pairs(may_read)
         unchanged = 0
-        worth: list[tuple[_Pair, Names]] = []
+        worth: list[tuple[Pair, Names]] = []
         for pair in pairs.found:
             if self._is_same(pair):
                 unchanged += 1
@@ -170,7 +149,7 @@ class _Run:
             if file and file.build
             for item in file.build.files
         }
-        judgement = [*compared_marks(self.sides, self.marks)]
+        judgement = [*self.put_away, *compared_marks(self.sides, self.marks)]
         judgement += compared_files(self.sides, changed, read.__contains__, renames)
         builds: list[BuildChange] = []
         for pair, names in worth:
@@ -194,7 +173,7 @@ class _Run:
         )
         bars = {(file.path): file.terms.bar for pair, _ in worth if (file := pair.new) is not None}
         unreadable = any(item.kind == "setting" and item.about.startswith("settings that") for item in comparison.judgement)
-        return Compared(comparison, bars, self.wrong or unreadable)
+        return Compared(comparison, bars, unreadable)
 
     def _pairs(self, may_read: Callable[[str], bool]) -> _Pairs:
         """Pair the builds of both sides: by path, then by content, then by title."""
@@ -203,18 +182,21 @@ class _Run:
         after = {sides.new.key(path): path for path in sides.new.builds()}
         if sides.old.is_file:
             before, after = {"": sides.old.scopes[0]}, {"": sides.new.scopes[0]}
-        found: list[_Pair] = []
+        found: list[Pair] = []
         untouched = 0
-        olds: list[_File] = []
-        news: list[_File] = []
+        hidden: list[File] = []  # of the new side, left out by the settings
+        olds: list[File] = []
+        news: list[File] = []
         for key in sorted({**before, **after}):
             old = self._file(0, before[key]) if key in before else None
             new = self._file(1, after[key]) if key in after else None
+            if key in after and new is None and key not in before:
+                hidden.append(self._placed(1, after[key]))
             if old is not None and new is not None:
                 if old.root == new.root and sides.shared and not may_read(key):
                     untouched += 1
                 else:
-                    found.append(_Pair(old, new))
+                    found.append(Pair(old, new))
             elif old is not None:
                 olds.append(old)
             elif new is not None:
@@ -225,13 +207,25 @@ class _Run:
         ):
             assert file is not None
             self._resolve(number, file)
-        moved = _moved(olds, news)
-        found += [_Pair(old, new) for old, new in moved]
-        found += [_Pair(old, None) for old in olds if old not in [pair[0] for pair in moved]]
-        found += [_Pair(None, new) for new in news if new not in [pair[1] for pair in moved]]
+        found_again = moved(olds, news)
+        found += [Pair(old, new) for old, new in found_again]
+        found += [Pair(old, None) for old in olds if old not in [pair[0] for pair in found_again]]
+        found += [Pair(None, new) for new in news if new not in [pair[1] for pair in found_again]]
+        self.put_away = self._put_away([old for old in olds if old not in [pair[0] for pair in found_again]], hidden)
         return _Pairs(found, untouched)
 
-    def _resolve(self, number: int, file: _File) -> None:
+    def _put_away(self, olds: list[File], hidden: list[File]) -> list[Judgement]:
+        """Return the builds that were moved to where the settings leave them out."""
+        if not (olds and hidden):
+            return []
+        for file in hidden:
+            self._resolve(1, file)
+        words = "moved to where the settings leave it out"
+        return [
+            Judgement("exclusion", "looser", new.path, "the whole file", old.path, words) for old, new in moved(olds, hidden)
+        ]
+
+    def _resolve(self, number: int, file: File) -> None:
         loader = self._loader(number, file.root)
         loader.budget = self.limits()
         try:
@@ -243,7 +237,7 @@ class _Run:
             file.build = resolved.build
             file.failed = bool(resolved.problems or resolved.library_problems)
 
-    def _is_same(self, pair: _Pair) -> bool:
+    def _is_same(self, pair: Pair) -> bool:
         """Tell whether a build and everything that it reads are the same on both sides, so that the same is found."""
         old, new = pair.old, pair.new
         if old is None or new is None or old.build is None or new.build is None or old.failed or new.failed:
@@ -252,8 +246,8 @@ class _Run:
             return False
         return [item.text for item in old.build.files] == [item.text for item in new.build.files]
 
-    def _inspected(self, number: int, files: Iterable[_File], renames: Renames | None) -> _Results:
-        groups: dict[tuple[str, str], list[_File]] = {}
+    def _inspected(self, number: int, files: Iterable[File], renames: Renames | None) -> _Results:
+        groups: dict[tuple[str, str], list[File]] = {}
         for file in files:
             groups.setdefault((file.root, file.terms.kept.folder), []).append(file)
         builds: dict[str, BuildResult] = {}
@@ -270,7 +264,7 @@ class _Run:
             errors.extend(result.errors)
         return _Results(builds, errors)
 
-    def _claims(self, pair: _Pair, names: Names) -> list[Judgement]:
+    def _claims(self, pair: Pair, names: Names) -> list[Judgement]:
         """Return what the builds of a pair say of their own judgement."""
         file = pair.new or pair.old
         assert file is not None
@@ -283,22 +277,22 @@ class _Run:
             if new is not None
             else []
         )
-        if old is not None and new is not None and not new.is_library:
+        if old is not None and new is not None:
             found += compared_claims(file.path, old, new, names.parts)
         return found
 
     def _change(
-        self, pair: _Pair, names: Names, before: Mapping[str, BuildResult], after: Mapping[str, BuildResult]
+        self, pair: Pair, names: Names, before: Mapping[str, BuildResult], after: Mapping[str, BuildResult]
     ) -> BuildChange:
         old, new = pair.old, pair.new
-        moved = (
+        has_moved = (
             old is not None
             and new is not None
             and self.sides.old.key(old.path) != self.sides.new.key(new.path)
             and not self.sides.old.is_file
         )
         how: Literal["added", "removed", "changed", "renamed"]
-        how = "added" if old is None else "removed" if new is None else "renamed" if moved else "changed"
+        how = "added" if old is None else "removed" if new is None else "renamed" if has_moved else "changed"
         return compared_build(
             new.path if new is not None else "",
             old.path if old is not None else "",
@@ -310,7 +304,7 @@ class _Run:
         )
 
     def _readers(
-        self, worth: list[tuple[_Pair, Names]], before: Mapping[str, BuildResult], after: Mapping[str, BuildResult]
+        self, worth: list[tuple[Pair, Names]], before: Mapping[str, BuildResult], after: Mapping[str, BuildResult]
     ) -> list[BuildChange]:
         """Return the files that nobody named but that compared builds read, and that are not in order on the new side."""
         named = {file.path for pair, _ in worth for file in (pair.old, pair.new) if file is not None}
@@ -320,7 +314,7 @@ class _Run:
             if path not in named
         ]
 
-    def _from_top(self, file: _File, path: str) -> str:
+    def _from_top(self, file: File, path: str) -> str:
         return f"{file.root}/{path}" if file.root else path
 
 
@@ -328,7 +322,7 @@ class _Run:
 class _Pairs:
     """The pairs to look at, and how many more builds cannot have changed."""
 
-    found: list[_Pair]
+    found: list[Pair]
     untouched: int
 
 
@@ -340,32 +334,7 @@ class _Results:
     errors: list[RunError]
 
 
-def _moved(olds: list[_File], news: list[_File]) -> list[tuple[_File, _File]]:
-    """Pair files that are on one side only: those of the same text, then those whose title only they have."""
-    found: list[tuple[_File, _File]] = []
-    for what in (_text, _title):
-        left = _single(what, [file for file in olds if file not in [pair[0] for pair in found]])
-        right = _single(what, [file for file in news if file not in [pair[1] for pair in found]])
-        found += [(left[key], right[key]) for key in sorted(left.keys() & right.keys())]
-    return found
-
-
-def _single(what: Callable[[_File], str], files: list[_File]) -> dict[str, _File]:
-    groups: dict[str, list[_File]] = {}
-    for file in files:
-        groups.setdefault(what(file), []).append(file)
-    return {key: group[0] for key, group in groups.items() if key and len(group) == 1}
-
-
-def _text(file: _File) -> str:
-    return file.build.files[0].text if file.build is not None and file.build.files else ""
-
-
-def _title(file: _File) -> str:
-    return (file.build.rig.title or "") if file.build is not None else ""
-
-
-def _renames(worth: list[tuple[_Pair, Names]]) -> Renames:
+def _renames(worth: list[tuple[Pair, Names]]) -> Renames:
     """Return how builds are called after the change, as the baseline of the old side names them, and their things."""
     paths: dict[str, str] = {}
     names: dict[str, Mapping[str, str]] = {}

@@ -15,7 +15,18 @@ __all__ = ["compared_claims"]
 
 
 def compared_claims(path: str, old: Build, new: Build, names: Mapping[str, str]) -> Iterator[Judgement]:
-    """Yield another basis, other libraries, and requirements that were taken out or say something else; one that is new only asks for more."""
+    """Yield that a build is none any more, another basis, other libraries, and requirements that were taken out or say something else; one that is new only asks for more."""
+    if new.is_library and not old.is_library:
+        yield Judgement(
+            "exclusion",
+            "looser",
+            path,
+            "the whole file",
+            "a build",
+            "a library: it has no rig statement, so that nothing in it is checked",
+            new.rig.span,
+        )
+        return
     if (old.rig.basis or "") != (new.rig.basis or ""):
         place = new.rig.place_of(Rig.basis)
         yield Judgement("basis", "changed", path, "basis", old.rig.basis or "", new.rig.basis or "", place)

@@ -196,6 +196,8 @@ def test_baseline_entries(kit: Any, commit: Any, compared: Any, command: Any, pu
     assert one != whole
     more = kit.bench.replace("25 A", "27 A")
     commit({"box.rig": kit.bench, "known.json": one})
+    commit({"known.json": whole, "held.txt": whole}, "pr")
+    assert len(told(compared("main..pr", "--bar-judgement", code=1))) == 1 + len(rows)  # whatever it is called
     commit({"known.json": whole}, "pr")
     assert [(kind, effect) for kind, effect, *_ in told(compared("main..pr", "--bar-judgement", code=1))] == [
         ("baseline", "looser")
@@ -257,6 +259,21 @@ def test_another_library_with_the_same_names(commit: Any, compared: Any) -> None
         {"box.rig": USER.replace("shelf", "other"), "other.rig": SHELF.replace("1 kA", "20 kA")},
     )
     assert told(compared("main..pr", "--bar-judgement", code=1)) == [("library", "changed", "shelf.rig", "other.rig")]
+
+
+def test_a_build_that_is_made_a_library_or_moved_out_of_sight(kit: Any, commit: Any, compared: Any) -> None:
+    drafts = '[[left-out]]\npath = "drafts"\nbecause = "sketches"\n'
+    commit({"box.rig": kit.bench, "ohmwright.toml": drafts})
+    commit({"box.rig": kit.bench.replace('rig "Bench", revision 1\n', "")}, "library")
+    ((kind, effect, was, now),) = told(compared("main..library", "--bar-judgement"))
+    assert (kind, effect, was) == ("exclusion", "looser", "a build")
+    assert "no rig statement" in now
+    commit({"box.rig": None, "drafts/box.rig": kit.bench.replace("25 A", "30 A")}, "moved")
+    assert told(compared("main..moved", "--bar-judgement", code=1)) == [
+        ("exclusion", "looser", "box.rig", "moved to where the settings leave it out")
+    ]
+    commit({"drafts/new.rig": kit.bench}, "sketch")
+    assert told(compared("main..sketch", "--bar-judgement", code=0)) == []
 
 
 def test_basis_and_requirements_of_a_build(kit: Any, commit: Any, compared: Any) -> None:
