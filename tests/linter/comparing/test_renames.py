@@ -108,6 +108,17 @@ def test_what_was_changed_too_is_another_thing(model: Any, old: str, new: str) -
     assert {"added", "removed"} <= hows
 
 
+def test_a_wire_that_was_moved_to_another_part_is_no_renamed_one(model: Any) -> None:
+    """The wire and both fuses have new names; the wire began at the small fuse, and begins at the large one now."""
+    text = 'rig "Two"\nbattery house { LFP, 4 cells, 100 Ah }\nload lamp 5 A\nfuse small 10 A\nfuse large 50 A\nwire out from small.load to lamp.plus { 6 AWG; 1 m }\n'
+    after = renamed(text.replace("small.load", "large.load"), small="little", large="big", out="way").replace(
+        "large.load", "big.load"
+    )
+    pairs = renamed_parts(model(text), model(after))
+    assert "out" not in pairs
+    assert pairs.get("small", "little") == "little"
+
+
 def test_state_is_recognised_with_parts_that_are_called_otherwise(model: Any) -> None:
     before = model(PAIR)
     after = model(renamed(PAIR, lamp="light").replace('"both"', '"evening"'))

@@ -227,7 +227,7 @@ def test_replaced_objects_do_not_count(history: None, git: Any, kit: Any, put: A
 def test_links_are_followed_inside_and_refused_outside_as_in_a_folder(git: Any, put: Any, tmp_path: Path) -> None:
     put({"a/real.rig": "load x 5 A\n", "b/other.rig": "load y 5 A\n"})
     for name, target in (
-        ("a/way.rig", "real.rig"), ("a/up.rig", "../b/other.rig"), ("a/out.rig", "../../x.rig"), ("a/abs.rig", "/etc/passwd"),
+        ("a/way.rig", "real.rig"), ("a/up.rig", "../b/other.rig"), ("a/out.rig", "../../x.rig"), ("abs.rig", "/b/other.rig"),
         ("a/round.rig", "round.rig"), ("a/dead.rig", "nothing.rig"), ("a/far", "../b"), ("a/self", "."),
     ):  # fmt: skip
         os.symlink(target, tmp_path / name)
@@ -238,7 +238,7 @@ def test_links_are_followed_inside_and_refused_outside_as_in_a_folder(git: Any, 
         tree = CommitTree(repository, repository.commit("HEAD"), SideTold("HEAD"))
         for root in ("", "a", "b"):
             commits, folder = tree.sources(root), FolderFiles(tmp_path / root)
-            for path in ("a/way.rig", "a/up.rig", "a/out.rig", "a/abs.rig", "a/round.rig", "a/dead.rig", "a/far/other.rig", "a/self/real.rig", "a", "a/nothing", "way.rig", "up.rig", "far/other.rig", "../a/real.rig", "other.rig"):  # fmt: skip
+            for path in ("a/way.rig", "a/up.rig", "a/out.rig", "abs.rig", "a/round.rig", "a/dead.rig", "a/far/other.rig", "a/self/real.rig", "a", "a/nothing", "way.rig", "up.rig", "far/other.rig", "../a/real.rig", "other.rig"):  # fmt: skip
                 one, two = commits.read(path), folder.read(path)
                 assert (one.text, bool(one.problems)) == (two.text, bool(two.problems)), (root, path)
     finally:

@@ -104,6 +104,11 @@ def test_another_build_of_another_title_is_no_original(kit: Any) -> None:
     assert "Copies of published builds that lag behind" not in headings(page_of(kit, files))
 
 
+def test_an_adaptation_under_the_title_of_its_base_is_no_original(kit: Any) -> None:
+    files = {**FILES, "hill.rig": HILL.replace("Hill box", "Box").replace("revision 1", "revision 9", 1)}
+    assert "Copies of published builds that lag behind" not in headings(page_of(kit, files))
+
+
 @pytest.mark.parametrize(
     ("today", "words"),
     [
