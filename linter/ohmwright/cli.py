@@ -70,6 +70,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     command = next((word for word in given if not word.startswith("-")), None)
     gc.disable()  # one short run: nothing it makes is worth collecting before the end
     try:
+        if any(word.startswith("-") and "=" in word for word in given):
+            from ohmwright.commands.changes import like_an_option
+
+            if like_an_option(given):
+                return 2
         options = _parser(command if command in COMMANDS else None).parse_args(given)
         return int(import_module(f"ohmwright.commands.{options.command}").run(options))
     except BrokenPipeError:

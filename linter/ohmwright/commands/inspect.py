@@ -43,6 +43,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--state", metavar="NAME", default="", help="look at one state only")
     parser.add_argument("--only", metavar="RULE", action="append", default=[], help="run this rule only (may be repeated)")
+    parser.add_argument(
+        "--changed", action="store_true",
+        help="the paths are files that changed: inspect the builds among them and those that read one (-: names from standard input, each ended by a zero byte)",
+    )  # fmt: skip
     add_settings(parser)
     parser.add_argument(
         "--show-settings", action="store_true", help="say what holds and where it was said, and inspect nothing"

@@ -155,10 +155,18 @@ def groups_of(options: argparse.Namespace, limits: Limits, *, leave_out: bool = 
         root, mark = Roots(given is None).of(Path.cwd()) or (Path.cwd(), "")
         group = _group(Gathered(root, (), mark), given, options, limits, leave_out)
         return Groups((group,) if group is not None else (), group is None)
-    paths, good = _paths(options, given)
-    if not good:
-        return Groups((), True)
-    gathered, wrong = gather(paths, given is None)
+    if getattr(options, "changed", False):
+        from ohmwright.commands.changes import gathered_changes
+
+        gathered, wrong = gathered_changes(options, given)
+        if not (gathered or wrong):  # nothing to inspect, on the terms that hold here
+            root, mark = Roots(given is None).of(Path.cwd()) or (Path.cwd(), "")
+            gathered = (Gathered(root, (), mark),)
+    else:
+        paths, good = _paths(options, given)
+        if not good:
+            return Groups((), True)
+        gathered, wrong = gather(paths, given is None)
     for message in wrong:
         complain(message)
     groups: list[Group] = []
