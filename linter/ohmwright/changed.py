@@ -21,7 +21,7 @@ from ohmwright_grammar.resolve.loading import LoadedFile, said
 
 from ohmwright.paths import SETTINGS, SHARED, SUFFIX, Gathered, Roots
 
-__all__ = ["Touched", "touched"]
+__all__ = ["Touched", "build_files", "touched"]
 
 _QUOTED = re.compile(r'"([^"\r\n]+)"')
 _MOST_NAMES = 5000  # quoted texts of one file that are looked at
@@ -119,7 +119,7 @@ class _Search:
 
     def _shelf(self, root: tuple[Path, str]) -> _Shelf:
         if root not in self._shelves:
-            paths = [path for path in _listed(root[0]) if self._root((root[0] / path).parent)[0] == root[0]]
+            paths = [path for path in build_files(root[0]) if self._root((root[0] / path).parent)[0] == root[0]]
             self._shelves[root] = _Shelf(root[0], paths)
         return self._shelves[root]
 
@@ -253,7 +253,7 @@ def _read_by(loaded: LoadedFile) -> Iterator[str]:
         yield base.value.path
 
 
-def _listed(root: Path) -> list[str]:
+def build_files(root: Path) -> list[str]:
     """Return the build files and libraries below a root, in name order: those that git tracks, else all; hidden folders are left out."""
     tracked = _tracked(root)
     if tracked is not None:

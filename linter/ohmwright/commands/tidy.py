@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright.commands.common import complain, put
-from ohmwright.paths import Gathered, gather
+from ohmwright.paths import gather
 from ohmwright.reports.words import clean
 
 __all__ = ["add_options", "run"]
@@ -31,20 +31,25 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--check", action="store_true", help="write nothing; name the files that would change, and exit with 1 if there are any"
     )
+    parser.add_argument(
+        "--changed",
+        action="store_true",
+        help="the paths are the files of a change: a copy of a published build that another build adapts is left as it is",
+    )
 
 
 def run(options: argparse.Namespace) -> int:
     """Tidy and return the exit code."""
-    if not options.paths:
+    if not options.paths and not options.changed:
         complain("name at least one build file or folder")
         return 2
     gathered, wrong = gather(options.paths)
     for message in wrong:
         complain(message)
-    named = {os.path.abspath(path) for path in options.paths}
+    named = set() if options.changed else {os.path.abspath(path) for path in options.paths}
     answers: list[str] = []
     for group in gathered:
-        copies = _bases(group)
+        copies = _bases(group.root, _all_below(group.root) if options.changed else group.paths)
         for path in group.paths:
             if path in copies and os.path.abspath(group.root / path) not in named:
                 put(f"left as it is {clean(path)}: {clean(copies[path])} adapts it\n")
@@ -57,11 +62,19 @@ def run(options: argparse.Namespace) -> int:
     return 1 if options.check and changed else 0
 
 
-def _bases(group: Gathered) -> dict[str, str]:
-    """Return the published builds that others of the group adapt, with what they read, each with that other one: their hash is to stay."""
-    loader = Loader(FolderFiles(group.root))
+def _all_below(root: Path) -> list[str]:
+    """Return the files of a root that hold the word with which a build adapts another."""
+    from ohmwright.changed import build_files
+
+    files = FolderFiles(root)
+    return [path for path in build_files(root) if "adapts" in files.read(path).text]
+
+
+def _bases(root: Path, paths: Iterable[str]) -> dict[str, str]:
+    """Return the published builds that others of a root adapt, with what they read, each with that other one: their hash is to stay."""
+    loader = Loader(FolderFiles(root))
     found: dict[str, str] = {}
-    for path in group.paths:
+    for path in paths:
         loaded = loader.file(path)
         if isinstance(loaded, Source) or "adapts" not in loaded.text:
             continue
