@@ -8,8 +8,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from ohmwright.changed import touched
 from ohmwright.commands.common import complain
+from ohmwright.commands.touching import touched
 from ohmwright.paths import Gathered
 from ohmwright.reports.words import listed
 from ohmwright.settings.model import Settings

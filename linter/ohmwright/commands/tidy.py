@@ -64,7 +64,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _all_below(root: Path) -> list[str]:
     """Return the files of a root that hold the word with which a build adapts another."""
-    from ohmwright.changed import build_files
+    from ohmwright.commands.touching import build_files
 
     files = FolderFiles(root)
     return [path for path in build_files(root) if "adapts" in files.read(path).text]

@@ -1,0 +1,26 @@
+#!/usr/bin/env bash
+# Makes an environment of its own beside the checkout, with the program as it stands in this action's own repository.
+# Nothing of the checkout is on the way of Python: it starts elsewhere, and with -I it looks neither there nor at variables.
+set -euo pipefail
+# shellcheck source=.github/actions/review/common.sh
+. "$ACTION_FOLDER/common.sh"
+
+cd "$RUNNER_TEMP"
+case "$INPUT_PYTHON" in
+    -*) stop "the input python cannot be '$INPUT_PYTHON'" ;;
+esac
+if ! "$INPUT_PYTHON" -I -c 'import sys; sys.exit(sys.version_info < (3, 11))'; then
+    stop "'$INPUT_PYTHON' is no Python of 3.11 or newer: name one with the input python, or set one up before this step"
+fi
+folder="$RUNNER_TEMP/ohmwright"
+source="$(cd "$ACTION_FOLDER/../../.." && pwd)"
+programs="$folder/environment/bin"
+if [ "${RUNNER_OS:-}" = Windows ]; then programs="$folder/environment/Scripts"; fi
+if [ ! -f "$folder/made" ]; then
+    mkdir -p "$folder"
+    "$INPUT_PYTHON" -I -m venv --clear "$folder/environment"
+    "$programs/python" -I -m pip install --quiet --disable-pip-version-check --no-input "$source"
+    : >"$folder/made"
+fi
+put_output programs "$programs"
+"$programs/ohmwright" --version
