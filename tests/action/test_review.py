@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 
+from action.runner import Runner
+
 ROOT = Path(__file__).resolve().parents[2]
 LAMP = 'rig "Bench lamp", revision 1\nbasis us-small-craft\nload lamp { 1 A; works on 10.5 V to 15 V }\n'  # a warning: it is not wired
 SILENT = LAMP.replace("; works on 10.5 V to 15 V", "")  # and a check of an error-level grade that cannot be made
@@ -153,6 +155,7 @@ def test_broken_settings_of_the_target_are_said(repository: Any, review: Review)
     run = review(repository)
     assert run.outputs["verdict"] == "failed"
     assert "ohmwright.toml line 1" in run.log
+    assert "ohmwright.toml line 1" in run.summary
 
 
 def baseline_for(repository: Any, review: Review) -> str:
@@ -339,6 +342,24 @@ def test_inputs_that_cannot_be_used(repository: Any, review: Review, name: str, 
     run = review(repository, **{name: value})
     assert run.outputs["verdict"] == "failed", run.log
     assert not list(repository.folder.rglob("ran"))
+
+
+def test_a_reason_on_the_page_is_no_markup(repository: Any, review: Review) -> None:
+    repository.commit({})
+    repository.propose({"lamp.rig": LAMP})
+    run = review(repository, settings="</pre><script>x</script>&\n</pre>")
+    assert run.outputs["verdict"] == "failed"
+    assert "&lt;/pre&gt;&lt;script&gt;x&lt;/script&gt;&amp;" in run.summary
+    assert run.summary.count("</pre>") == 1
+
+
+@pytest.mark.parametrize("python", ["false", "no-such-python", "-c"])
+def test_a_python_that_cannot_be_used(repository: Any, tmp_path: Path, python: str) -> None:
+    runner = Runner(ROOT / ".github" / "actions" / "review", repository.folder, tmp_path, repository.surroundings)
+    run = runner.run({"event_name": "pull_request"}, {"python": python})
+    assert run.outputs["verdict"] == "failed"
+    assert python in run.summary
+    assert list(run.steps) == ["Install Ohmwright", "Verdict"]
 
 
 # the token, other events -------------------------------------------------------------------------------------------------

@@ -6,10 +6,20 @@
 unset PYTHONPATH PYTHONHOME PYTHONSTARTUP PYTHONUSERBASE
 export PYTHONNOUSERSITE=1
 
-# Ends the step with 2, saying why.
+# Ends the step with 2, saying why in the log and on the page of the job.
 stop() {
     say_safely "ohmwright: $1"
+    on_the_page "$1"
     exit 2
+}
+
+# Puts a text on the page of the job, letter by letter, at most a hundred lines.
+on_the_page() {
+    {
+        printf '<pre>\n'
+        printf '%s\n' "$1" | sed -n -e 's/&/\&amp;/g' -e 's/</\&lt;/g' -e 's/>/\&gt;/g' -e '1,100p'
+        printf '</pre>\n\n'
+    } >>"$GITHUB_STEP_SUMMARY"
 }
 
 # Prints a text in which no line is taken for a command of the runner.

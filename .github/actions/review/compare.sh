@@ -20,6 +20,12 @@ case "$code" in
     *) code=2 ;;
 esac
 say_safely "$(cat "$log")"
-if [ -f "$summary" ]; then cat "$summary" >>"$GITHUB_STEP_SUMMARY"; fi
+if [ -f "$summary" ]; then
+    cat "$summary" >>"$GITHUB_STEP_SUMMARY"
+else
+    code=2
+    on_the_page "The comparison wrote no report.
+$(cat "$log")"
+fi
 put_output code "$code"
 put_output summary "$summary"

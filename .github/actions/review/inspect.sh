@@ -79,7 +79,8 @@ if [ -f "$reports/summary.md" ]; then
     cat "$reports/summary.md" >>"$GITHUB_STEP_SUMMARY"
 else
     code=2
-    say_safely "The inspection wrote no report."
+    on_the_page "The inspection wrote no report.
+$(cat "$work/log")"
 fi
 
 # The token of a change that comes from a fork, or from the service's own updater, may only read.

@@ -16,11 +16,11 @@ folder="$RUNNER_TEMP/ohmwright"
 source="$(cd "$ACTION_FOLDER/../../.." && pwd)"
 programs="$folder/environment/bin"
 if [ "${RUNNER_OS:-}" = Windows ]; then programs="$folder/environment/Scripts"; fi
-if [ ! -f "$folder/made" ]; then
+if [ "$(cat "$folder/made-from" 2>/dev/null)" != "$source" ]; then
     mkdir -p "$folder"
     "$INPUT_PYTHON" -I -m venv --clear "$folder/environment"
     "$programs/python" -I -m pip install --quiet --disable-pip-version-check --no-input "$source"
-    : >"$folder/made"
+    printf '%s\n' "$source" >"$folder/made-from"
 fi
 put_output programs "$programs"
 "$programs/ohmwright" --version
