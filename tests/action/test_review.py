@@ -6,6 +6,7 @@ What is expected follows from what each test writes. Source of what the service 
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -360,6 +361,16 @@ def test_a_python_that_cannot_be_used(repository: Any, tmp_path: Path, python: s
     assert run.outputs["verdict"] == "failed"
     assert python in run.summary
     assert list(run.steps) == ["Install Ohmwright", "Verdict"]
+
+
+def test_an_action_that_lies_in_the_checkout_is_not_installed(repository: Any, tmp_path: Path) -> None:
+    repository.commit({"pyproject.toml": "", "setup.py": f"open({str(tmp_path / 'ran')!r}, 'w')\n"})
+    action = repository.folder / ".github" / "actions" / "review"
+    shutil.copytree(ROOT / ".github" / "actions" / "review", action)
+    run = Runner(action, repository.folder, tmp_path, repository.surroundings).run({"event_name": "pull_request"}, {})
+    assert run.outputs["verdict"] == "failed"
+    assert "would come from the checkout" in run.summary
+    assert not (tmp_path / "ran").exists()
 
 
 # the token, other events -------------------------------------------------------------------------------------------------

@@ -5,6 +5,12 @@ set -euo pipefail
 # shellcheck source=.github/actions/review/common.sh
 . "$ACTION_FOLDER/common.sh"
 
+source="$(cd "$ACTION_FOLDER/../../.." && pwd -P)"
+case "$source/" in
+    "$(cd "$GITHUB_WORKSPACE" && pwd -P)"/*)
+        stop "the action would come from the checkout, and with it from the change: name its repository and a commit of it"
+        ;;
+esac
 cd "$RUNNER_TEMP"
 case "$INPUT_PYTHON" in
     -*) stop "the input python cannot be '$INPUT_PYTHON'" ;;
@@ -13,7 +19,6 @@ if ! "$INPUT_PYTHON" -I -c 'import sys; sys.exit(sys.version_info < (3, 11))'; t
     stop "'$INPUT_PYTHON' is no Python of 3.11 or newer: name one with the input python, or set one up before this step"
 fi
 folder="$RUNNER_TEMP/ohmwright"
-source="$(cd "$ACTION_FOLDER/../../.." && pwd)"
 programs="$folder/environment/bin"
 if [ "${RUNNER_OS:-}" = Windows ]; then programs="$folder/environment/Scripts"; fi
 if [ "$(cat "$folder/made-from" 2>/dev/null)" != "$source" ]; then
