@@ -150,6 +150,11 @@ MODULES: tuple[str, ...] = (
     "weak_inverter",
     "unsuitable_waveform",
     "oversized_inverter",
+    "unguarded_outlet",
+    "meeting_sources",
+    "mixed_circuits",
+    "weak_outlet_cord",
+    "unbonded_outlet",
     # storage
     "shelf_life",
     "idle_inverter",
@@ -264,6 +269,11 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "weak_inverter": ("inverter",),
     "unsuitable_waveform": ("inverter",),
     "oversized_inverter": ("inverter",),
+    "unguarded_outlet": ("inverter",),
+    "meeting_sources": ("inverter",),
+    "mixed_circuits": ("charger", "inverter"),
+    "weak_outlet_cord": ("inverter",),
+    "unbonded_outlet": ("inverter",),
     # storage
     "idle_inverter": ("inverter",),
     "reserve_drained": ("battery",),

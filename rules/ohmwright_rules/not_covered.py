@@ -5,11 +5,6 @@ from __future__ import annotations
 __all__ = ["NOT_COVERED"]
 
 NOT_COVERED: tuple[tuple[str, str], ...] = (
-    ("I6", "GFCI absent, or present but unable to see a fault: no rule yet"),
-    ("I7", "AC output able to meet another AC source: no rule yet"),
-    ("I8", "AC and DC sharing connector, duct or colours: no rule yet"),
-    ("I9", "cord after the inverter smaller than the inverter can supply: no rule yet"),
-    ("I10", "inverter case or outlet earth not bonded through: no rule yet"),
     ("J2", "answered as a promise (broken-promise), no finding without one"),
     ("J3", "no recovery margin after bad weather: no rule yet"),
     ("J4", "sized on yearly mean instead of the critical month: no rule yet"),

@@ -107,4 +107,9 @@ YIELDS: tuple[Yield, ...] = (
     # storage
     Yield("parasites", "no-storage-position"),
     Yield("panel-without-battery", "panel-in-storage"),
+    # mains
+    Yield("neutral-bonds.no-bond", "unguarded-outlet.no-device"),
+    Yield("pins-to-pins", "meeting-sources.joined"),
+    Yield("mixed-circuits.shared-connector", "mains-on-dc"),
+    Yield("earthless-inlet.no-earth", "unbonded-outlet.case"),
 )
