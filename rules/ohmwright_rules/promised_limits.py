@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ohmwright.references import Step, common_practice
+from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
 from ohmwright.tables import load
 from ohmwright.values import Amount, shown
@@ -27,7 +27,7 @@ from ohmwright_rules.terminals import stud_at
 from ohmwright_rules.voltage_lines import Gap, Line
 from ohmwright_rules.wording import counted_beyond, listed
 
-__all__ = ["costing", "fitting", "from_suppliers", "touching", "weighing", "with_tools"]
+__all__ = ["carried_mass", "costing", "fitting", "from_suppliers", "lifting_limit", "touching", "weighing", "with_tools"]
 
 _LIFTING = load(TABLES, "lifting")
 _HEAVY = (Battery, Inverter, Charger, Controller, Enclosure)
@@ -52,15 +52,8 @@ def weighing(study: Study, requirement: Requirement) -> Answer:
         assert cell is not None
         base, unit, words, reference = cell.value, "kg", f"one person, {row.partition(',')[0]}", cell.reference
     limit = Amount(base * factor, "mass", unit)
-    known = [(part, float(part.mass.high)) for part in parts if part.mass is not None]
+    known, missing = _masses(study, parts)
     value = Amount(sum(mass for _, mass in known), "mass", unit)
-    silent = [part for part in parts if part.mass is None and isinstance(part, _HEAVY)]
-    missing = None
-    if silent:
-        others = f" and {len(silent) - 1} more" if len(silent) > 1 else ""
-        missing = Missing(f"mass of {silent[0].name}{others}", silent[0].span, "weighs 2 kg")
-    elif not known:
-        missing = Missing("masses of its parts", study.build.rig.span, "weighs 2 kg")
     largest = max(known, key=lambda item: item[1], default=None)
     steps = [Step(f"m_{part.name}", part.name, mass, "kg", "as declared") for part, mass in known]
     steps.append(Step("m_limit", f"{base:.4g} kg x {factor:.3g}", limit.value, "kg", words))
@@ -83,6 +76,32 @@ def weighing(study: Study, requirement: Requirement) -> Answer:
         related=tuple((part.name, part.span) for part, _ in sorted(known, key=lambda item: -item[1])[:3]),
         reference=reference or common_practice("as promised"),
     )
+
+
+def _masses(study: Study, parts: list[Part]) -> tuple[list[tuple[Part, float]], Missing | None]:
+    """Return the masses that are said [kg], and what is missing for their sum."""
+    known = [(part, float(part.mass.high)) for part in parts if part.mass is not None]
+    silent = [part for part in parts if part.mass is None and isinstance(part, _HEAVY)]
+    if silent:
+        others = f" and {len(silent) - 1} more" if len(silent) > 1 else ""
+        return known, Missing(f"mass of {silent[0].name}{others}", silent[0].span, "weighs 2 kg")
+    return known, None if known else Missing("masses of its parts", study.build.rig.span, "weighs 2 kg")
+
+
+def carried_mass(study: Study) -> tuple[Enclosure | None, float, Missing | None, tuple[Step, ...]]:
+    """Return the case that is carried as one, the sum of what is said of its masses [kg], what is missing for that, and the working."""
+    parts = list(_carried(study))
+    case = next((part for part in parts if isinstance(part, Enclosure)), None)
+    known, missing = _masses(study, parts)
+    steps = tuple(Step(f"m_{part.name}", part.name, mass, "kg", "as declared") for part, mass in known)
+    return case, sum(mass for _, mass in known), missing, steps
+
+
+def lifting_limit(row: str) -> tuple[float, Reference, str]:
+    """Return what one person lifts by a row of the table [kg], what that rests on, and its words."""
+    cell = _LIFTING.cell(row, "mass_kg")
+    assert cell is not None
+    return cell.value, cell.reference, f"one person, {row.partition(',')[0]}"
 
 
 def _carried(study: Study) -> Iterator[Part]:

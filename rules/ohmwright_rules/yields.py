@@ -104,6 +104,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("conflicting-sources", "dead-load"),
     # cases
     Yield("hot-case.over-limit", "fan-cooled"),
+    Yield("exposed-spark", "spark-in-gas"),
+    Yield("tight-fit.side", "tight-fit.volume"),
     # storage
     Yield("parasites", "no-storage-position"),
     Yield("panel-without-battery", "panel-in-storage"),

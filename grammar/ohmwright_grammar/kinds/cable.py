@@ -63,9 +63,6 @@ class Cable(ConductorData):
         "<length> outside the sheath", "outside the sheath <length>",
         doc="length of the cores outside the sheath",
     )  # fmt: skip
-    outer_diameter = say.length(
-        "outer diameter <length>", "diameter <length>", "<length> diameter", "<length> thick", doc="outer diameter", above=0
-    )
     least_bend = say.length(
         "bend at least <length>",
         "least bend <length>",

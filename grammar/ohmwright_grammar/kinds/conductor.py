@@ -161,6 +161,17 @@ class ConductorData(Bought):
         "inside a device",
         doc="inside a bought device's own case, or part of it",
     )
+    outer_diameter = say.length(
+        "outer diameter <length>", "diameter <length>", "<length> diameter", "<length> thick", doc="outer diameter", above=0
+    )
+    tightest_bend = say.length(
+        "bent to <length>",
+        "bent to a radius of <length>",
+        "tightest bend <length>",
+        "bends within <length>",
+        doc="radius of the tightest bend that it is laid in",
+        above=0,
+    )
     polarity_marked = say.flag(
         "polarity marked at both ends", "polarity marks at both ends", "marked plus and minus at both ends",
         doc="polarity marks at both ends",
