@@ -187,6 +187,17 @@ MODULES: tuple[str, ...] = (
     "broken_promise",
     # labels
     "misleading_colour",
+    "two_schemes",
+    "unmarked_fuse",
+    "unmarked_connector",
+    "unposted_order",
+    "unmarked_lead",
+    "confusing_id",
+    "vague_step",
+    "unmarked_battery",
+    "unmarked_outlet",
+    "unsourced_rating",
+    "untold_change",
 )
 
 NEEDS: Mapping[str, tuple[str, ...]] = {
@@ -308,6 +319,14 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "hot_part_on_wood": ("bus", "fuse", "fuse block", "holder", "shunt"),
     # energy
     "broken_promise": ("require",),
+    # labels
+    "unmarked_fuse": ("fuse",),
+    "unmarked_connector": ("connector",),
+    "unposted_order": ("controller",),
+    "unmarked_lead": ("cable",),
+    "vague_step": ("commissioning",),
+    "unmarked_battery": ("battery",),
+    "unmarked_outlet": ("inverter",),
 }
 
 

@@ -114,4 +114,8 @@ YIELDS: tuple[Yield, ...] = (
     Yield("pins-to-pins", "meeting-sources.joined"),
     Yield("mixed-circuits.shared-connector", "mains-on-dc"),
     Yield("earthless-inlet.no-earth", "unbonded-outlet.case"),
+    # labels
+    Yield("mistakable-plug", "unmarked-connector"),
+    Yield("unmarked-fuse", "roomy-holder"),
+    Yield("misleading-colour", "two-schemes"),
 )

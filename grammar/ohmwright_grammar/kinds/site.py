@@ -108,6 +108,12 @@ class Site(Thing):
     label_language = say.word(
         "labels in <word>", "language of labels <word>", "label language <word>", doc="language of the labels"
     )
+    generated_labels = say.flag(
+        "labels as generated",
+        "labels from the label sheet",
+        "the generated labels",
+        doc="every fuse holder, panel connector, battery, outlet and lead carries the label of the generated label sheet",
+    )
     altitude = say.length("altitude <length>", "<length> above sea level", "altitude of <length>", doc="altitude")
 
 
