@@ -185,6 +185,12 @@ MODULES: tuple[str, ...] = (
     # energy
     "run_time",
     "broken_promise",
+    "thin_harvest",
+    "optimistic_array",
+    "deep_cycling",
+    "cold_capacity",
+    "slow_charge",
+    "overloaded_main",
     # labels
     "misleading_colour",
     "two_schemes",
@@ -319,6 +325,12 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "hot_part_on_wood": ("bus", "fuse", "fuse block", "holder", "shunt"),
     # energy
     "broken_promise": ("require",),
+    "thin_harvest": ("array",),
+    "optimistic_array": ("array",),
+    "deep_cycling": ("battery",),
+    "cold_capacity": ("battery",),
+    "slow_charge": ("require",),
+    "overloaded_main": ("fuse",),
     # labels
     "unmarked_fuse": ("fuse",),
     "unmarked_connector": ("connector",),

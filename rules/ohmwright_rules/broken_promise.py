@@ -22,7 +22,7 @@ RULE = Rule(
     title="Promise that the build does not keep",
     family="energy",
     subject="requirement",
-    covers=(),
+    covers=("J2",),
     grades=(
         Grade("cannot-do", Severity.ERROR, "the build cannot do what is promised"),
         Grade("over-limit", Severity.WARNING, "the build is beyond a limit that its builder set"),

@@ -19,7 +19,15 @@ from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.run_energy import Taken, taken_by, wiring_share
 
-__all__ = ["Day", "day_energy", "hours_of_coil", "hours_of_inverter", "hours_of_load", "states_with_inverter_on"]
+__all__ = [
+    "Day",
+    "day_energy",
+    "day_energy_in",
+    "hours_of_coil",
+    "hours_of_inverter",
+    "hours_of_load",
+    "states_with_inverter_on",
+]
 
 _DAY = 86400.0
 _TRACE = 1e-6  # A: less is none
@@ -43,13 +51,22 @@ def day_energy(study: Study) -> Day | Missing:
     return kept(study, _day)
 
 
+def day_energy_in(study: Study, month: int) -> Day | Missing:
+    """Return what is taken from the bank on a day of a month, January being 0; None of its loads may run in it: then only what stays fed counts."""
+    return _of_month(study, month)
+
+
 def _day(study: Study) -> Day | Missing:
+    return _of_month(study, None)
+
+
+def _of_month(study: Study, month: int | None) -> Day | Missing:
     fed = {name for inverter in study.anatomy.inverters for name in study.networker.ac_loads_of(inverter)}
     loads = [load for load in study.of(Load) if not isinstance(load, AcLoad) or load.name in fed]
     if not loads:
         return Missing("a load", study.build.rig.span)
-    hours = {load.name: hours_of_load(load) for load in loads}
-    using = tuple(load for load in loads if hours[load.name] != 0.0 and _power(study, load) is not None)
+    hours = {load.name: hours_of_load(load, month) for load in loads}
+    using = tuple(load for load in loads if hours_of_load(load) != 0.0 and _power(study, load) is not None)
     if not using:
         load = loads[0]
         return Missing(f"power or current of {load.name}", load.span, "20 W")
@@ -77,10 +94,12 @@ def _day(study: Study) -> Day | Missing:
     return Day(total, taken, tuple(steps), unsaid)
 
 
-def hours_of_load(load: Load) -> float | None:
-    """Return for which part of the day a load runs, in the month in which it runs longest; None where that is not said."""
+def hours_of_load(load: Load, month: int | None = None) -> float | None:
+    """Return for which part of the day a load runs, in a month, else in that in which it runs longest; None where that is not said."""
     if load.hours is not None:
         return min(1.0, float(load.hours.high))
+    if month is not None and load.hours_by_month is not None and len(load.hours_by_month.hours) == 12:
+        return min(1.0, float(load.hours_by_month.hours[month].high))
     if load.hours_by_month is not None:
         return min(1.0, max(float(hours.high) for hours in load.hours_by_month.hours))
     return 1.0 if load.always_on else None

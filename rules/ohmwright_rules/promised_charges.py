@@ -21,10 +21,10 @@ from ohmwright_rules.promised_runs import asked_by_run, every_battery
 from ohmwright_rules.promises import Answer
 from ohmwright_rules.wording import listed
 
-__all__ = ["by_mains", "by_sun", "lasting"]
+__all__ = ["MONTHS", "SHARE_LEFT", "array_power", "by_mains", "by_sun", "charge_efficiency", "lasting"]
 
 _HOUR, _DAY = 3600.0, 86400.0
-_SHARE_LEFT = 0.70  # of an array: readings.md, J1 (common practice, no source)
+SHARE_LEFT = 0.70  # of an array: readings.md, J1 (common practice, no source)
 _EFFICIENCY = {
     "LFP": 0.95,
     "other lithium": 0.95,
@@ -37,7 +37,7 @@ _SUN = "energy taken / (charge efficiency x array power x share left x sun hours
 _MAINS = "energy taken / (charge efficiency x charging voltage x hours) <= charge current"
 _LIFE = "energy of a day / nominal energy x days <= cycles x depth"
 _PRACTICE = common_practice("share left of an array 70 %, charge efficiency 95 % or 85 %")
-_MONTHS = (
+MONTHS = (
     "January",
     "February",
     "March",
@@ -85,7 +85,7 @@ def _need(study: Study) -> _Need | Missing:
     return _Need(day.energy, "a day of its loads", (step,), day.taken.strings, day.unsaid)
 
 
-def _efficiency(study: Study, strings: tuple[tuple[str, ...], ...]) -> tuple[float, Step] | Missing:
+def charge_efficiency(study: Study, strings: tuple[tuple[str, ...], ...]) -> tuple[float, Step] | Missing:
     """Return the smallest charge efficiency of a bank's batteries."""
     found: list[tuple[float, str]] = []
     for name in dict.fromkeys(name for string in strings for name in string):
@@ -117,17 +117,17 @@ def by_sun(study: Study, requirement: Requirement) -> Answer:
     if isinstance(need, Missing):
         return Answer("cannot-do", _SUN, names, missing=need)
     subject = names
-    efficiency = _efficiency(study, need.strings)
+    efficiency = charge_efficiency(study, need.strings)
     if isinstance(efficiency, Missing):
         return Answer("cannot-do", _SUN, subject, missing=efficiency)
     power = 0.0
     steps = [*need.steps, efficiency[1]]
     for array in arrays:
-        each = _power(array)
+        each = array_power(array)
         if each is None:
             return Answer("cannot-do", _SUN, subject, missing=Missing(f"power of {array.name}", array.span, "100 W"))
         count = (array.in_series or 1) * (array.in_parallel or 1)
-        share = float(array.share_left.low) if array.share_left is not None else _SHARE_LEFT
+        share = float(array.share_left.low) if array.share_left is not None else SHARE_LEFT
         source = "as declared" if array.share_left is not None else "share left assumed: common practice, no source"
         power += each * count * share
         steps.append(Step(f"P_{array.name}", f"{count} x {each:.4g} W x {share:.3g}", each * count * share, "W", source))
@@ -177,12 +177,12 @@ def _no_sun(subject: tuple[str, ...], unit: str, limit: Amount, steps: tuple[Ste
 
 def _share(arrays: list[Array]) -> float:
     return (
-        min((float(array.share_left.low) if array.share_left is not None else _SHARE_LEFT for array in arrays), default=1.0)
+        min((float(array.share_left.low) if array.share_left is not None else SHARE_LEFT for array in arrays), default=1.0)
         or 1.0
     )
 
 
-def _power(array: Array) -> float | None:
+def array_power(array: Array) -> float | None:
     if array.rated_power is not None:
         return float(array.rated_power.low)
     if array.vmp is not None and array.imp is not None:
@@ -198,11 +198,11 @@ def _sun(study: Study) -> tuple[float, str] | Missing:
     by_month = [float(hours.low) * 24.0 for hours in site.sun_by_month.hours] if site.sun_by_month is not None else []
     if site.sizing_sun is not None:
         return float(site.sizing_sun.low) * 24.0, "sun that the sizing uses"
-    if site.sizing_month in _MONTHS and len(by_month) == len(_MONTHS):
-        return by_month[_MONTHS.index(site.sizing_month)], f"{site.sizing_month}, as sized"
+    if site.sizing_month in MONTHS and len(by_month) == len(MONTHS):
+        return by_month[MONTHS.index(site.sizing_month)], f"{site.sizing_month}, as sized"
     if by_month:
         worst = min(range(len(by_month)), key=lambda month: by_month[month])
-        return by_month[worst], f"the worst month, {_MONTHS[worst] if worst < 12 else ''}"
+        return by_month[worst], f"the worst month, {MONTHS[worst] if worst < 12 else ''}"
     if site.sun is not None:
         return float(site.sun.low) * 24.0, "mean of the year"
     return Missing("peak sun hours", site.span, "sun 3 h/day")
@@ -221,7 +221,7 @@ def by_mains(study: Study, requirement: Requirement) -> Answer:
     need = _need(study)
     if isinstance(need, Missing):
         return Answer("cannot-do", _MAINS, subject, missing=need)
-    efficiency = _efficiency(study, need.strings)
+    efficiency = charge_efficiency(study, need.strings)
     if isinstance(efficiency, Missing):
         return Answer("cannot-do", _MAINS, subject, missing=efficiency)
     given = 0.0

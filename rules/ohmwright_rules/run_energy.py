@@ -130,8 +130,8 @@ def _taken(state: SolvedState, consumer: Consumer, behind: set[str]) -> float:
     if consumer.kind == "converter":
         element = f"{consumer.part.name}.in"
     current = abs(state.current(element))
-    if current < 1e-12 or (consumer.kind == "load" and consumer.plus in behind):
-        return 0.0  # what a load behind a converter takes is in the converter's input
+    if current < 1e-12 or consumer.plus in behind:
+        return 0.0  # what a load or a second converter behind a converter takes is in the first one's input
     return current * abs(state.across(consumer.plus, consumer.minus) or 0.0)
 
 

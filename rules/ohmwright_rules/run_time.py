@@ -24,7 +24,7 @@ RULE = Rule(
     title="Bank empty before the promised time",
     family="energy",
     subject="battery",
-    covers=("J1",),
+    covers=("J1", "J6", "J11"),
     grades=(
         Grade("under-promise", Severity.ERROR, "what is promised to run takes more than the bank gives"),
         Grade("over-a-day", Severity.NOTE, "nothing is promised, and a day's loads take more than the bank gives"),

@@ -118,4 +118,9 @@ YIELDS: tuple[Yield, ...] = (
     Yield("mistakable-plug", "unmarked-connector"),
     Yield("unmarked-fuse", "roomy-holder"),
     Yield("misleading-colour", "two-schemes"),
+    # energy
+    Yield("run-time.under-promise", "deep-cycling"),
+    Yield("deep-cycling", "run-time.over-a-day"),
+    Yield("nuisance-fuse", "overloaded-main"),
+    Yield("broken-promise.cannot-do", "thin-harvest.no-margin"),
 )
