@@ -16,6 +16,7 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.kept import kept
+from ohmwright_rules.labelling import are_generated
 from ohmwright_rules.voltage_lines import Gap, Line, lines_of
 
 __all__ = [
@@ -215,7 +216,7 @@ def pin_total(half: Half) -> int | None:
 
 def is_labelled(study: Study, half: str) -> bool:
     """Tell whether a label that states the voltage belongs to a half."""
-    return half in kept(study, _labelled)
+    return are_generated(study) or half in kept(study, _labelled)
 
 
 def _labelled(study: Study) -> frozenset[str]:

@@ -35,7 +35,8 @@ _MAINS = 250.0  # V: the highest of usual mains, where no inverter says what it 
 
 def check(study: Study) -> Iterator[Outcome]:
     """Look into every connector and every duct for conductors of both."""
-    if not study.circuit.ac_branches:
+    promised = any(pin.polarity in ("L", "N") for half in study.build.halves() for pin in half.pins or ())
+    if not study.circuit.ac_branches and not promised:
         yield DoesNotApply("nothing of the build carries mains or an inverter's output")
         return
     yield from _connectors(study)

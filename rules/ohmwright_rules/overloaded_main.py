@@ -70,12 +70,11 @@ def check(study: Study) -> Iterator[Outcome]:
     yield Finding(
         _GRADE,
         (part.name, *names),
-        f"{part.name}: {listed(names)} together draw {takes} through it; 80 % of its {shown(Amount(float(part.rated_current.low), 'current', part.rated_current.unit))} is "
+        f"{part.name}: {listed(names)} together draw {takes} through it, all on at once; 80 % of its {shown(Amount(float(part.rated_current.low), 'current', part.rated_current.unit))} is "
         f"{allowed}, and it opens although each of them is fine.",
         part.span,
         measured,
         limit,
-        state="all loads on",
         working=(
             *steps,
             Step("I_max", f"0.8 x {float(part.rated_current.low):.4g} A", limit.value, "A", "common practice, no source"),

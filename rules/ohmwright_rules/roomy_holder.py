@@ -19,6 +19,7 @@ from ohmwright_rules.faults import faults_of
 from ohmwright_rules.fusing import FuseLimit
 from ohmwright_rules.guarding import Guarding, guarding
 from ohmwright_rules.holders import Held, fuses_of, held_of
+from ohmwright_rules.labelling import are_generated
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.missing import Missing
 
@@ -61,7 +62,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _labelled(study: Study) -> set[str]:
     """Return the names of what has a label that states a current."""
-    found: set[str] = set()
+    found: set[str] = {fuse.name for fuse in fuses_of(study)} if are_generated(study) else set()
     for label in study.of(Label):
         if label.states_current or label.generated_text or search(r"\d\s*A\b", label.text or ""):
             found.update(label.at or ())
