@@ -117,6 +117,7 @@ YIELDS: tuple[Yield, ...] = (
     # labels
     Yield("mistakable-plug", "unmarked-connector"),
     Yield("unmarked-fuse", "roomy-holder"),
+    Yield("panel-without-battery", "unposted-order"),
     Yield("misleading-colour", "two-schemes"),
     # energy
     Yield("run-time.under-promise", "deep-cycling"),
