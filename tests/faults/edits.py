@@ -9,12 +9,14 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any
 
+from ohmwright_grammar.block_names import ALL, nameless
 from ohmwright_grammar.bodies import BodyReader
 from ohmwright_grammar.diagnostics import Diagnostic
-from ohmwright_grammar.entries import Body, Entry, Group
+from ohmwright_grammar.entries import Body, Default, Entry, Group
+from ohmwright_grammar.kinds.part import Terminal
 from ohmwright_grammar.parsing import parse
 from ohmwright_grammar.properties import FactReader, Facts
-from ohmwright_grammar.resolve.defaults import merged
+from ohmwright_grammar.resolve.defaults import Defaults, covers, merged
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 
 from faults.finding_things import DefaultAt, EntryAt, Place, PlantingError, datum_called, place_of
@@ -24,7 +26,7 @@ __all__ = [
 ]  # fmt: skip
 
 _Facts = Mapping[str, Fact[Any]]
-_Library = Callable[[str], Entry | None]
+_Library = Callable[[str], tuple[Entry, tuple[Default, ...]] | None]
 
 
 @dataclass(slots=True)
@@ -32,7 +34,7 @@ class Draft:
     """A build while it is edited: what its text says, changes of the written text itself, and files beside it."""
 
     body: Body
-    library: _Library  # the part of that name on the shelf of the build
+    library: _Library  # the part of that name on the shelf of the build, with the defaults of the file that it stands in
     text_changes: list[Callable[[str], str]] = field(default_factory=list)
     files: dict[str, str] = field(default_factory=dict)  # beside the build, by name
 
@@ -222,14 +224,41 @@ def _of_base(draft: Draft, place: Place) -> dict[str, Fact[Any]]:
         return {}
     name = place.base.name
     found = next((entry for entry in draft.body.entries if entry.kind.NAMED and entry.name == name), None)
-    found = found or draft.library(name)
+    defaults: tuple[Default, ...] = ()
     if found is None:
-        raise PlantingError(f"there is no {name!r} that {place.base} could be")
+        shelved = draft.library(name)
+        if shelved is None:
+            raise PlantingError(f"there is no {name!r} that {place.base} could be")
+        found, defaults = shelved
     lower = _of_base(draft, EntryAt(draft.body, -1, found))
     for group in reversed(found.groups):
         lower = merged(group.facts, lower, found.kind, "group")
     facts = merged(lower, found.facts, found.kind, "base")
+    if defaults:
+        facts = _with_defaults(draft.body, found.kind, facts, defaults)
     return {key: replace(fact, origin="own") for key, fact in facts.items()}
+
+
+def _with_defaults(body: Body, kind: type[Thing], facts: _Facts, shelf: tuple[Default, ...]) -> dict[str, Fact[Any]]:
+    """Return facts with what the file of a library part says of all parts of its kind and of their terminals, but for what the build says of all of them itself."""
+    defaults = Defaults([])
+    ours = {name for item in body.defaults if covers(item, kind) for name in item.facts}
+    laid = defaults.in_blocks(kind, defaults.facts(kind, facts, (), "", (shelf,)), "", (shelf,))
+    made = {name: fact for name, fact in laid.items() if name in facts or name not in ours}
+    ours = {name for item in body.defaults if covers(item, Terminal) for name in item.facts}
+    shared = defaults.facts(Terminal, {}, (), "", (shelf,), kind) if "terminals" in data_of(kind) else {}
+    shared = {name: fact for name, fact in shared.items() if name not in ours}
+    if shared:
+        said = made.get("terminals")
+        blocks: tuple[Thing, ...] = said.value if said is not None and said.value else ()
+        every = nameless(blocks)
+        source = next(iter(shared.values())).source
+        below = Terminal(ALL, source, {name: replace(fact, origin="own") for name, fact in shared.items()})
+        first = below if every is None else _blocks_laid(below, every)
+        made["terminals"] = Fact(
+            (first, *(block for block in blocks if block is not every)), said.source if said is not None else source
+        )
+    return made
 
 
 # add, drop ---------------------------------------------------------------------------------------------------------------

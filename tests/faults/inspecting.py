@@ -12,7 +12,7 @@ from typing import Any
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.results import BuildResult
 from ohmwright.rules import Pack, installed_packs
-from ohmwright_grammar.entries import Body, Entry
+from ohmwright_grammar.entries import Body, Default, Entry
 from ohmwright_grammar.files import FolderFiles, MemoryFiles, Source
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.ordering import put_in_order
@@ -85,10 +85,10 @@ def _read_base(base: str) -> Body:
 
 
 @cache
-def _shelf(base: str) -> dict[str, Entry]:
+def _shelf(base: str) -> dict[str, tuple[Entry, tuple[Default, ...]]]:
     loaded = _SHARED.file(path_of(base))
     assert isinstance(loaded, LoadedFile)
-    return {name: entry for name, (entry, _) in _SHARED.shelf(loaded).entries.items()}
+    return dict(_SHARED.shelf(loaded).entries)
 
 
 def _copied(body: Body) -> Body:

@@ -179,6 +179,24 @@ def test_unsaying_takes_out_what_came_with_a_library_or_a_group() -> None:
     assert "wire drive_out from drive_fuse.load to drive.plus {\n  red\n  0.5 m\n  in bench\n}" in text
 
 
+def test_unsaying_leaves_what_the_library_says_of_all_parts_and_terminals() -> None:
+    """Nothing else is missing of a fuse of which only the interrupting rating is unsaid, or of a battery without its capacity."""
+    base = {
+        (item.rule.id, item.outcome.subject, item.outcome.missing)
+        for item in base_result("camper_van", False, TODAY, "").not_checked
+    }
+    planted = planted_result(Planting(WIRE, "x", "camper_van", (unsay("main_fuse", "breaks"),), "far"))
+    told = {(item.rule.id, item.outcome.subject, item.outcome.missing) for item in planted.not_checked}
+    assert told - base == {("weak-breaking", ("main_fuse",), "interrupting rating")}
+    text = _text(unsay("main_fuse", "breaks")).split("fuse main_fuse {")[1].split("\n}")[0]
+    assert "  terminals {\n    75 degC\n    takes 22 AWG to 6 AWG\n" in text and 'ratings from "device sheets"' in text
+
+
+def test_what_a_build_says_of_all_terminals_stands_above_what_the_library_does() -> None:
+    text = _text(add("all terminals { 60 degC }"), unsay("main_fuse", "breaks"))
+    assert "75 degC" not in text.split("fuse main_fuse {")[1].split("\n}")[0]
+
+
 def test_named_blocks_are_laid_over_those_of_their_name() -> None:
     text = _text(say("pump_socket", "pin 1 { 5 A }"), base="pump_trolley")
     assert '  pump_socket {\n    pin 1 {\n      plus\n      "pump"\n      5 A\n    }\n    pin 2 {' in text
