@@ -91,6 +91,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("short-circuit", "overloaded-contact"),
     Yield("short-circuit", "overloaded-switch"),
     Yield("short-circuit", "nuisance-fuse"),
+    Yield("short-circuit", "overloaded-main"),
     Yield("short-circuit", "conflicting-sources"),
     Yield("reversed-polarity", "short-circuit"),
     Yield("reversed-polarity", "bank-voltage"),
@@ -116,7 +117,6 @@ YIELDS: tuple[Yield, ...] = (
     Yield("earthless-inlet.no-earth", "unbonded-outlet.case"),
     # labels
     Yield("mistakable-plug", "unmarked-connector"),
-    Yield("unmarked-fuse", "roomy-holder"),
     Yield("panel-without-battery", "unposted-order"),
     Yield("misleading-colour", "two-schemes"),
     # energy
