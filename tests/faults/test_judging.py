@@ -128,7 +128,7 @@ def test_finding_that_became_worse_is_new() -> None:
         (unsay("mains_minus", "voltages"), "nothing called 'voltages' can be said of 'mains_minus'"),
         (unsay("mains_minus", "metal"), '"all wires" says it: unsay it there'),
         (replace_text("no such words", ""), "holds 'no such words' 0 times"),
-        (say("all loads", "1 A"), "the build says all states, all wires"),
+        (say("all loads", "1 A"), "the build says all parts, all states, all wires"),
     ],
 )
 def test_edit_that_cannot_be_made_says_why(edit: Edit, words: str) -> None:

@@ -32,7 +32,13 @@ def _key(before: str, after: str) -> tuple[Edit, ...]:
         "key_socket { on the panel; in cabin } key_plug { jumper key_loop from 1 to 2 { 12 AWG; 40 mm; copper; stranded; 105 degC insulation; 600 V } } }"
     )
     name, ends = before.split(": ")
-    return say("sun", "not bears PV with no battery"), add(plug), say(name, ends), add(f"wire key_wire {after}")
+    return (
+        say("sun", "not bears PV with no battery"),
+        add(plug),
+        say(name, ends),
+        add(f"wire key_wire {after}"),
+        add("label key_label { same as socket_label except { at key_socket } }"),
+    )
 
 
 def _lead(contacts: str) -> tuple[Edit, ...]:

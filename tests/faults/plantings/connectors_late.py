@@ -82,12 +82,13 @@ _KEY = """
 fuse key_fuse {{ same as cc_1 except {{ in inside; line on plusbar }} }}
 connector key_socket with key_plug {{
   2 pins; touch-safe; 10 A; contact resistance 1 mohm; takes 18 AWG to 12 AWG; family "key"
-  made by "maker one"; product series "key"; load-break 10 A at 60 V dc; works up to 85 degC; pins 1, 2 {{ "key" }}
+  made by "maker one"; product series "key"; load-break 10 A at 60 V dc; works up to 85 degC; pins 1, 2 {{ "key" }}; assumed
   key_socket {{ on the panel }}
   key_plug {{ jumper bridge from 1 to 2 {{ 16 AWG; 40 mm; copper; stranded; 90 degC insulation; 600 V; in free air }} }}
 }}
 interlock key_loop {{ loop key_socket.1, key_plug.bridge, key_socket.2; stops mains; enable current 20 mA }}
 label key_label {{ same as fuse_label except {{ at key_fuse }} }}
+label key_socket_label {{ same as socket_label except {{ at key_socket }} }}
 wires 16 AWG, control, in inside {{ {} }}
 """
 _KEY_IN_RETURN = """
@@ -125,6 +126,7 @@ connector board_inlet with board_plug {{
   board_plug {{ {} }}
 }}
 wires 14 AWG {{ board_1 from board_inlet.1 to board.plus, 0.1 m, red; board_2 from board.minus to board_inlet.2, 0.1 m, black }}
+label board_label {{ same as socket_label except {{ at board_inlet }} }}
 """
 
 
@@ -169,7 +171,8 @@ PLANTINGS: tuple[Planting, ...] = (
             *_SWAPPED_RADIO, say(("radio_socket", "radio_plug"), 'keying "B"'), unsay(("radio_socket", "radio_plug"), "pins.1.polarity", "pins.2.polarity"),
         ],
         wrong_too_also=[
-            unchecked("reversed-polarity.broken-promise", half, "its pins say no polarity any more") for half in ("radio_socket", "radio_plug")
+            *(unchecked("reversed-polarity.broken-promise", half, "its pins say no polarity any more") for half in ("radio_socket", "radio_plug")),
+            also("unmarked-lead.no-marks", "radio_cord", "nothing else told its poles apart at the plug"),
         ],
         silent=_SWAPPED_RADIO,
     ),
@@ -256,7 +259,7 @@ PLANTINGS: tuple[Planting, ...] = (
         (
             unsay("pump_plug", "jumpers"), say("pump_loop", "loop pump_socket.3, pump_key, pump_socket.4"),
             add("switch pump_key { same as small_switch }"), in_state("all states", "pump_key closed"),
-            say("pump_cord", "core key_out from pump_plug.3 to pump_key.line, brown; core key_in from pump_key.load to pump_plug.4, brown"),
+            say("pump_cord", "core key_out from pump_plug.3 to pump_key.line, red; core key_in from pump_key.load to pump_plug.4, red"),
         ),
         "silent", tag="button",
     ),

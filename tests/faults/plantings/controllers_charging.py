@@ -215,7 +215,7 @@ PLANTINGS: tuple[Planting, ...] = (
         "missing-sensor.wide-range", "keeper", "radio_station",
         (
             add("battery spare { same as agm12_22 except { in room; held down; hold-down force 400 N; moves at most 3 mm } }"),
-            say("keeper", "sensor on spare"),
+            say("battery_labels", "at house, spare"), say("keeper", "sensor on spare"),
         ),
         "wrong", (also("open-terminal.unwired", "spare", "a spare that nothing is on"),), tag="elsewhere",
     ),

@@ -9,6 +9,9 @@ _WET_LID = (site("damp"), add("cover lid { covers sun_switch, sun; opens by hand
 _ROOF_AT_30 = "2 x {} x (1 + 0.0029 x 40) V are over 30 V in the wet, and less than 60 V"
 _WITH_POCKET = add("zone pocket { in box; loose things kept here; no insulating partition }")
 
+# 33 CFR 183.445(b).
+_BARE = also("bare-stud.unfused", "house", "its plus stud stays live before every fuse, whatever lies near it")
+
 PLANTINGS: tuple[Planting, ...] = (
     # The zone says how warm it gets; the sealed battery may be charged up to 45 degC (its sheet).
     *threefold(
@@ -95,6 +98,7 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=(say("inside", "loose things kept here"), say("house", "terminal plus { no boot }")),
         wrong_too=(say("inside", "loose things kept here"), say("plusbar", "terminals { no boot }")),
         silent=(say("inside", "loose things kept here; insulating partition"), say("house", "terminal plus { no boot }")),
+        wrong_also=[_BARE], silent_also=[_BARE],
     ),
     *yes_no(
         "loose-metal.bare", "pocket", "cargo_trike", tag="pocket",
@@ -104,6 +108,7 @@ PLANTINGS: tuple[Planting, ...] = (
             say("house", "in pocket; terminal minus { no boot }"),
         ),
         silent=(add("zone pocket { in box; loose things kept here; insulating partition }"), say("house", "terminals { no boot }")),
+        wrong_also=[_BARE], silent_also=[_BARE],
     ),
     # 33 CFR 183.445(a); what lies before the fuse of the battery, beside what has a fuse of its own.
     *yes_no(

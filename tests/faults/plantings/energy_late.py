@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
-from faults import Planting, say, site, threefold
+from faults import Edit, Planting, also, replace_text, say, site, threefold, unchecked, unsay
 
 _REST = "4.5, 5, 5.5, 6, 6, 6, 6, 5, 4.5, 4"
+
+_BLIND = unchecked("run-time.under-promise", "house", "what the bank gives in the cold is not known")
+
+
+def _till(hours: str) -> tuple[Edit, ...]:
+    """A till that is on so long, and a battery that says no depth; no run is promised."""
+    return (
+        unsay("house", "usable_depth"),
+        say("till_unit", f"for {hours} h/day"),
+        replace_text("require {\n  run till_unit, scale for 3 h\n}\n", ""),
+    )
+
 
 PLANTINGS: tuple[Planting, ...] = (
     # The array brings 1.19 times what is taken at 3.4 h of sun; 1.15 times at 3.28 h.
@@ -47,5 +59,19 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("keeper", "6.7 A"),
         over=say("keeper", "6.1 A"),
         far=say("keeper", "3 A"),
+    ),
+    # From memory: half of lead-acid, 480 of 12 V x 80 Ah = 960 Wh. Lamps 72 Wh, scale 48 Wh, till and inverter 60 W / 0.88 + 5 W, 0.995 after the wiring: 4.89 h.
+    *threefold(
+        "deep-cycling.over-depth", "house", "market_stall",
+        inside=_till("4.7"), over=_till("5.05"), far=_till("8"),
+        inside_also=[also("run-time.over-a-day", "house", "aged and at -5 degC it gives 0.5 x 0.8 x 0.8 of 960 Wh = 307 Wh")],
+    ),
+    # A battery vendor's page: below 10 degC the capacity has to be known.
+    *threefold(
+        "cold-capacity.not-declared", "house", "bench_supply",
+        inside=(unsay("house", "capacity_by_temperature"), say("inside", "11 degC to 42 degC")),
+        over=(unsay("house", "capacity_by_temperature"), say("inside", "8 degC to 42 degC")),
+        far=(unsay("house", "capacity_by_temperature"), say("inside", "1 degC to 42 degC")),
+        companions=[_BLIND],
     ),
 )  # fmt: skip

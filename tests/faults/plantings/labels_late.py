@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faults import Planting, add, drop, say, site, unsay, yes_no
+from faults import Planting, add, also, drop, say, site, unsay, yes_no
 
 _TABLE = "colour red for plus; colour black for minus"
 
@@ -22,6 +22,7 @@ PLANTINGS: tuple[Planting, ...] = (
     *yes_no(
         "unmarked-fuse.no-label", "lamp_fuse", "portable_box",
         wrong=drop("fuse_labels"),
+        wrong_also=[also("roomy-holder.unlabelled", "main_fuse", "its holder takes 300 A, the wires behind it 1.5 x 71 A: a fault of its own, with a figure")],
         wrong_too=say("fuse_labels", "at main_fuse, sun_fuse, radio_fuse, phone_fuse"),
         silent=(drop("fuse_labels"), site("labels as generated")),
     ),

@@ -76,7 +76,7 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=[drop("sun_fuse"), add(_POLARISED), say("way_breaker", "line on plusbar"), say("sun_out", "from way_breaker.load to sun.batt_plus")],
         wrong_too=[drop("drive_fuse"), add(_POLARISED), say("way_breaker", "load on plusbar"), say("drive_out", "from way_breaker.line to drive.plus")],
         silent=[
-            drop("starter_breaker"), add(_POLARISED), say("way_breaker", "in bonnet"), say("starter_tap", "from starter.plus to way_breaker.line"),
+            drop("starter_breaker"), add(_POLARISED), say("way_breaker", "in bonnet; ignition-protected"), say("starter_tap", "from starter.plus to way_breaker.line"),
             say("drive_in", "from way_breaker.load to drive.in_plus"), say("state stored", "main, roof_switch, way_breaker open"),
         ],
     ),

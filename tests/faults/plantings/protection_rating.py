@@ -13,6 +13,7 @@ _LATE = also(
     "main_fuse",
     "the base's note without the radio's breaker: 1.5 m away a short is weak enough for it to open first",
 )
+_UNMARKED = also("unmarked-fuse.no-label", "sun_fuse", "M3 asks for a label whatever the holder takes")
 _UNLABELLED = say("fuse_labels", "at main_fuse, lamp_fuse, radio_fuse, phone_fuse")
 _ROOF_FUSE = (
     add("fuse roof_fuse { same as string_fuse except { line on roof.plus } }"),
@@ -61,6 +62,7 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=[_UNLABELLED, say("sun_fuse", "holder { DIN rail; 30 A; largest fuse 78 A }")],
         over=[_UNLABELLED, say("sun_fuse", "holder { DIN rail; 30 A; largest fuse 83 A }")],
         far=[_UNLABELLED, say("sun_fuse", "holder { DIN rail; 30 A; largest fuse 125 A }")],
+        companions=[_UNMARKED], inside_also=[_UNMARKED],
     ),
     # IEC 60364-4-43 434.5.2: 10 AWG at 90 degC bears (100 x 5.26)2 = 277 000 A2s; 12.9 V / 9.38 mohm = 1375 A at the breaker, for 142 ms 268 000, for 151 ms 285 000 A2s;
     # 12 AWG bears (100 x 3.31)2 = 110 000 A2s of 1375 A for 95 ms = 180 000.

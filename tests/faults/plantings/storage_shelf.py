@@ -139,6 +139,7 @@ PLANTINGS: tuple[Planting, ...] = (
             in_state("stored", "sun_plug, fence_plug mated"),
         ),
         silent=(*_NOT_BORNE, add(_ALONE), in_state("stored", "fence_plug mated")),
+        wrong_too_also=[also("unposted-order.not-posted", "sun", "no order is posted, and what would carry that is waived")],
         companions=_WAIVED, silent_also=_WAIVED,
     ),
     *yes_no(

@@ -12,6 +12,7 @@ _ALONE = (
 _BEARS = say("butt_pump", "works on 10 V to 32 V")  # more than the 25.2 V of the cold panel, as the lamps do
 _BY_HAND = also("panel-without-battery.by-hand", "sun", "the same combination, waived")
 _EXPOSED = also("panel-without-battery.load-exposed", "sun", "the same combination, waived")
+_NOT_POSTED = also("unposted-order.not-posted", "sun", "no order is posted, and what would carry that is waived")
 _BY_FAILURE = also(
     "panel-without-battery.by-failure", "sun", "its fuse leaves it alone with the panel as well, which no hand does"
 )
@@ -43,7 +44,7 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=_ALONE,
         wrong_too=(*_ALONE, say("butt_pump", "works on 10 V to 24.5 V")),
         silent=(*_ALONE, _BEARS, add("label order { \"battery first on, last off\"; at main; states connection order }")),
-        companions=[_EXPOSED],
+        companions=[_EXPOSED, _NOT_POSTED],
         silent_also=[_BY_HAND, also("unsafe-order.panel-alone", "main", "the panel still stands alone on the controller")],
     ),
     *yes_no(
@@ -51,7 +52,7 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=(*_ALONE, _BEARS),
         wrong_too=(*_ALONE, drop("butt_pump", "pump_switch", "pump_breaker", "pump_1", "pump_2", "pump_3", "watering")),
         silent=(say("sun", "bears PV with no battery"), _BEARS),
-        companions=[_BY_HAND],
+        companions=[_BY_HAND, _NOT_POSTED],
     ),
     # One switch takes the panel and the battery off together.
     Planting("unsafe-order.panel-alone", "deck_switch", "boat", (say("sun", "not bears PV with no battery"),), "silent", (_BY_FAILURE,)),

@@ -14,6 +14,7 @@ def _twin(level: str) -> tuple[Edit, ...]:
             "battery twin { same as agm12_35 except { in inside; held down; hold-down force 400 N; moves at most 3 mm; weighs 9 kg; "
             "plus on house.plus; minus on house.minus } }"
         ),
+        say("battery_labels", "at house, twin"),
         in_state("all states", f"twin at {level}"),
     )
 
