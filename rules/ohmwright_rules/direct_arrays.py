@@ -14,11 +14,14 @@ from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
+from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement, arrangements, joined, strings_in
 from ohmwright_rules.sunside import sides
 
-__all__ = ["Pushed", "Target", "can_reach", "pushed_by_batteries", "straight_on", "targets"]
+__all__ = ["ENDLESS_SHARE", "Pushed", "Target", "can_reach", "capacity_of", "pushed_by_batteries", "straight_on", "targets"]
 
+ENDLESS_SHARE = 0.015  # of the capacity in an hour, which lead-acid bears for ever: catalogue, A12
+_HOUR = 3600.0
 _INFINITE = float("inf")
 
 
@@ -92,6 +95,25 @@ def _straight(study: Study) -> Iterator[Target]:
                 banks = strings_in(study, "battery", minus, plus, way.open_gates)
                 if banks:
                     yield Target(minus, plus, way, None, banks)
+
+
+def capacity_of(study: Study, target: Target) -> tuple[float, str] | Missing:
+    """Return the capacity of the banks [C], with its working: of a string its smallest, of strings side by side their sum."""
+    total = 0.0
+    words = []
+    for bank in target.banks:
+        smallest: float | None = None
+        for name in bank:
+            battery = study.part(name)
+            assert isinstance(battery, Battery)
+            if battery.capacity is None:
+                return Missing(f"capacity of {name}", battery.span, "100 Ah")
+            own = float(battery.capacity.charge.low)
+            smallest = own if smallest is None else min(smallest, own)
+        assert smallest is not None
+        total += smallest
+        words.append(f"{' + '.join(bank)}: {smallest / _HOUR:.4g}")
+    return total, ", ".join(words)
 
 
 def can_reach(

@@ -21,6 +21,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.returning import current_taken
+from ohmwright_rules.trickle import held_down
 from ohmwright_rules.verdicts import verdict
 from ohmwright_rules.voltage_lines import Gap, Line, lines_of
 from ohmwright_rules.warm_copper import Part as Lossy
@@ -39,6 +40,7 @@ RULE = Rule(
     references=(common_practice(), Reference("voltage window of the load", "", "as declared", "read")),
 )
 _WINDOW = "voltage window"
+_NOTHING = 1e-3  # V: what is left of no voltage at all by rounding
 
 
 @record
@@ -118,10 +120,12 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
     gaps: dict[Gap, str] = {}
     seen: set[tuple[int, float]] = set()
     for state in states:
-        found, missing = lines.between(state, eater.plus, eater.minus, lines.off_in(state))
-        for gap in missing:
+        off = lines.off_in(state)
+        held = [item for item in held_down(study, state, eater.plus, eater.minus) if not item.arrays <= off]
+        found, missing = lines.between(state, eater.plus, eater.minus, off.union(*(item.arrays for item in held)))
+        for gap in (*missing, *(item.gap for item in held if item.gap is not None)):
             gaps.setdefault(gap, state.name)
-        line = max(found, key=lambda line: line.value, default=None)
+        line = max((*found, *(item.line for item in held)), key=lambda line: line.value, default=None)
         solved = state.across(eater.plus, eater.minus)
         if solved is not None and (line is None or solved > line.value):
             line = Line(solved, "", "as solved")
@@ -163,6 +167,7 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
         working=(*highest.steps, Step("U_max", f"{name} bears", limit.value, "V", "as declared")),
         remedy=_high_remedy(eater.part, holder, highest, limit),
         related=(Related("what holds the voltage", holder.span),) if holder is not None else (),
+        reference=highest.reference,
         at_most=verdicts.at_most,
     )
 
@@ -202,6 +207,7 @@ def _low(study: Study, eater: _Eater, least: float, states: tuple[SolvedState, .
         volt = warm.across(eater.plus, eater.minus)
         if volt is None:
             continue
+        volt = volt if abs(volt) > _NOTHING else 0.0
         cases.append(Case(state.name, Amount(volt, "voltage"), limit, warm))
         unknown = unknown or _unknown(study, eater, warm)
     if not cases:
@@ -237,6 +243,8 @@ def _low(study: Study, eater: _Eater, least: float, states: tuple[SolvedState, .
 
 def _low_remedy(study: Study, parts: list[Lossy], lost: float, worst: Case, measured: str) -> str:
     short = worst.limit.value - worst.measured.value
+    if worst.measured.value < worst.limit.value / 2:
+        return "Let it run only in states in which what feeds it can carry it."
     other = f"se one that works down to {measured}, or let it run only while the battery is fuller."
     if not parts or lost <= short:
         return f"U{other}"

@@ -13,7 +13,7 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
 
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.direct_arrays import Target, straight_on
+from ohmwright_rules.direct_arrays import ENDLESS_SHARE, Target, capacity_of, straight_on
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import short_circuit_of
 from ohmwright_rules.verdicts import times_allowed
@@ -35,7 +35,6 @@ RULE = Rule(
     ),
 )
 _LITHIUM, _LEAD = "lithium", "lead-acid"
-_SHARE = 0.015  # of the capacity in an hour: catalogue, A12
 _HOUR = 3600.0
 
 
@@ -86,7 +85,7 @@ def _path(group: list[Target]) -> tuple[Step, ...]:
 def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], group: list[Target]) -> Outcome:
     worst: tuple[float, Amount, Amount, tuple[Step, ...]] | None = None
     for target in group:
-        capacity = _capacity(study, target)
+        capacity = capacity_of(study, target)
         if isinstance(capacity, Missing):
             return capacity.outcome(_LEAD, subject)
         found = short_circuit_of(study, (target.arrangement,))
@@ -94,11 +93,11 @@ def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], 
             return found.outcome(_LEAD, subject)
         current, steps = found
         total, words = capacity
-        most = _SHARE * total / _HOUR
+        most = ENDLESS_SHARE * total / _HOUR
         steps = (
             *steps,
             Step("C", words, total / _HOUR, "Ah", "as declared"),
-            Step("I_most", f"{_SHARE:g} x {total / _HOUR:.4g} Ah / 1 h", most, "A", str(RULE.references[1])),
+            Step("I_most", f"{ENDLESS_SHARE:g} x {total / _HOUR:.4g} Ah / 1 h", most, "A", str(RULE.references[1])),
         )
         times = times_allowed(current, most)
         if worst is None or times > worst[0]:
@@ -109,7 +108,7 @@ def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], 
         return Passed(_LEAD, subject, measured, limit)
     gives, holds = shown_pair(measured, limit)
     names = group[0].names
-    share = shown(Amount(_SHARE * times, "share"))
+    share = shown(Amount(ENDLESS_SHARE * times, "share"))
     verb = "give" if len(arrays) > 1 else "gives"
     return Finding(
         _LEAD,
@@ -123,22 +122,3 @@ def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], 
         related=tuple(Related(f"the battery {name}", study.span(name)) for name in names[:8]),
         reference=RULE.references[1],
     )
-
-
-def _capacity(study: Study, target: Target) -> tuple[float, str] | Missing:
-    """Return the capacity of the banks [C]: of a string its smallest, of strings side by side their sum."""
-    total = 0.0
-    words = []
-    for bank in target.banks:
-        smallest: float | None = None
-        for name in bank:
-            battery = study.part(name)
-            assert isinstance(battery, Battery)
-            if battery.capacity is None:
-                return Missing(f"capacity of {name}", battery.span, "100 Ah")
-            own = float(battery.capacity.charge.low)
-            smallest = own if smallest is None else min(smallest, own)
-        assert smallest is not None
-        total += smallest
-        words.append(f"{' + '.join(bank)}: {smallest / _HOUR:.4g}")
-    return total, ", ".join(words)

@@ -12,7 +12,7 @@ from typing import Any
 from ohmwright.circuit.batteries import rest_voltage_of
 from ohmwright.circuit.graph import Source
 from ohmwright.circuit.networks import voc_coefficient
-from ohmwright.references import Step
+from ohmwright.references import Reference, Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
@@ -48,12 +48,13 @@ class Gap:
 
 @record
 class Line:
-    """A voltage [V] that can stand between two nodes: who holds it there, how that is said, and the working."""
+    """A voltage [V] that can stand between two nodes: who holds it there, how that is said, the working, and what it rests on where that is remembered."""
 
     value: float
     holder: str
     words: str
     steps: tuple[Step, ...] = ()
+    reference: Reference | None = None
 
 
 def set_points(part: Charging) -> Iterator[tuple[str, float]]:
@@ -190,6 +191,10 @@ class Lines:
         if found:
             return min(known) if len(known) == len(found) else None
         return outside
+
+    def lowest_at(self, name: str) -> float | None:
+        """Return the lowest temperature [degC] at the place of a part: that of its zone, else of the site; None where neither is said."""
+        return self._lowest(name, self._outside)
 
     def _lowest(self, name: str, outside: float | None) -> float | None:
         own = self._of_zone.get(self.study.zone_of(name))

@@ -267,3 +267,60 @@ def test_whose_cold_moves_a_set_point(said, more: str, volt: float) -> None:  # 
     )
     text = text.replace("15 V }", "16 V }", 1)
     assert said(text, "load_voltage").passed("lamp", "over-maximum").measured.value == pytest.approx(volt)
+
+
+STRAIGHT = """rig "Gate opener", revision 1
+site { ambient AMBIENT; record low -20 degC }
+battery gate { flooded, 6 cells, 220 Ah; internal resistance 4 mohm }
+array panel { Voc 21 V; Vmp 17 V; Isc ISC; Imp 0.6 A; Voc falls 0.3 %/K }
+fuse main { blade; 10 A; 32 V dc }
+load lamp { 0.3 A; works on 11 V to 15.4 V }
+wires 14 AWG, 2 m {
+  up from gate.plus to main.line
+  on from panel.plus to main.load
+  feed from main.load to lamp.plus
+  back from gate.minus to panel.minus
+  home from lamp.minus to gate.minus
+}
+"""
+
+
+@pytest.mark.parametrize(
+    ("ambient", "isc", "volt"),
+    [
+        ("25 degC to 30 degC", "0.7 A", 14.4),  # 0.32 % of 220 Ah an hour: 6 x 2.4 V
+        ("-5 degC to 30 degC", "0.88 A", 15.12),  # 0.4 %: 14.4 + 6 x 0.004 x 30
+        ("25 degC to 30 degC", "0.89 A", 15.6),  # above: 6 x 2.6 V
+        ("25 degC to 30 degC", "3.3 A", 15.6),  # 1.5 %: what unregulated-array still accepts
+        ("25 degC to 30 degC", "3.31 A", 23.835),  # more: 21 x (1 + 0.003 x 45), until the cells are dry
+    ],
+)
+def test_a_battery_holds_a_small_array_straight_on_it(said, ambient: str, isc: str, volt: float) -> None:  # type: ignore[no-untyped-def]
+    """Common practice, no source: readings count the open-circuit voltage on the array's side, and here is none while the battery is joined."""
+    found = said(STRAIGHT.replace("AMBIENT", ambient).replace("ISC", isc), "load_voltage")
+    told = found.findings[0] if volt > 15.4 else found.passed("lamp", "over-maximum")
+    assert told.measured is not None
+    assert told.measured.value == pytest.approx(volt)
+    severities = [severity for _, grade, severity in found.grades if grade == "over-maximum"]
+    assert severities == {15.6: ["warning"], 23.835: ["error"]}.get(volt, [])  # a remembered voltage makes no error
+
+
+def test_a_battery_that_a_fuse_parts_from_array_and_load_holds_nothing(said) -> None:  # type: ignore[no-untyped-def]
+    text = STRAIGHT.replace("AMBIENT", "25 degC to 30 degC").replace("ISC", "0.7 A")
+    finding = said(text, "load_voltage", reached=True).finding("lamp", "over-maximum")
+    assert finding.measured.value == pytest.approx(23.835)
+    assert "main blown" in finding.state
+    beside = text.replace("on from panel.plus to main.load", "on from panel.plus to gate.plus")
+    assert said(beside, "load_voltage", reached=True).passed("lamp", "over-maximum").measured.value == pytest.approx(14.4)
+
+
+def test_a_small_array_on_a_battery_in_an_unknown_cold(said) -> None:  # type: ignore[no-untyped-def]
+    text = STRAIGHT.replace("ambient AMBIENT; ", "").replace("ISC", "0.7 A")
+    assert said(text, "load_voltage").missing == [("lamp", "over-maximum", "temperature of the air")]
+
+
+def test_a_load_that_gets_next_to_nothing_is_not_told_to_work_on_it(said) -> None:  # type: ignore[no-untyped-def]
+    text = STRAIGHT.replace("AMBIENT", "25 degC to 30 degC").replace("ISC", "0.7 A").replace("0.3 A;", "2 A;")
+    finding = said(text, "load_voltage", reached=True).finding("lamp", "under-minimum")
+    assert finding.measured.value == 0.0
+    assert finding.remedy == "Let it run only in states in which what feeds it can carry it."
