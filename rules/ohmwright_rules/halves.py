@@ -11,7 +11,7 @@ from ohmwright.states.setup import FULL_SUN
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.connector import Half, Pin
 from ohmwright_grammar.kinds.label import Label
-from ohmwright_grammar.model import Mating
+from ohmwright_grammar.model import Mating, Run
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
@@ -24,6 +24,7 @@ __all__ = [
     "Poles",
     "closed_state",
     "connectors",
+    "cords_of",
     "has_mains",
     "highest_on",
     "is_labelled",
@@ -253,3 +254,27 @@ def _opposites(study: Study) -> dict[str, tuple[tuple[str, str], ...]]:
             found.setdefault(f"{mating.first}.{here}", []).append((mating.second, there))
             found.setdefault(f"{mating.second}.{there}", []).append((mating.first, here))
     return {node: tuple(others) for node, others in found.items()}
+
+
+def cords_of(study: Study) -> dict[str, tuple[Half, Half, Span]]:
+    """Return what joins two different connector halves: cables by their name, loose wires by that of the first; a bought device's own not."""
+    return kept(study, _cords)
+
+
+def _cords(study: Study) -> dict[str, tuple[Half, Half, Span]]:
+    things = {thing.name: thing.span for thing in study.build.things}
+    by_cord: dict[tuple[str, str, str], Run] = {}
+    for run in study.build.runs:
+        ends = [study.part(study.build.nodes.get(node, "")) for node in (run.start, run.end)]
+        if run.conductor.inside_device or not all(isinstance(end, Half) and not end.on_panel for end in ends):
+            continue
+        first, second = sorted(end.name for end in ends if end is not None)
+        if first != second:
+            by_cord.setdefault((run.cable, first, second), run)
+    found: dict[str, tuple[Half, Half, Span]] = {}
+    for (cable, first, second), run in by_cord.items():
+        one, two = study.part(first), study.part(second)
+        assert isinstance(one, Half) and isinstance(two, Half)
+        name = cable or run.name
+        found.setdefault(name, (one, two, things.get(name, run.conductor.span)))
+    return found

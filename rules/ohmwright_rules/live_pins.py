@@ -14,6 +14,7 @@ from ohmwright_grammar.kinds.connector import Half
 
 from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
+from ohmwright_rules.halves import cords_of
 from ohmwright_rules.liveness import LiveHalf, live_half
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
@@ -70,7 +71,7 @@ def _judge(study: Study, found: LiveHalf) -> Iterator[Outcome]:
     if half.form is None:
         yield Missing("form of its contacts", half.span, "female sockets").outcome("unfused", subject)
         return
-    if found.switch and half.cap is None and not half.says_none(Half.cap):
+    if found.switch and half.cap is None and not half.says_none(Half.cap) and not _ends_in_pins(study, half):
         yield Missing("whether it has a cap", half.span, "cap").outcome("unfused", subject)
         return
     touch = (basis_of(study) or get("us-premises")).touch_voltage
@@ -91,6 +92,11 @@ def _judge(study: Study, found: LiveHalf) -> Iterator[Outcome]:
         yield Passed("over-touch-voltage", subject, Amount(highest.value, "voltage"), limit)
     if not unfused:
         yield _finding(found, "live", None)
+
+
+def _ends_in_pins(study: Study, half: Half) -> bool:
+    """Tell whether a half belongs to a cord with bare pins on both ends, which no cap makes right (pins-to-pins)."""
+    return any(half in (one, two) and one.form == two.form == "pins" for one, two, _ in cords_of(study).values())
 
 
 def _finding(found: LiveHalf, grade: str, limit: Amount | None) -> Finding:

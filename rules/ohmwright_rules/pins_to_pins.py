@@ -9,10 +9,8 @@ from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
-from ohmwright_grammar.model import Run
-from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.halves import has_mains
+from ohmwright_rules.halves import cords_of, has_mains
 from ohmwright_rules.liveness import LiveHalf, live_half
 from ohmwright_rules.missing import Missing
 
@@ -30,7 +28,7 @@ _NO_CORD = "no cable and no wire runs from one connector half to another"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Look at every cable, and every loose wire, that runs from one connector half to another."""
-    cords = _cords(study)
+    cords = cords_of(study)
     if not cords:
         yield DoesNotApply(_NO_CORD)
     for name, (one, two, span) in sorted(cords.items()):
@@ -58,26 +56,6 @@ def check(study: Study) -> Iterator[Outcome]:
                 remedy=f"Put a half with sockets on one end, at {free.name}, and pins on what it goes into.",
                 related=tuple(Related(f"{half.name}, bare pins", half.span) for half in (free, plugged)),
             )
-
-
-def _cords(study: Study) -> dict[str, tuple[Half, Half, Span]]:
-    """Return what joins two different connector halves: cables by their name, loose wires by that of the first; a bought device's own not."""
-    things = {thing.name: thing.span for thing in study.build.things}
-    by_cord: dict[tuple[str, str, str], Run] = {}
-    for run in study.build.runs:
-        ends = [study.part(study.build.nodes.get(node, "")) for node in (run.start, run.end)]
-        if run.conductor.inside_device or not all(isinstance(end, Half) and not end.on_panel for end in ends):
-            continue
-        first, second = sorted(end.name for end in ends if end is not None)
-        if first != second:
-            by_cord.setdefault((run.cable, first, second), run)
-    found: dict[str, tuple[Half, Half, Span]] = {}
-    for (cable, first, second), run in by_cord.items():
-        one, two = study.part(first), study.part(second)
-        assert isinstance(one, Half) and isinstance(two, Half)
-        name = cable or run.name
-        found.setdefault(name, (one, two, things.get(name, run.conductor.span)))
-    return found
 
 
 def _live(study: Study, half: Half) -> tuple[Half, str] | Missing | None:

@@ -93,3 +93,24 @@ def test_live_pins_yield_to_it() -> None:
     (result,) = inspect_files(["a.rig"], Loader(MemoryFiles({"a.rig": build()})), options, (PACK,)).builds
     assert [item.rule.id for item in result.findings] == ["pins-to-pins"]
     assert {item.rule.id for item in result.yielded} == {"live-pins"}
+
+
+def test_no_cap_is_asked_for_beside_it() -> None:
+    """A cap behind a switch makes a half safe (G1), but no cord with pins on both ends right: what would be asked does not decide."""
+    text = build().replace(
+        "a from house.plus to house_out.1", "a from house.plus to one.line\n  a2 from one.load to house_out.1"
+    )
+    text = text.replace("c from pack.plus to pack_out.1", "c from pack.plus to two.line\n  c2 from two.load to pack_out.1")
+    text = text.replace("cable link", "switch one 30 A\nswitch two 30 A\ncable link")
+    options = InspectOptions(today=date(2026, 1, 1), only=("pins-to-pins", "live-pins"))
+
+    def inspected(text: str):  # type: ignore[no-untyped-def]
+        return inspect_files(["a.rig"], Loader(MemoryFiles({"a.rig": text})), options, (PACK,)).builds[0]
+
+    result = inspected(text)
+    assert [item.rule.id for item in result.findings] == ["pins-to-pins"]
+    assert [item.outcome.missing for item in result.not_checked] == []
+    one_end = inspected(text.replace("far { bare pins }", "far { female sockets }"))
+    assert [(item.outcome.subject, item.outcome.missing) for item in one_end.not_checked] == [
+        (("near",), "whether it has a cap")
+    ]
