@@ -12,6 +12,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import AcLoad, Load
+from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.records import record
 
@@ -164,11 +165,15 @@ def _standing(study: Study) -> Iterator[tuple[str, str, float]]:
     """Yield what inverters and converters take with no load, own drains, management systems and coils: name, words, energy a day [J]."""
     volt = _nominal(study)
     for inverter in sorted(study.of(Inverter), key=lambda part: part.name):
-        if inverter.no_load_draw is None or not study.networker.ac_loads_of(inverter.name):
+        if not study.networker.ac_loads_of(inverter.name):
             continue
         share = hours_of_inverter(study, inverter)
-        draw = float(inverter.no_load_draw.high)
-        yield inverter.name, f"{draw:.4g} W with no load x {24 * share:.4g} h", draw * share * _DAY
+        if inverter.no_load_draw is not None:
+            draw = float(inverter.no_load_draw.high)
+            yield inverter.name, f"{draw:.4g} W with no load x {24 * share:.4g} h", draw * share * _DAY
+        own = _own_power(inverter, volt) if inverter.sleeps else 0.0
+        if own > 0.0:
+            yield inverter.name, f"own drain {own:.4g} W asleep x {24 * (1 - share):.4g} h", own * (1 - share) * _DAY
     for converter in sorted(study.of(Converter), key=lambda part: part.name):
         if converter.no_load_draw is not None:
             current = float(converter.no_load_draw.high)
@@ -195,6 +200,13 @@ def _standing(study: Study) -> Iterator[tuple[str, str, float]]:
                 f"{float(drain.high):.4g} A x {nominal:.4g} V x 24 h",
                 float(drain.high) * nominal * _DAY,
             )
+
+
+def _own_power(part: Part, volt: float) -> float:
+    """Return what a part takes for itself while fed [W], 0 where it says nothing."""
+    if part.own_drain_power is not None:
+        return float(part.own_drain_power.high)
+    return float(part.own_drain.high) * volt if part.own_drain is not None else 0.0
 
 
 def _nominal(study: Study) -> float:

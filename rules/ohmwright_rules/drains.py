@@ -145,7 +145,7 @@ def _capacity(battery: Battery) -> float | None:
 def _consumers(study: Study, state: SolvedState, near: set[str]) -> Iterator[Drain]:
     """Yield what the solved circuit takes from the bank, by consumer."""
     for consumer in study.circuit.consumers:
-        if consumer.plus not in near or consumer.minus not in near:
+        if consumer.plus not in near or consumer.minus not in near or _is_asleep(study, state, consumer.part):
             continue
         current = abs(state.current(_element(consumer)))
         what = _what(consumer)
@@ -157,6 +157,15 @@ def _consumers(study: Study, state: SolvedState, near: set[str]) -> Iterator[Dra
                 what += f", {float(part.hours.high) * 24.0:.3g} h/day"
         if current > 1e-9:
             yield Drain(part.name, current, what, part.span)
+
+
+def _is_asleep(study: Study, state: SolvedState, part: Part) -> bool:
+    """Tell whether a part is an inverter that is on in a state and sleeps there: nothing runs on it, and it takes no more than its own drain."""
+    level = state.setup.inverters.get(part.name)
+    if level is None or not isinstance(part, Inverter) or not part.sleeps:
+        return False
+    gives = level.power or level.share or level.current or level.peak
+    return not gives and state.setup.running.keys().isdisjoint(study.networker.ac_loads_of(part.name))
 
 
 def _element(consumer: Consumer) -> str:
@@ -178,14 +187,14 @@ def _what(consumer: Consumer) -> str:
 
 
 def _further(study: Study, state: SolvedState, near: set[str]) -> Iterator[Drain]:
-    """Yield declared own drains of parts that the circuit has no consumer for: loads and inverters that are switched off but fed."""
+    """Yield declared own drains of parts that the circuit has no consumer for: loads and inverters that are switched off or asleep but fed."""
     drained = {consumer.part.name for consumer in study.circuit.consumers if consumer.kind == "drain"}
     told: set[str] = set()
     for consumer in study.circuit.consumers:
         part = consumer.part
         if part.name in drained or part.name in told or consumer.plus not in near or consumer.minus not in near:
             continue
-        if abs(state.current(_element(consumer))) > 1e-9:
+        if abs(state.current(_element(consumer))) > 1e-9 and not _is_asleep(study, state, part):
             continue  # it runs: what it takes for itself is part of that
         volt = state.across(consumer.plus, consumer.minus)
         if part.own_drain is not None:
@@ -216,9 +225,11 @@ def _undeclared(study: Study, state: SolvedState, near: set[str]) -> Iterator[Mi
             if f"{name}.line" in near and not said:
                 yield Missing(f"own drain of {name}", part.span, "own drain 2 mA")
         elif isinstance(part, Inverter):
-            runs = name in state.setup.inverters
+            asleep = _is_asleep(study, state, part)
+            runs = name in state.setup.inverters and not asleep
             if f"{name}.plus" in near and not said and not runs:
-                yield Missing(f"own drain of {name} while it is switched off", part.span, "own drain 1 mA")
+                idle = "sleeps" if asleep else "is switched off"
+                yield Missing(f"own drain of {name} while it {idle}", part.span, "own drain 1 mA")
             elif f"{name}.plus" in near and runs and part.no_load_draw is None and not part.says_none(Inverter.no_load_draw):
                 yield Missing(f"draw of {name} with no load", part.span, "draws 6 W with no load")
         elif isinstance(part, Charger):

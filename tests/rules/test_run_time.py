@@ -167,6 +167,8 @@ def test_the_energy_of_a_day_counts_everything_that_stays_fed(said) -> None:  # 
     row = promise(said(text.replace("10 AWG, 1 m", "2/0 AWG, 1 mm"), "run_time"))
     assert row.value.value / WH == pytest.approx(wanted, rel=1e-3)
     assert row.verdict == "met"
+    asleep = text.replace("10 AWG, 1 m", "2/0 AWG, 1 mm").replace("sleeps", "sleeps; own drain 1 W")
+    assert promise(said(asleep, "run_time")).value.value / WH == pytest.approx(wanted + 22, rel=1e-3)  # the 22 h asleep
 
 
 def test_hours_of_a_coil_come_from_the_states(said) -> None:  # type: ignore[no-untyped-def]

@@ -343,3 +343,36 @@ state stored { starter at 100 % }
     )
     finding = said(text + "require on the shelf for 6 months\n", "shelf_life").finding("starter")
     assert "self-discharge 3.84 mA (100 %)" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("own", "runs", "drain"),
+    [
+        ("own drain 40 mA", "", 0.040),  # asleep: what it takes for itself while fed (readings, K1: the sum of what idles)
+        ("own drain 0.5 W", "", 0.5 / 13.06),
+        ("no own drain", "", 0.0),
+        ("own drain 40 mA", "; kettle on", 1.0),  # something runs on it: awake
+    ],
+)
+def test_an_inverter_that_sleeps_takes_its_own_drain(said, own: str, runs: str, drain: float) -> None:  # type: ignore[no-untyped-def]
+    text = (
+        BUILD
+        + f"inverter mill {{ 300 W; idle 6.5 W; sleeps; {own} }}\nAC load kettle {{ 10 W }}\nwire l from mill.L to kettle.L\nwire n from mill.N to kettle.N\n"
+        + WIRED.replace("NAME", "mill").replace("PLUS", "plus").replace("MINUS", "minus")
+        + f"state stored {{ mill on; house at 80 %{runs} }}\n"
+    )
+    for module in ("shelf_life", "parasites"):
+        found = said(text + "require on the shelf for 100 years\n", module)
+        steps = [step.value for finding in found.findings for step in finding.working if "mill" in step.expression]
+        if drain < 1.0:
+            assert steps[:1] == (
+                [pytest.approx(drain, rel=0.02)] if drain and (module == "shelf_life" or found.findings) else []
+            )
+        else:
+            assert steps[0] > 1.0
+
+
+def test_an_inverter_that_sleeps_says_what_it_takes_asleep(said) -> None:  # type: ignore[no-untyped-def]
+    text = BUILD + "inverter mill { 300 W; idle 6.5 W; sleeps }\n" + WIRED.replace("NAME", "mill").replace("PLUS", "plus")
+    text = text.replace("MINUS", "minus") + "state stored { mill on; house at 80 % }\nrequire on the shelf for 1 month\n"
+    assert [missing for _, _, missing in said(text, "shelf_life").missing] == ["own drain of mill while it sleeps"]
