@@ -13,7 +13,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.array import Array
 
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.sunside import NO_ARRAY, BrightCurrent, Side, bright_current, most_in_parallel, sides
+from ohmwright_rules.sunside import NO_ARRAY, BrightCurrent, Side, bright_current, sides
 
 RULE = Rule(
     id="array-current",
@@ -80,6 +80,6 @@ def _fewer(side: Side, found: BrightCurrent, factor: float) -> str:
     """Say how many strings side by side stay within the limit, where one array makes up all."""
     if len(side.arrays) != 1:
         return "Use "
-    count = most_in_parallel(side.arrays[0])
+    count = side.arrays[0].most_in_parallel
     fits = int(found.limit * (1 + 1e-9) // (factor * found.plain / count))
     return f"Put at most {fits} of {side.arrays[0].name}'s strings in parallel, or use " if 0 < fits < count else "Use "

@@ -113,7 +113,11 @@ def _lead(study: Study, branch: Branch, strings: tuple[String, ...]) -> Lead:
     current, parted = min(sums)
     names = sorted({name for string in strings for name in string})
     words = f"{listed(names)}: {' + '.join(f'{value:.4g}' for value in parted)}"
-    step = Step("Isc", words, current, "A", "strings side by side, as declared")
+    plugged = any(
+        isinstance(part, Array) and part.most_in_parallel > (part.in_parallel or 1) for part in map(study.part, names)
+    )
+    how = "strings side by side, as the owner may plug them" if plugged else "strings side by side, as declared"
+    step = Step("Isc", words, current, "A", how)
     unsaid = next((name for name in names if _short_circuit(study, name) is None), None)
     missing = None
     if unsaid is not None:
@@ -124,7 +128,7 @@ def _lead(study: Study, branch: Branch, strings: tuple[String, ...]) -> Lead:
 def _short_circuit(study: Study, name: str) -> float | None:
     array = study.part(name)
     assert isinstance(array, Array)
-    return float(array.isc.high) * (array.in_parallel or 1) if array.isc is not None else None
+    return float(array.isc.high) * array.most_in_parallel if array.isc is not None else None
 
 
 class _Net:

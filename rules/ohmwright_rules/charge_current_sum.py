@@ -136,7 +136,7 @@ def _by_sun(study: Study, part: Controller, side: Side | None, battery: Battery)
     if side is None or part.kind is None:
         return None
     if part.kind == "PWM":
-        found = short_circuit_of(study, side.arrangements)
+        found = short_circuit_of(study, side.arrangements, plugged=True)
         return None if isinstance(found, Missing) else _BRIGHT * found[0]
     powers = [array_power(array) for array in side.arrays]
     volt = lowest_voltage(battery)

@@ -13,7 +13,7 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, most_in_series, sides
+from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, sides
 
 RULE = Rule(
     id="cold-array-voltage",
@@ -108,7 +108,7 @@ def _as_plugged(study: Study, name: str) -> str:
     """Return an array in words, with how its owner may plug it where that reaches more than what is drawn."""
     array = study.part(name)
     assert isinstance(array, Array)
-    most = most_in_series(array)
+    most = array.most_in_series
     return f"{name}, plugged as {most} in series," if most > (array.in_series or 1) else name
 
 
@@ -116,7 +116,7 @@ def _fewer(study: Study, cold: Cold, limit: float) -> str:
     """Say how many modules in series stay within a limit, where one array makes up the string."""
     array = study.part(cold.string[0])
     assert isinstance(array, Array)
-    count = most_in_series(array)
+    count = array.most_in_series
     fits = int(limit * (1 + 1e-9) // (cold.volt / count))
     if len(cold.string) > 1 or not 0 < fits < count:
         return "Use "

@@ -408,7 +408,7 @@ def silent_controllers(study: Study) -> tuple[Controller, ...]:
     for part in sorted(study.of(Controller), key=lambda part: part.name):
         if part.lets_current_back is None and f"{part.name}.pv_plus" in study.circuit.at_node:
             near = study.circuit.reach(f"{part.name}.pv_plus")
-            strings = sum(array.in_parallel or 1 for array in study.of(Array) if f"{array.name}.plus" in near)
+            strings = sum(array.most_in_parallel for array in study.of(Array) if f"{array.name}.plus" in near)
             if strings > 1:
                 found.append(part)
     return tuple(found)

@@ -129,7 +129,7 @@ def _remedy(side: Side, worst: _Hot, limit: Amount) -> str:
     share = limit.value / worst.volt
     array = next(array for array in side.arrays if array.name == worst.string[0])
     if len(worst.string) == 1 and array.vmp is not None:
-        count = math.ceil((array.in_series or 1) * share * (1 - 1e-9))
+        count = math.ceil(array.lowest.series * share * (1 - 1e-9))
         volt = shown(Amount(float(array.vmp.low) * share, "voltage", array.vmp.unit))
         return f"Put {count} modules in series (and look at cold-array-voltage), or use modules with a Vmp of {volt} or more."
     return f"Use strings with {share:.3g} times this voltage (and look at cold-array-voltage)."
@@ -158,7 +158,7 @@ def _hot(study: Study, string: tuple[str, ...], cell: float, drops: dict[tuple[s
         assert isinstance(array, Array)
         if array.vmp is None:
             return Missing(f"voltage at maximum power of {name}", array.span, "Vmp 18.6 V")
-        at_25 = float(array.vmp.low) * (array.in_series or 1)
+        at_25 = float(array.vmp.low) * array.lowest.series
         coefficient, whose = array.vmp_coefficient, ""
         if coefficient is None:
             missing = missing or Missing(f"temperature coefficient of Vmp of {name}", array.span, "Vmp -0.40 %/K")
@@ -190,7 +190,7 @@ def _drops(study: Study, controller: Controller, way: Arrangement) -> dict[tuple
     problems: dict[tuple[str, ...], Missing] = {}
     for string in way.strings:
         arrays = [study.part(name) for name in string]
-        imps = [float(a.imp.high) * (a.in_parallel or 1) for a in arrays if isinstance(a, Array) and a.imp is not None]
+        imps = [float(a.imp.high) * a.lowest.parallel for a in arrays if isinstance(a, Array) and a.imp is not None]
         if len(imps) < len(string):
             name = next(a.name for a in arrays if isinstance(a, Array) and a.imp is None)
             problems[string] = Missing(f"current at maximum power of {name}", study.span(name), "Imp 5.5 A")

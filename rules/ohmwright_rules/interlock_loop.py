@@ -314,7 +314,7 @@ def _panel(study: Study, loop: Loop, left: Counter[str]) -> Iterator[Outcome]:
 
 def _exposed(study: Study, side: Side, way: Way) -> str:
     """Return a load that stays on the output and bears less than the cold panel, "" where none is known to."""
-    cold = cold_of(study, side.arrangements)
+    cold = cold_of(study, side.arrangements, plugged=True)
     if isinstance(cold, Missing):
         return ""
     for item in way.exposed:

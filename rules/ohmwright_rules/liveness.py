@@ -176,7 +176,7 @@ def _backfeed_unknown(study: Study, half: str, gates: frozenset[str]) -> Missing
 
 def _side_by_side(study: Study, string: tuple[str, ...]) -> int:
     parts = [study.part(name) for name in string]
-    return max((part.in_parallel or 1 for part in parts if isinstance(part, Array)), default=1)
+    return max((part.most_in_parallel for part in parts if isinstance(part, Array)), default=1)
 
 
 def _highest(study: Study, half: str, pins: tuple[LivePin, ...]) -> tuple[Line | None, Missing | None]:

@@ -95,7 +95,7 @@ def _bright(study: Study, side: Side | None) -> float | Missing:
     for array in side.arrays:
         if array.isc is None:
             return Missing(f"short-circuit current of {array.name}", array.span, "Isc 6 A")
-        total += 1.25 * float(array.isc.high) * (array.in_parallel or 1)
+        total += 1.25 * float(array.isc.high) * array.most_in_parallel
     return total
 
 

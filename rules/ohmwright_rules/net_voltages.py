@@ -93,11 +93,11 @@ def could_lift(study: Study, highest: Highest, limit: float) -> Gap | None:
     for gap in highest.gaps:
         array = next((array for array in study.of(Array) if gap.missing.endswith(f" of {array.name}")), None)
         if gap.missing.startswith("record low"):
-            strings = [float(item.voc.high) * (item.in_series or 1) for item in study.of(Array) if item.voc is not None]
+            strings = [float(item.voc.high) * item.most_in_series for item in study.of(Array) if item.voc is not None]
             most = _COLD * max(strings, default=0.0)
         elif array is not None:
             voc = float(array.voc.high) if array.voc is not None else float("inf")
-            most = _COLD * voc * (array.in_series or 1)
+            most = _COLD * voc * array.most_in_series
         else:
             most = _SET_POINTS * known if known > 0.0 else float("inf")
         if most > limit:

@@ -175,7 +175,7 @@ def _current(study: Study, leak: _Leak) -> tuple[float, list[Step]] | Missing:
             assert isinstance(array, Array)
             if array.dark_leakage is None:
                 return Missing(f"leakage of {name} in the dark", array.span, "dark leakage 5 mA")
-            own = float(array.dark_leakage.high) * (array.in_parallel or 1)
+            own = float(array.dark_leakage.high) * array.most_in_parallel
             worst = own if worst is None else min(worst, own)  # of modules in series the one that leaks least holds the others
         assert worst is not None
         current += worst

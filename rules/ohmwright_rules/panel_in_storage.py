@@ -75,7 +75,7 @@ def _judge(
         yield Passed(_LOAD, subject, state=state.name)
         yield _finding(side, subject, state, None)
         return
-    cold = cold_of(study, side.arrangements)
+    cold = cold_of(study, side.arrangements, plugged=True)
     if isinstance(cold, Missing):
         yield cold.outcome(_LOAD, subject, state.name)
         yield _finding(side, subject, state, None)

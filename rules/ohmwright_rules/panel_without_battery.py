@@ -70,7 +70,7 @@ def _judge(study: Study, side: Side) -> Iterator[Outcome]:
 
 
 def _found(study: Study, side: Side, subject: tuple[str, ...], ways: Ways) -> Iterator[Outcome]:
-    cold = cold_of(study, side.arrangements)
+    cold = cold_of(study, side.arrangements, plugged=True)
     told: Way | None = None
     if isinstance(cold, Missing):
         if any(way.exposed for way in ways.found):

@@ -13,12 +13,12 @@ __all__ = ["is_own_lead", "own_devices", "strings_inside"]
 
 
 def strings_inside(study: Study, string: String) -> int:
-    """Return how many strings of modules are drawn as one: the most that lie in parallel inside any of its arrays."""
+    """Return how many strings of modules are drawn as one: the most that lie in parallel inside any of its arrays, as drawn or as their owner may plug them."""
     counts = []
     for name in string:
         array = study.part(name)
         assert isinstance(array, Array)
-        counts.append(array.in_parallel or 1)
+        counts.append(array.most_in_parallel)
     return max(counts)
 
 

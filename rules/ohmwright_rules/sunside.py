@@ -32,8 +32,6 @@ __all__ = [
     "array_power",
     "bright_current",
     "cold_of",
-    "most_in_parallel",
-    "most_in_series",
     "power_limits",
     "record_low",
     "short_circuit_of",
@@ -95,16 +93,6 @@ def record_low(study: Study) -> float | Missing:
     return float(site.record_low.low)
 
 
-def most_in_series(array: Array) -> int:
-    """Return how many modules of an array stand in series at most: as drawn, or as its owner may plug them."""
-    return max((array.in_series or 1, *(other.series for other in array.other_arrangements or ())))
-
-
-def most_in_parallel(array: Array) -> int:
-    """Return how many strings of an array stand side by side at most: as drawn, or as its owner may plug them."""
-    return max((array.in_parallel or 1, *(other.parallel for other in array.other_arrangements or ())))
-
-
 def cold_of(study: Study, ways: tuple[Arrangement, ...], *, plugged: bool = False) -> Cold | Missing:
     """Return the highest voltage with nothing drawn at the record low: by the module's coefficient where it is declared, else by the NEC table.
 
@@ -136,7 +124,7 @@ def _cold_string(study: Study, string: tuple[str, ...], low: float, plugged: boo
         assert isinstance(array, Array)
         if array.voc is None:
             return Missing(f"open-circuit voltage of {name}", array.span, "Voc 22.6 V")
-        count = most_in_series(array) if plugged else array.in_series or 1
+        count = array.most_in_series if plugged else array.in_series or 1
         at_25 = float(array.voc.high) * count
         words = f"{count} x {float(array.voc.high):.4g}" if count > 1 else f"{at_25:.4g}"
         how = ", as its owner may plug it" if count > (array.in_series or 1) else ""
@@ -180,7 +168,7 @@ def short_circuit_of(
                 assert isinstance(array, Array)
                 if array.isc is None:
                     return Missing(f"short-circuit current of {name}", array.span, "Isc 6 A")
-                count = most_in_parallel(array) if plugged else array.in_parallel or 1
+                count = array.most_in_parallel if plugged else array.in_parallel or 1
                 largest = max(largest, float(array.isc.high) * count)
             ends[string[-1]] = max(ends.get(string[-1], 0.0), largest)
         total = sum(ends.values())

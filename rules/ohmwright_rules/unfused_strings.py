@@ -111,7 +111,7 @@ def _judge(study: Study, number: Number, subject: tuple[str, ...], group: list[T
 def _pushed_back(study: Study, number: Number, target: Target, string: String) -> _Back | Missing | bool:
     """Return what can be pushed into a string; True where its own fuse keeps it out, False where nothing can push at all."""
     arrays = _arrays(study, string)
-    inside = max(array.in_parallel or 1 for array in arrays)
+    inside = max(array.most_in_parallel for array in arrays)
     others = [other for other in target.arrangement.strings if other != string]
     back, words, silent = _back(study, target, string, several=bool(others) or inside > 1)
     if inside == 1 and not others and silent is None and back.most <= 0.0:
@@ -134,11 +134,11 @@ def _pushed_back(study: Study, number: Number, target: Target, string: String) -
             beside += 0.0 if isinstance(current, Missing) else current
     own = 0.0
     for array in arrays:
-        if (array.in_parallel or 1) > 1:
+        if array.most_in_parallel > 1:
             if array.isc is None:
                 unsaid = Missing(f"short-circuit current of {array.name}", array.span, "Isc 6 A")
             else:
-                own = max(own, float(array.isc.high) * ((array.in_parallel or 1) - 1))
+                own = max(own, float(array.isc.high) * (array.most_in_parallel - 1))
     weakest = min(
         arrays, key=lambda array: float(array.largest_series_fuse.low) if array.largest_series_fuse is not None else -1.0
     )
@@ -174,7 +174,7 @@ def _largest(study: Study, string: String) -> float | Missing:
     for array in _arrays(study, string):
         if array.isc is None:
             return Missing(f"short-circuit current of {array.name}", array.span, "Isc 6 A")
-        largest = max(largest, float(array.isc.high) * (array.in_parallel or 1))
+        largest = max(largest, float(array.isc.high) * array.most_in_parallel)
     return largest
 
 
@@ -248,5 +248,5 @@ def _finding(study: Study, number: Number, subject: tuple[str, ...], worst: _Bac
 
 def _drawn(study: Study, worst: _Back) -> str:
     """Say how a fuse in each string is drawn, where several strings are one array."""
-    inside = [array.name for array in _arrays(study, worst.string) if (array.in_parallel or 1) > 1]
+    inside = [array.name for array in _arrays(study, worst.string) if array.most_in_parallel > 1]
     return f" (draw each string of {listed(inside)} as an array of its own)" if inside else ""

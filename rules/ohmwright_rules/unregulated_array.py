@@ -88,7 +88,7 @@ def _lead_acid(study: Study, subject: tuple[str, ...], arrays: tuple[str, ...], 
         capacity = capacity_of(study, target)
         if isinstance(capacity, Missing):
             return capacity.outcome(_LEAD, subject)
-        found = short_circuit_of(study, (target.arrangement,))
+        found = short_circuit_of(study, (target.arrangement,), plugged=True)
         if isinstance(found, Missing):
             return found.outcome(_LEAD, subject)
         current, steps = found

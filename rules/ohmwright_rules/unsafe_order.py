@@ -84,7 +84,7 @@ def _panel(study: Study, side: Side) -> Iterator[Outcome]:
 
 def _weakest(study: Study, side: Side, way: Way) -> str:
     """Return a load that stays on the output and bears less than the cold panel gives, "" where none is known to."""
-    cold = cold_of(study, side.arrangements)
+    cold = cold_of(study, side.arrangements, plugged=True)
     if isinstance(cold, Missing):
         return ""
     for item in way.exposed:

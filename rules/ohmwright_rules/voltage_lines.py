@@ -270,15 +270,16 @@ def _array(study: Study, part: Array, gaps: list[Gap]) -> Iterator[Line]:
     if low is None:
         gaps.append(Gap("record low of the site", site.span if site is not None else part.span, "site { record low -20 degC }"))
         return
-    string = float(part.voc.high) * (part.in_series or 1)
+    string = float(part.voc.high) * part.most_in_series
+    how = f", {part.most_in_series} in series as its owner may plug it" if part.most_in_series > (part.in_series or 1) else ""
     coefficient = voc_coefficient(part)
     table = cold_factor(low)
     if coefficient is not None:
         value = cold_voltage(string, coefficient, low)
-        step = Step("U_oc", f"{string:.4g} V x (1 + {coefficient:.4g} x ({low:.4g} - 25))", value, "V", "as declared")
+        step = Step("U_oc", f"{string:.4g} V x (1 + {coefficient:.4g} x ({low:.4g} - 25)){how}", value, "V", "as declared")
     elif table is not None:
         value = string * table.value
-        step = Step("U_oc", f"{string:.4g} V x {table.value:g} at {low:.4g} degC", value, "V", table.place)
+        step = Step("U_oc", f"{string:.4g} V x {table.value:g} at {low:.4g} degC{how}", value, "V", table.place)
     else:
         gaps.append(Gap(f"coefficient of Voc of {part.name}", part.span, "Voc falls 0.3 %/K"))
         return

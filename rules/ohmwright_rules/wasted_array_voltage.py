@@ -135,7 +135,7 @@ def _at_maximum(study: Study, side: Side) -> _Working | Missing:
             assert isinstance(array, Array)
             if array.vmp is None:
                 return Missing(f"voltage of {name} at maximum power", array.span, "Vmp 18.6 V")
-            count = array.in_series or 1
+            count = array.most_in_series
             own = float(array.vmp.high) * count
             words = f"{name}: {count} x {float(array.vmp.high):.4g}" if count > 1 else name
             steps.append(Step("Vmp", words, own, "V", "at test conditions, as declared"))

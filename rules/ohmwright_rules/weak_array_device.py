@@ -69,7 +69,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _need(study: Study, part: Fuse | Switching, leads: list[Lead]) -> _Need:
     most = max(leads, key=lambda lead: (lead.missing is None, lead.current))
-    colds = [cold_of(study, (lead.arrangement,)) for lead in leads]
+    colds = [cold_of(study, (lead.arrangement,), plugged=True) for lead in leads]
     missing = next((cold for cold in colds if isinstance(cold, Missing)), None)
     known = [cold for cold in colds if isinstance(cold, Cold)]
     own = isinstance(part, Fuse) and all(is_own_lead(study, lead) for lead in leads)

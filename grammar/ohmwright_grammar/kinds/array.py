@@ -136,3 +136,23 @@ class Array(Part):
         "derated to <share>",
         doc="share of its power left after dust, heat, angle and wiring",
     )  # fmt: skip
+
+    @property
+    def arrangements(self) -> tuple[Arrangement, ...]:
+        """Return how its modules may stand: as drawn, then as its owner may plug them."""
+        return (Arrangement(self.in_series or 1, self.in_parallel or 1), *(self.other_arrangements or ()))
+
+    @property
+    def lowest(self) -> Arrangement:
+        """Return the arrangement of the lowest voltage."""
+        return min(self.arrangements, key=lambda way: way.series)
+
+    @property
+    def most_in_series(self) -> int:
+        """Return how many modules stand in series at most."""
+        return max(way.series for way in self.arrangements)
+
+    @property
+    def most_in_parallel(self) -> int:
+        """Return how many strings stand side by side at most."""
+        return max(way.parallel for way in self.arrangements)

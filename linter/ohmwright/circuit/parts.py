@@ -92,7 +92,7 @@ def _battery(part: Battery, touched: _Touched) -> Iterator[Contribution]:
 @_puts_in(Array)
 def _array(part: Array, touched: _Touched) -> Iterator[Contribution]:
     isc = _most(part.isc)
-    limit = isc * (part.in_parallel or 1) * BRIGHT_SUN if isc is not None else None
+    limit = isc * part.most_in_parallel * BRIGHT_SUN if isc is not None else None
     yield Source(part.name, "array", f"{part.name}.plus", f"{part.name}.minus", part, limit)
 
 
