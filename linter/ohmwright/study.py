@@ -198,6 +198,15 @@ class SolvedState:
                     found[name] = ampere
         return found
 
+    @property
+    def asks(self) -> bool:
+        """Tell whether the state collapses, and what its consumers ask for at cut-off is known all the same: readings.md, Design current, (b).
+
+        Of reached states that may be what sources that limit their own current can never give.
+        """
+        collapsed = self.point.operation.collapse and self.setup.origin != "reached"
+        return collapsed and self._cut_off.operation.solved
+
     def delivered(self, sources: Collection[str]) -> float:
         """Return what some sources give together [A], solved or with constant-power consumers at cut-off; 0 where they only take (a battery on charge)."""
         return max(
@@ -362,13 +371,13 @@ class Study:
         return next((state for state in self.all_states if state.name == name), None)
 
     def currents_of(self, branch: str, states: Iterable[SolvedState] | None = None) -> Iterator[CurrentCase]:
-        """Yield the design current of a branch in each solved state in which it carries any.
+        """Yield the design current of a branch in each state in which it carries any: solved, or collapsing, with what its loads ask for.
 
         Of reached states that last as long and in which it carries the same, only the first is told.
         """
         told: set[tuple[object, ...]] = set()
         for state in self.telling_states if states is None else states:
-            if not state.solved:
+            if not (state.solved or state.asks):
                 continue
             self.options.budget.check()
             current = state.design_current(branch)

@@ -84,7 +84,7 @@ class Loading:
         lasting = self.continuous_state
         if lasting is self.state or total == 0.0:
             return Carried(total, total)
-        if lasting is None or not lasting.solved:
+        if lasting is None or not (lasting.solved or lasting.asks):
             return Carried(total, 0.0)
         return Carried(total, min(total, lasting.design_current(branch) * self.share))
 
@@ -92,6 +92,8 @@ class Loading:
         """Say in which state a branch carries its design current; what it carries before the voltage has fallen, where that is less."""
         before, now = abs(self.state.current(branch)), self.state.design_current(branch)
         words = f"in state {self.state.name!r}"
+        if not self.state.solved:
+            return f"{words}, which collapses, as its loads ask for it at their cut-off voltage"
         if now <= before * 1.005:
             return words
         return f"{words} once the voltage has fallen to the cut-off ({shown(Amount(before, 'current'))} before)"
@@ -100,6 +102,10 @@ class Loading:
         """Return the line of a working that tells the design current of a branch."""
         before, now = abs(self.state.current(branch)), self.state.design_current(branch)
         words = f"state {self.state.name!r}"
+        if not self.state.solved:
+            return Step(
+                "I", f"{words}, which collapses: what its loads ask for at their cut-off voltage", now, "A", "solved circuit"
+            )
         if now > before * (1 + _SLACK):
             words += f": {before:.4g} A as solved, more with constant-power consumers at their cut-off voltage"
         return Step("I", words, now, "A", "solved circuit")
@@ -117,7 +123,7 @@ class Loading:
 
 
 def loadings(study: Study) -> tuple[Loading, ...]:
-    """Return every solved state that heats conductors, in the order of the states."""
+    """Return every state that heats conductors, in the order of the states: solved, or collapsing, with what its loads ask for."""
     return kept(study, _loadings)
 
 
@@ -142,7 +148,7 @@ def carrying(study: Study, branch: str) -> list[tuple[Loading, float]]:
 
 
 def _loadings(study: Study) -> tuple[Loading, ...]:
-    shares = ((state, heating_share(state.setup)) for state in study.telling_states if state.solved)
+    shares = ((state, heating_share(state.setup)) for state in study.telling_states if state.solved or state.asks)
     return tuple(Loading(study, state, share) for state, share in shares if share is not None)
 
 

@@ -82,7 +82,7 @@ def _left_out(study: Study, wire: Branch, least: _Least) -> str:
         return "a jumper inside a connector half"
     if not _is_thin(conductor.gauge, least.single):
         return ""
-    if wire.name in study.circuit.by_name and any(state.solved for state in study.states):
+    if wire.name in study.circuit.by_name and any(state.solved or state.asks for state in study.states):
         most = max((case.current for case in study.currents_of(wire.name)), default=0.0)
         if most < _ELECTRONIC:
             return "thin, in a circuit below 1 A"

@@ -234,7 +234,11 @@ def _beside(study: Study, name: str, loads: list[_Starting]) -> float:
 
 def _starting(study: Study, load: Load) -> _Starting:
     runs = max(
-        (state.design_current(load.name) for state in study.telling_states if state.solved and not state.setup.is_surge),
+        (
+            state.design_current(load.name)
+            for state in study.telling_states
+            if (state.solved or state.asks) and not state.setup.is_surge
+        ),
         default=0.0,
     )
     start = load.start

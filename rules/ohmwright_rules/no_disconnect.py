@@ -109,7 +109,7 @@ def _most(study: Study, kind: str, sources: tuple[Source, ...], hands: _Hands) -
         return sum(source.limit or 0.0 for source in heads), "bright sun"
     best = (0.0, "")
     for state in study.telling_states:
-        if state.solved:
+        if state.solved or state.asks:
             current = state.delivered([source.name for source in heads])
             if current > best[0]:
                 best = current, state.name

@@ -64,13 +64,11 @@ class _Draw:
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold what every battery gives in each state, and at each start, against what it lets out."""
-    steady = [state for state in study.telling_states if state.solved and not state.setup.is_surge]
+    steady = [state for state in study.telling_states if (state.solved or state.asks) and not state.setup.is_surge]
     short = list(_surges(study))
     idle = 0
     for battery in sorted(study.of(Battery), key=lambda part: part.name):
-        long = [
-            _Draw(state, state.design_current(battery.name), None, "") for state in steady if state.current(battery.name) > 0.0
-        ]
+        long = [_Draw(state, state.design_current(battery.name), None, "") for state in steady if _gives(state, battery)]
         starts = [
             _Draw(state, state.design_current(battery.name), lasts, words)
             for state, lasts, words in short
@@ -84,6 +82,11 @@ def check(study: Study) -> Iterator[Outcome]:
         idle += not long and not starts
     if idle:
         yield DoesNotApply("gives no current in any state", idle)
+
+
+def _gives(state: SolvedState, battery: Battery) -> bool:
+    """Tell whether a battery gives current in a state, or is asked for it where the state collapses."""
+    return state.current(battery.name) > 0.0 or (state.asks and state.delivered([battery.name]) > 0.0)
 
 
 # limits ------------------------------------------------------------------------------------------------------------
