@@ -87,17 +87,21 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _highest(study: Study, ways: list[Branch]) -> Highest:
-    """Return the highest voltage across a part once it opens: that of its nets, in a return that of the sources that it returns to."""
+    """Return the highest voltage across a part once it opens: that of its nets, in a return that of the sources that it returns to.
+
+    Arrays whose current does not take the part are left out.
+    """
     nets = net_voltages(study)
     nodes = [node for way in ways for node in (way.start, way.end)]
+    others = _elsewhere(study, ways)
     best = Highest(None, ())
     for group, returns in (kept(study, _apart), kept(study, _together)):
         if best.line is not None:
             break
         sources = [source for node in nodes for source in returns.get(group[node], ())]
-        pluses = [source.plus for source in sources if source.kind != "array" or _flows(study, source, ways)]
+        pluses = [source.plus for source in sources if source.name not in others]
         for node in dict.fromkeys((*nodes, *pluses)):
-            found = nets.of(node)
+            found = nets.of(node, others)
             if found.line is None:
                 best = best if best.line is not None or best.gaps else found
             elif best.line is None or found.line.value > best.line.value:
@@ -105,27 +109,57 @@ def _highest(study: Study, ways: list[Branch]) -> Highest:
     return best
 
 
-def _flows(study: Study, array: Source, ways: list[Branch]) -> bool:
-    """Tell whether the current of an array can return through a part: its plus lies beyond the part without passing its minus.
+def _elsewhere(study: Study, ways: list[Branch]) -> frozenset[str]:
+    """Return the arrays that share a net with a part or with what returns through it, everything closed, and whose current cannot take it.
 
-    An array's minus is joined with the returns of the loads in many controllers; what it feeds there comes from the controller, at the battery's voltage.
+    An array's minus is joined with the returns of the loads in many controllers, its plus with their feeds in those with a common plus; what it feeds there comes
+    from the controller, at the battery's voltage. Its own current takes a part where its plus lies on one side without passing its minus, and its minus on
+    the other without passing its plus.
     """
-    group = joined_without(study, {way.name for way in ways})
-    home = group[array.minus]
-    queue = [net for net in dict.fromkeys(group[node] for way in ways for node in (way.start, way.end)) if net != home]
-    if not queue:
-        return True
-    links: dict[int, list[int]] = {}
-    for plus, minus in kept(study, _loads_and_sources):
-        links.setdefault(group[plus], []).append(group[minus])
-        links.setdefault(group[minus], []).append(group[plus])
-    seen = {home, *queue}
+    closed = joined(study, frozenset())
+    nets = {closed[node] for way in ways for node in (way.start, way.end)}
+    nets |= {closed[source.plus] for source in study.circuit.sources if closed[source.minus] in nets}
+    arrays = (source for source in study.circuit.sources if source.kind == "array")
+    near = [array for array in arrays if not nets.isdisjoint((closed[array.plus], closed[array.minus]))]
+    for way in ways:
+        if near:
+            around = _Around(study, way)
+            near = [array for array in near if not around.is_taken_by(array)]
+    return frozenset(array.name for array in near)
+
+
+class _Around:
+    """The nets around one way through a switch, which is open, and what current flows through between them."""
+
+    def __init__(self, study: Study, way: Branch) -> None:
+        self._group = joined_without(study, {way.name})
+        self._ends = self._group[way.start], self._group[way.end]
+        self._links: dict[int, list[int]] = {}
+        for upper, lower in kept(study, _loads_and_sources):
+            self._links.setdefault(self._group[upper], []).append(self._group[lower])
+            self._links.setdefault(self._group[lower], []).append(self._group[upper])
+
+    def is_taken_by(self, array: Source) -> bool:
+        """Tell whether the current of an array can take the way."""
+        plus, minus = self._group[array.plus], self._group[array.minus]
+        one, two = self._ends
+        return one == two or any(
+            _reaches(self._links, here, plus, barred=minus) and _reaches(self._links, there, minus, barred=plus)
+            for here, there in ((one, two), (two, one))
+        )
+
+
+def _reaches(links: dict[int, list[int]], start: int, end: int, barred: int) -> bool:
+    if start == barred:
+        return False
+    seen = {start, barred}
+    queue = [start]
     for net in queue:
         for far in links.get(net, ()):
             if far not in seen:
                 seen.add(far)
                 queue.append(far)
-    return group[array.plus] in queue
+    return end in queue
 
 
 def _loads_and_sources(study: Study) -> tuple[tuple[str, str], ...]:

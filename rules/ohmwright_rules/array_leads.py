@@ -22,7 +22,7 @@ from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement
 from ohmwright_rules.wording import listed
 
-__all__ = ["Lead", "String", "array_leads", "strings_of"]
+__all__ = ["Lead", "String", "array_leads", "behind_common_plus", "strings_of"]
 
 String = tuple[str, ...]
 
@@ -64,6 +64,29 @@ def strings_of(study: Study) -> tuple[tuple[Target, String], ...]:
 def array_leads(study: Study) -> dict[str, Lead]:
     """Return the leads of a build by the names of their branches, each at the position of selectors in which most passes it."""
     return kept(study, _array_leads)
+
+
+def behind_common_plus(study: Study) -> dict[str, frozenset[str]]:
+    """Return, by the names of the leads, the controllers with a common plus whose arrays push through them.
+
+    The battery reaches such a lead through the controller. What the controller itself gives comes out of the same leads, and adds nothing there.
+    """
+    return kept(study, _behind_common_plus)
+
+
+def _behind_common_plus(study: Study) -> dict[str, frozenset[str]]:
+    by_string: dict[String, set[str]] = {}
+    for target, string in strings_of(study):
+        if target.controller is not None and target.controller.common_pole == "positive":
+            by_string.setdefault(string, set()).add(target.controller.name)
+    if not by_string:
+        return {}
+    found: dict[str, frozenset[str]] = {}
+    for name, lead in array_leads(study).items():
+        controllers = frozenset(name for string in lead.strings for name in by_string.get(string, ()))
+        if controllers:
+            found[name] = controllers
+    return found
 
 
 def _array_leads(study: Study) -> dict[str, Lead]:

@@ -115,8 +115,12 @@ def run_of(study: Study, thing: Supplied, state: SolvedState, warm: WarmState) -
     supply = study.part(owner)
     if isinstance(supply, Converter):
         minus = f"{owner}.out_minus"
-    elif isinstance(supply, Controller) and plus.endswith(".pv_plus"):
-        minus = f"{owner}.pv_minus"
+    elif isinstance(thing.part, Array):  # of a controller's two input terminals one is joined with the battery
+        other = study.build.nodes.get(minus, "")
+        if isinstance(study.part(other), Controller) and minus.endswith(".pv_minus"):
+            owner, plus = other, f"{other}.pv_plus"
+        elif isinstance(supply, Controller):
+            minus = f"{owner}.pv_minus"
     if (plus, minus) == (thing.plus, thing.minus):
         return None
     volt = warm.across(thing.plus, thing.minus)

@@ -33,13 +33,12 @@ class NetVoltages:
     def __init__(self, study: Study) -> None:
         self._lines = lines_of(study)
         self._states = tuple(_widest(study))
-        self._pluses = sorted({source.plus for source in study.circuit.sources})
-        self._minuses = sorted({source.minus for source in study.circuit.sources})
+        self._sources = sorted(study.circuit.sources, key=lambda source: source.name)
         self._returns = sorted({source.minus for source in study.circuit.sources if source.kind == "battery"})
-        self._known: dict[tuple[int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+        self._known: dict[tuple[int, int, frozenset[str]], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
 
-    def of(self, node: str) -> Highest:
-        """Return the highest voltage of a node against any pole."""
+    def of(self, node: str, without: frozenset[str] = frozenset()) -> Highest:
+        """Return the highest voltage of a node against any pole, but for the poles of the sources that are named in `without`."""
         lines: list[Line] = []
         gaps: list[Gap] = []
         for number, state in enumerate(self._states):
@@ -47,17 +46,20 @@ class NetVoltages:
             net = group.get(node, -1)
             if net < 0:
                 continue
-            found = self._known.get((number, net))
+            found = self._known.get((number, net, without))
             if found is None:
-                found = self._known[number, net] = self._find(state, group, node, net)
+                found = self._known[number, net, without] = self._find(state, group, node, net, without)
             lines.extend(found[0])
             gaps.extend(found[1])
         return Highest(max(lines, key=lambda line: line.value, default=None), tuple(dict.fromkeys(gaps)))
 
-    def _find(self, state: SolvedState, group: dict[str, int], node: str, net: int) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
-        pairs = [(node, minus) for minus in self._minuses if group.get(minus) != net]
+    def _find(
+        self, state: SolvedState, group: dict[str, int], node: str, net: int, without: frozenset[str]
+    ) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
+        sources = [source for source in self._sources if source.name not in without]
+        pairs = [(node, source.minus) for source in sources if group.get(source.minus) != net]
         if all(group.get(minus) != net for minus in self._returns):
-            pairs += [(plus, node) for plus in self._pluses if group.get(plus) != net]
+            pairs += [(source.plus, node) for source in sources if group.get(source.plus) != net]
         told: set[tuple[int, int]] = set()
         lines: list[Line] = []
         gaps: list[Gap] = []

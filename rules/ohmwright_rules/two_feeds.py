@@ -17,6 +17,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, Demand
+from ohmwright_rules.array_leads import behind_common_plus
 from ohmwright_rules.carrying import cooler_or_better, nothing_left
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.fusing import fuse_factor, rating_at_most
@@ -56,16 +57,17 @@ class _Flow:
         self.guard = guard
         self.protection = protection
         self.ways = protection.ways
+        self._known: dict[tuple[float, frozenset[str]], tuple[Flows, ...]] = {}
         poles = protection.poles.all
         self.unsaid = any(guard.push(pole.source) is None for pole in poles) or any(
             rating_of(study, self.ways.wire(edge)) is None for edge in self.ways.of_kind(DEVICE)
         )
 
-    def _flows(self, unknown: float, backwards: bool) -> Flows | None:
+    def _flows(self, unknown: float, backwards: bool, without: frozenset[str]) -> Flows | None:
         feeds = [
             Feed(pole.source.name, pole.cluster, unknown if (push := self.guard.push(pole.source)) is None else push)
             for pole in self.protection.poles.all
-            if pole.backwards == backwards
+            if pole.backwards == backwards and pole.source.name not in without
         ]
 
         def capacity(edge: int) -> float:
@@ -79,17 +81,20 @@ class _Flow:
         """The clusters at which something hangs that gives or takes."""
         return busy_clusters(self.guard, self.ways)
 
-    @cached_property
-    def least(self) -> tuple[Flows, ...]:
-        """The flows with everything undeclared at nothing."""
-        return tuple(flows for backwards in (False, True) if (flows := self._flows(0.0, backwards)) is not None)
+    def least(self, without: frozenset[str]) -> tuple[Flows, ...]:
+        """Return the flows with everything undeclared at nothing, some sources left out."""
+        return self._both(0.0, without)
 
-    @cached_property
-    def most(self) -> tuple[Flows, ...]:
-        """The flows with everything undeclared without bound."""
-        if not self.unsaid:
-            return self.least
-        return tuple(flows for backwards in (False, True) if (flows := self._flows(_INFINITE, backwards)) is not None)
+    def most(self, without: frozenset[str]) -> tuple[Flows, ...]:
+        """Return the flows with everything undeclared without bound, some sources left out."""
+        return self._both(_INFINITE if self.unsaid else 0.0, without)
+
+    def _both(self, unknown: float, without: frozenset[str]) -> tuple[Flows, ...]:
+        found = self._known.get((unknown, without))
+        if found is None:
+            both = (self._flows(unknown, backwards, without) for backwards in (False, True))
+            found = self._known[unknown, without] = tuple(flows for flows in both if flows is not None)
+        return found
 
 
 @record
@@ -105,10 +110,10 @@ class _Worst:
         return wire.end if self.feeding.into_end.ampere > self.feeding.into_start.ampere else wire.start
 
 
-def _worst(settings: list[_Flow], most: bool, wire: Branch) -> _Worst | None:
+def _worst(settings: list[_Flow], most: bool, wire: Branch, without: frozenset[str]) -> _Worst | None:
     found: _Worst | None = None
     for setting in settings:
-        for flows in setting.most if most else setting.least:
+        for flows in setting.most(without) if most else setting.least(without):
             if wire.name in flows.ways.edge_of:
                 feeding = flows.into(wire)
                 if found is None or feeding.larger.ampere > found.feeding.larger.ampere:
@@ -125,9 +130,11 @@ def check(study: Study) -> Iterator[Outcome]:
         return
     left = Left()
     flows = [_Flow(study, guard, protection) for protection in guard.protections]
+    behind = behind_common_plus(study)
     for wire in standings(study, guard, left):
         study.options.budget.check()
-        low, high = _worst(flows, False, wire), _worst(flows, True, wire)
+        without = behind.get(wire.name, frozenset())
+        low, high = _worst(flows, False, wire, without), _worst(flows, True, wire, without)
         assert low is not None and high is not None
         if low.feeding.larger.ampere == _INFINITE:
             left.add(_NONE)

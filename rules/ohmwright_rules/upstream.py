@@ -60,9 +60,10 @@ _NOTHING = Through(0.0, _no_pieces, "", "")
 class Upstream:
     """The flows of one setting, with what is not declared at `unknown` amperes."""
 
-    def __init__(self, study: Study, poles: Poles, unknown: float) -> None:
+    def __init__(self, study: Study, poles: Poles, unknown: float, without: frozenset[str] = frozenset()) -> None:
         self.study = study
         self.poles = poles
+        self.without = without
         self.ways: Ways = poles.ways
         self.unknown = unknown
         self._steps = 0
@@ -92,7 +93,7 @@ class Upstream:
             feeds = [
                 Feed(pole.source.name, pole.cluster, self.unknown if (push := push_of(pole.source)) is None else push)
                 for pole in self.poles.all
-                if pole.backwards == backwards
+                if pole.backwards == backwards and pole.source.name not in self.without
             ]
             if feeds:
                 found.append(Flows(self.ways, feeds, self.capacity, backwards))
@@ -193,7 +194,7 @@ class Upstream:
         """Return the most that comes in on some ways of a cluster and leaves on the others."""
         ways = self.ways
         sides: list[tuple[float, float]] = []
-        for source in self.poles.at(cluster):
+        for source in (pole for pole in self.poles.at(cluster) if pole.source.name not in self.without):
             push = push_of(source.source)
             sides.append((self.unknown if push is None else push, _INFINITE if push == _INFINITE else 0.0))
         if cluster in self._consuming:
@@ -425,6 +426,8 @@ class Upstream:
         return tuple(dict.fromkeys(found))
 
 
-def upstreams(study: Study, unknown: float, stays: Callable[[Branch], bool]) -> tuple[Upstream, ...]:
-    """Return the flows of every setting; `stays` tells of the branches that are looked at."""
-    return tuple(Upstream(study, poles, unknown) for poles in power_sides(study, stays))
+def upstreams(
+    study: Study, unknown: float, stays: Callable[[Branch], bool], without: frozenset[str] = frozenset()
+) -> tuple[Upstream, ...]:
+    """Return the flows of every setting; `stays` tells of the branches that are looked at, `without` of sources that push nothing on the live side."""
+    return tuple(Upstream(study, poles, unknown, without) for poles in power_sides(study, stays))

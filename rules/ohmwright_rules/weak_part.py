@@ -13,6 +13,7 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.fuse import Fuse
 
+from ohmwright_rules.array_leads import behind_common_plus
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.fusing import rating_at_most
 from ohmwright_rules.guarding import rating_of
@@ -44,15 +45,13 @@ def check(study: Study) -> Iterator[Outcome]:
     """Hold what the devices before every part pass against what it carries for long."""
     left = Left()
     spots = spots_of(study)
-    watched = {name for spot in spots for name in spot.branches}
-    least = upstreams(study, 0.0, lambda branch: branch.name in watched)
-    told = all(not upstream.silent for upstream in least)
-    most = least if told else upstreams(study, _INFINITE, lambda branch: branch.name in watched)
+    sides = _Sides(study, frozenset(name for spot in spots for name in spot.branches))
     together: dict[str, list[Finding]] = {}
     for spot in spots:
         study.options.budget.check()
+        least, most = sides.before(spot)
         low = _most_through(least, spot)
-        high = low if told else _most_through(most, spot)
+        high = low if most is least else _most_through(most, spot)
         if low is None or high is None or high.ampere <= 0:
             left.add(_DEAD)
         elif low.ampere == _INFINITE:
@@ -68,6 +67,30 @@ def check(study: Study) -> Iterator[Outcome]:
     for _, findings in sorted(together.items()):
         yield _worst_contact(findings)
     yield from left.outcomes()
+
+
+class _Sides:
+    """What stands before the parts, with everything undeclared at nothing and without bound; a controller with a common plus gives nothing into the leads of its own arrays."""
+
+    def __init__(self, study: Study, watched: frozenset[str]) -> None:
+        self._study = study
+        self._watched = watched
+        self._behind = behind_common_plus(study)
+        self._known: dict[frozenset[str], tuple[tuple[Upstream, ...], tuple[Upstream, ...]]] = {}
+
+    def before(self, spot: Spot) -> tuple[tuple[Upstream, ...], tuple[Upstream, ...]]:
+        """Return the settings with everything undeclared at nothing, and without bound; the same object where all is declared."""
+        names = spot.branches or tuple(branch.name for branch in self._study.circuit.at_node.get(spot.node, ()))
+        without = frozenset[str]().union(*(self._behind.get(name, ()) for name in names))
+        found = self._known.get(without)
+        if found is None:
+            least = self._settings(0.0, without)
+            told = all(not upstream.silent for upstream in least)
+            found = self._known[without] = least, least if told else self._settings(_INFINITE, without)
+        return found
+
+    def _settings(self, unknown: float, without: frozenset[str]) -> tuple[Upstream, ...]:
+        return upstreams(self._study, unknown, lambda branch: branch.name in self._watched, without)
 
 
 def _worst_contact(findings: list[Finding]) -> Finding:
