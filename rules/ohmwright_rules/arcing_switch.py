@@ -163,10 +163,10 @@ def _reaches(links: dict[int, list[int]], start: int, end: int, barred: int) -> 
 
 
 def _loads_and_sources(study: Study) -> tuple[tuple[str, str], ...]:
-    """Return the two poles of everything that current flows through on its way round: consumers, sources but arrays, inputs for panels."""
+    """Return the two poles of everything that current flows through on its way round: consumers, sources, inputs for panels."""
     circuit = study.circuit
     found = [(item.plus, item.minus) for item in circuit.consumers]
-    found += [(source.plus, source.minus) for source in circuit.sources if source.kind != "array"]
+    found += [(source.plus, source.minus) for source in circuit.sources]
     inputs = [(f"{part.name}.pv_plus", f"{part.name}.pv_minus") for part in study.of(Controller)]
     known = frozenset(circuit.nodes)
     return tuple(poles for poles in (*found, *inputs) if known.issuperset(poles))

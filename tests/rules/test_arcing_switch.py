@@ -159,3 +159,18 @@ def test_inrush_of_a_switch_in_the_return_and_of_one_that_only_hangs_there(said)
     )
     found = said(build("30 A; breaks 30 A at 30 V dc", start) + coil, "arcing_switch")
     assert not found.grades and not found.missing
+
+
+def test_arrays_in_series_add_up_across_a_switch_in_their_lead(said) -> None:  # type: ignore[no-untyped-def]
+    """Two of 22.6 V x 1.105 in series: 49.9 V, which a figure at 32 V does not reach (catalogue, A1 and H1)."""
+    text = SUN.replace("2 in series }", "1 in series }").replace("switch it", "array other same as roof\nswitch it")
+    text = text.replace("b from lamp.minus to LAMP", "b from lamp.minus to house.minus").replace(
+        "f from sun.pv_minus to ROOF", "f from sun.pv_minus to other.minus"
+    )
+    text = (
+        text.replace("e from roof.plus to sun.pv_plus", "e from roof.plus to it.line")
+        .replace("END", "sun.pv_plus")
+        .replace("g from", "h from other.plus to roof.minus\n  g from")
+    )
+    finding = said(text, "arcing_switch").finding("it", "high-voltage")
+    assert finding.measured.value == pytest.approx(49.946)
