@@ -227,10 +227,11 @@ def _undeclared(study: Study, state: SolvedState, near: set[str]) -> Iterator[Mi
         elif isinstance(part, Inverter):
             asleep = _is_asleep(study, state, part)
             runs = name in state.setup.inverters and not asleep
-            if f"{name}.plus" in near and not said and not runs:
+            fed = near.issuperset((f"{name}.plus", f"{name}.minus"))
+            if fed and not said and not runs:
                 idle = "sleeps" if asleep else "is switched off"
                 yield Missing(f"own drain of {name} while it {idle}", part.span, "own drain 1 mA")
-            elif f"{name}.plus" in near and runs and part.no_load_draw is None and not part.says_none(Inverter.no_load_draw):
+            elif fed and runs and part.no_load_draw is None and not part.says_none(Inverter.no_load_draw):
                 yield Missing(f"draw of {name} with no load", part.span, "draws 6 W with no load")
         elif isinstance(part, Charger):
             if f"{name}.plus" in near and part.drain_unplugged is None and not part.says_none(Charger.drain_unplugged):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faults import Edit, Planting, add, also, drop, in_state, say, threefold, unsay, yes_no
+from faults import Edit, Planting, add, also, drop, in_state, say, threefold, unchecked, unsay, yes_no
 
 _PUMP_BEARS = say("butt_pump", "works on 10 V to 32 V")
 
@@ -130,6 +130,11 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("sheet", "re-pluggable; or 2 in series and 1 in parallel; Voc 26 V"),
         over=say("sheet", "re-pluggable; or 2 in series and 1 in parallel; Voc 27.4 V"),
         far=say("sheet", "re-pluggable; or 4 in series and 1 in parallel"),
+        companions=[
+            also("parted-under-load.over-touch-voltage", "sun_socket", "its rating for parting ends at 60 V, and plugged so the panels reach more"),
+            unchecked("live-within-reach.high-dc", "sun", "above 60 V its bare terminals want a cover, of which nothing is said"),
+            unchecked("live-within-reach.high-dc", "sun_socket", "so do the terminals behind the socket"),
+        ],
         far_also=[also("cold-array-voltage.over-limit", "sun", "plugged so it reaches 100 V, and its input bears 75 V")],
     ),
     # It is damp on a boat: 30 V. At -10 degC 26.5 V x 1.1015 = 29.2 V; two panels of 22 V in series 48.5 V.
@@ -138,6 +143,7 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=(say("deck", "re-pluggable; Voc 26.5 V"), say("sun", "PV at most 60 V")),
         over=(say("deck", "re-pluggable; Voc 28 V"), say("sun", "PV at most 60 V")),
         far=(say("deck", "re-pluggable; or 2 in series and 1 in parallel"), say("sun", "PV at most 60 V")),
+        far_also=[also("wasted-array-voltage.pulled-down", "sun", "plugged so 36 V are pulled down to the mean charge voltage: 13.6 / 36 is 38 %")],
     ),
     # 26.8 V x (1 + 0.0028 x 47) = 30.3 V at -22 degC (NEC 690.7(A), the module's own coefficient).
     *threefold(
