@@ -149,3 +149,10 @@ def test_a_large_array_is_bounded_by_the_controllers_rating(said) -> None:  # ty
 def test_a_battery_whose_voltage_is_unknown_counts_the_rating(said) -> None:  # type: ignore[no-untyped-def]
     text = SUN.replace("KIND", "MPPT").replace("LFP, 4 cells, 20 Ah", "20 Ah").replace("; lowest 11 V", "")
     assert said(text, "charge_current_sum").finding("house").measured.value == 30.0
+
+
+def test_an_inverter_charger_is_one_of_all_chargers(said) -> None:  # type: ignore[no-untyped-def]
+    """Design, states: all chargers at once; 30 + 20 + 30 A where the third is an inverter-charger on shore supply, also without reached states."""
+    text = build().replace("mains charger third { 30 A;", "inverter-charger third { 1000 W; 30 A;")
+    finding = said(text, "charge_current_sum").finding("house")
+    assert (finding.measured.value, finding.state) == (80.0, "all chargers on")

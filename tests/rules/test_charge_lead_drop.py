@@ -45,9 +45,10 @@ wires measured 15.633 mohm {
 
 def test_an_inverter_charger_counts_while_mains_is_there(said) -> None:  # type: ignore[no-untyped-def]
     """20 A x 2 x 15.633 mohm; what it takes from the battery as an inverter is no charge."""
-    finding = said(COMBI, "charge_lead_drop", reached=True).finding("combi")
-    assert finding.measured.value == pytest.approx(0.625, abs=5e-4)
-    assert not said(COMBI, "charge_lead_drop").findings
+    for reached in (False, True):  # "all chargers on" is implied: design, states
+        finding = said(COMBI, "charge_lead_drop", reached=reached).finding("combi")
+        assert finding.measured.value == pytest.approx(0.625, abs=5e-4)
+    assert {item.state for item in said(COMBI, "charge_lead_drop").finding("combi").states} == {"all chargers on"}
 
 
 def test_catalogue_b12(said) -> None:  # type: ignore[no-untyped-def]

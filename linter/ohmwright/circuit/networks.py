@@ -216,7 +216,7 @@ class Networker:
             return self._charger(part, source, plus, minus) if source.name in setup.chargers else None
         if isinstance(part, InverterCharger) and source.name in setup.on_mains:
             return self._charger(part, source, plus, minus)
-        return None  # no declared state says that mains comes in at an inverter: its charging side runs in reached ones only
+        return None  # no declared state says that mains comes in at an inverter: its charging side runs in implied and reached ones
 
     def _battery(self, part: Battery, source: Source, setup: Setup, plus: int, minus: int) -> el.Element | None:
         if source.name in setup.bms_open or source.name in setup.failed:

@@ -18,7 +18,7 @@ from ohmwright_grammar.kinds.charging import Charger
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse
-from ohmwright_grammar.kinds.inverter import Converter, Inverter
+from ohmwright_grammar.kinds.inverter import Converter, Inverter, InverterCharger
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.state import Level as StateLevel
@@ -430,9 +430,12 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
     together = _together(build, anatomy)
     everything = {**base.running, **dict.fromkeys(together, AS_DECLARED)}
     bright = dict.fromkeys(anatomy.arrays, FULL_SUN)
-    all_chargers = frozenset(
+    both_ways = frozenset(name for name in anatomy.inverters if isinstance(build.parts[name], InverterCharger))
+    all_chargers = both_ways.union(
         (*anatomy.chargers, *(name for name in anatomy.inverters if getattr(build.parts[name], "also_charges", None)))
     )
+    inverting = {name: level for name, level in base.inverters.items() if name not in both_ways}
+    charging = replace(base, inverters=inverting, chargers=all_chargers, sun=bright, on_mains=both_ways)
 
     def add(setup: Setup) -> None:
         if _shape(setup) not in told:
@@ -466,7 +469,7 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
             )
             add(surge)
     if anatomy.arrays or all_chargers:
-        add(replace(base, name="all chargers on", chargers=all_chargers, sun=bright))
+        add(replace(charging, name="all chargers on"))
     if anatomy.arrays:
         add(replace(base, name="full sun", sun=bright))
         add(replace(base, name="full sun, battery full", sun=bright, levels=_at(anatomy, 1.0), running=everything))
@@ -476,7 +479,7 @@ def implied_setups(build: Build, anatomy: Anatomy, declared: list[Setup]) -> tup
             name, gates = f"{mating} mated", (base.open_gates | others) - {mating}
         else:
             name, gates = f"{mating} apart", base.open_gates | {mating}
-        add(replace(base, name=name, open_gates=gates, running=everything, sun=bright, chargers=all_chargers))
+        add(replace(charging, name=name, open_gates=gates, running=everything))
     left_out += max(0, len(anatomy.matings) - MOST_EACH)
     return implied, left_out
 
