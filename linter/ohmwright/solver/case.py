@@ -234,11 +234,11 @@ class Case:
         return outcome
 
     def upright(self) -> bool:
-        """Whether every load that runs has a positive voltage."""
+        """Whether every load that draws something has a positive voltage."""
         system = self.system
         loads = system.plan.loads
         return all(
-            not (steady or followed) or system.across(a, b, e) > 0
+            not (steady or (followed and system.share)) or system.across(a, b, e) > 0
             for steady, followed, a, b, e in zip(
                 system.loads_steady, system.loads_followed, loads.a, loads.b, system.load_emf, strict=True
             )

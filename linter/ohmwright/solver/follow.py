@@ -7,7 +7,7 @@ out with nearly all its digits. Where an output runs into a limit on the way, th
 
 from __future__ import annotations
 
-from .case import Case
+from .case import ALIVE, Case
 from .limits import excess, wrong_modes
 from .modes import find_modes
 from .newton import SETTLED, scale_of, settle
@@ -67,6 +67,8 @@ def follow(case: Case, limit: float = 1.0, ready: bool = False) -> Trail:
     case.share = 0.0
     if not ready and find_modes(case, True) != SETTLED:
         return _lost(trail, "no operating point was found with the followed load switched off")
+    if _starved(trail, case):
+        return trail
     here = _Point(case.system)
     for _ in range(_LONGEST):
         if _finish(case, here, limit):
@@ -112,6 +114,19 @@ def follow(case: Case, limit: float = 1.0, ready: bool = False) -> Trail:
             return _lost(trail, "the full load lies before the fold, but no operating point was found there")
         here = there
     return _lost(trail, "the load could not be followed to its end in a bounded number of steps")
+
+
+def _starved(trail: Trail, case: Case) -> bool:
+    """Tell whether nothing is left for the load before any of it is drawn, and name the consumers that stand there: a fold at a share of nothing.
+
+    Current loads may ask for more than a limited source gives: their voltage is gone, and so is that of the power beside them.
+    """
+    ports = [(element, case.system.across(a, b, emf)) for a, b, emf, element in _ports(case.system)]
+    gone = sorted((element, u) for element, u in ports if element in case.followed and u <= ALIVE * case.scale)
+    trail.found = bool(gone)
+    trail.elements = tuple([element for element, _ in gone])
+    trail.volts = tuple([u for _, u in gone])
+    return trail.found
 
 
 def _lost(trail: Trail, reason: str) -> Trail:

@@ -53,6 +53,21 @@ class TestCharger:
         assert answer.modes == {"c": "current"}
         assert answer.voltages == close((0.0, 10.0))
 
+    @pytest.mark.parametrize(
+        ("ohm", "share"), [(1e-6, 0.0), (0.01, 0.01 * 15.0**2 / 4 / 10.0), (0.1, 0.1 * 15.0**2 / 4 / 10.0)]
+    )
+    def test_power_beside_a_current_load_that_takes_all(self, ohm: float, share: float) -> None:
+        """15 A into a load of 20 A leave no voltage at it; before its lead power has at most U (15 A - U / R), R (15 A)^2 / 4 at half of the voltage there."""
+        loads = (CurrentLoad("l", 2, 0, 20.0), PowerLoad("p", 1, 0, 10.0))
+        network = Network(3, (Charger("c", 1, 0, 14.4, 15.0), Resistor("w", 1, 2, ohm), *loads), (0,))
+        answer = Solver().solve(network)
+        assert (answer.solved, answer.collapse) == (False, True)
+        fold = Solver().fold(network)
+        assert fold.found and fold.elements == ("p",)
+        assert fold.share == pytest.approx(share, abs=1e-6)
+        same = Network(2, (Charger("c", 1, 0, 14.4, 15.0), CurrentLoad("l", 1, 0, 20.0), PowerLoad("p", 1, 0, 10.0)), (0,))
+        assert Solver().fold(same).share == 0.0
+
     def test_into_a_battery(self) -> None:
         answer = solve(Emf("b", 1, 0, 12.8, 0.01), Charger("c", 2, 0, 14.4, 10.0), Resistor("w", 1, 2, 0.02))
         assert answer.modes == {"c": "current"}
