@@ -7,9 +7,10 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.fuse import Fuse
 
 from ohmwright_rules.array_leads import Lead, String, array_leads
+from ohmwright_rules.direct_arrays import straight_on
 from ohmwright_rules.kept import kept
 
-__all__ = ["is_own_lead", "own_devices", "strings_inside"]
+__all__ = ["feeds_loads", "is_own_lead", "own_devices", "strings_inside"]
 
 
 def strings_inside(study: Study, string: String) -> int:
@@ -23,8 +24,21 @@ def strings_inside(study: Study, string: String) -> int:
 
 
 def is_own_lead(study: Study, lead: Lead) -> bool:
-    """Tell whether only one string of modules passes a lead."""
-    return len(lead.strings) == 1 and strings_inside(study, lead.strings[0]) == 1
+    """Tell whether only one string of modules passes a lead, and nothing else does."""
+    return len(lead.strings) == 1 and strings_inside(study, lead.strings[0]) == 1 and not feeds_loads(study, lead)
+
+
+def feeds_loads(study: Study, lead: Lead) -> bool:
+    """Tell whether a lead also brings a battery's current to something on the side of an array that is straight on it, with no controller between."""
+    if not any(lead.strings[0] in target.arrangement.strings for target in straight_on(study)):
+        return False
+    circuit, branch = study.circuit, lead.branch
+    for end, pole in ((f"{lead.strings[0][-1]}.plus", "plus"), (f"{lead.strings[0][0]}.minus", "minus")):
+        side = circuit.reach(end, lambda other: other.name != branch.name and other.kind != "resistor")
+        if (branch.start in side) == (branch.end in side):
+            continue  # on the other pole, or in a loop
+        return any((item.plus if pole == "plus" else item.minus) in side for item in circuit.consumers)
+    return False
 
 
 def own_devices(study: Study) -> dict[String, tuple[str, ...]]:
@@ -35,6 +49,6 @@ def own_devices(study: Study) -> dict[String, tuple[str, ...]]:
 def _own_devices(study: Study) -> dict[String, tuple[str, ...]]:
     found: dict[String, set[str]] = {}
     for lead in array_leads(study).values():
-        if len(lead.strings) == 1 and isinstance(study.part(lead.branch.part), Fuse):
+        if len(lead.strings) == 1 and isinstance(study.part(lead.branch.part), Fuse) and not feeds_loads(study, lead):
             found.setdefault(lead.strings[0], set()).add(lead.branch.part)
     return {string: tuple(sorted(names)) for string, names in found.items()}

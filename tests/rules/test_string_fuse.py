@@ -116,3 +116,29 @@ def test_missing_data_are_named(said, old: str, grade: str, missing: str) -> Non
     assert not found.findings
     assert ("cut", grade, missing) in found.missing
     assert all(item.declare for item in found.unchecked)
+
+
+STRAIGHT = """rig "Pasture fence", revision 1
+basis iec
+battery cow { flooded, 6 cells, 100 Ah; internal resistance 6 mohm }
+array panel { Voc 22 V; Vmp 17.6 V; Isc 1.25 A; Imp 1.14 A; largest series fuse 10 A }
+fuse main { RATING; line on cow.plus }
+load energiser 0.4 A
+wires 16 AWG, 1 m {
+  feed from END to energiser.plus
+  return from energiser.minus to cow.minus
+  up from panel.plus to main.load
+  down from cow.minus to panel.minus
+}
+"""
+
+
+def test_the_fuse_of_a_battery_that_feeds_loads_is_no_string_fuse(said) -> None:  # type: ignore[no-untyped-def]
+    """5 A are over 2.4 x 1.25 A, but the fuse is there for the battery; what it lets back into the panel is held against its label (A7)."""
+    battery = STRAIGHT.replace("END", "main.load")
+    assert said(battery.replace("RATING", "5 A"), "string_fuse").grades == []
+    assert said(battery.replace("RATING", "5 A"), "unfused_strings").passed("cow").measured.value == 5.0
+    assert said(battery.replace("RATING", "15 A"), "string_fuse").grades == []
+    assert [item[1] for item in said(battery.replace("RATING", "15 A"), "unfused_strings").grades] == ["over-series-fuse"]
+    own = STRAIGHT.replace("END", "cow.plus").replace("RATING", "5 A")
+    assert said(own, "string_fuse").grades == [("main", "over-window", "warning")]
