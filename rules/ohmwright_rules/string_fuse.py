@@ -56,9 +56,7 @@ def check(study: Study) -> Iterator[Outcome]:
         else:
             shared += 1
     if shared:
-        yield DoesNotApply(
-            "carries the current of several strings or of loads (weak-array-device holds it to the sum)", shared
-        )
+        yield DoesNotApply("carries the current of several strings or of loads (weak-array-device holds it to the sum)", shared)
 
 
 def _judge(study: Study, basis: Basis, part: Fuse, leads: list[Lead]) -> Iterator[Outcome]:
