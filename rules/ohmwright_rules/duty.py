@@ -93,7 +93,7 @@ class Loading:
         before, now = abs(self.state.current(branch)), self.state.design_current(branch)
         words = f"in state {self.state.name!r}"
         if not self.state.solved:
-            return f"{words}, which collapses, as its loads ask for it at their cut-off voltage"
+            return f"{words} (which collapses: what its loads ask for at their cut-off voltage)"
         if now <= before * 1.005:
             return words
         return f"{words} once the voltage has fallen to the cut-off ({shown(Amount(before, 'current'))} before)"

@@ -174,9 +174,9 @@ def test_parasites_of_the_cabin() -> None:
 
 
 def test_collapse() -> None:
-    # half full: 3.2833 V a cell; 18 mohm and twice 7.4 m of 14 AWG in 35 degC carry at most V^2 / (4 R)
+    # half full: 3.2833 V a cell; 18 mohm and twice 18.7 m of 10 AWG in 35 degC carry at most V^2 / (4 R)
     volt = 4 * (3.275 + (3.3 - 3.275) / 3)
-    most = volt**2 / (4 * (0.018 + ohm(14, 14.8, 35)))  # 292 W
+    most = volt**2 / (4 * (0.018 + ohm(10, 37.4, 35)))  # 292 W
     finding = found("faulty/voltage_collapse.rig", "voltage-collapse.collapse", "winch")
     assert finding.measured.value == pytest.approx(most / 320, rel=2e-3)  # of the 320 W that are asked for
 
