@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ohmwright.circuit.batteries import nominal_voltage, rest_voltage_of
 from ohmwright.circuit.graph import Consumer
@@ -32,8 +33,10 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.banks import Feeding, Loop, batteries, feeding, left_over, loop_resistance, loops, open_strings
 from ohmwright_rules.nets import SHORT_OHM, Field, Layout, Push, layout_of
-from ohmwright_rules.positions import Position, positions
 from ohmwright_rules.wording import listed
+
+if TYPE_CHECKING:
+    from ohmwright_rules.positions import Position
 
 RULE = Rule(
     id="bank-voltage",
@@ -81,6 +84,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _places(study: Study) -> Iterator[tuple[Layout, Position | None]]:
     """Yield the layouts to look at: only one with everything closed where its loops leave nothing over, since no switch changes anything then."""
+    from ohmwright_rules.positions import positions
+
     layout = layout_of(study)
     if all(_is_even(loop) for loop in loops(study, layout)):
         yield layout, None

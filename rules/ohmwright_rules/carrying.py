@@ -33,7 +33,6 @@ from ohmwright_rules.duty import Carried, Loading, loadings, totals
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.verdicts import verdict
 
 __all__ = ["Held", "Overload", "Unjudged", "cooler_or_better", "judge_current", "nothing_left"]
@@ -137,6 +136,8 @@ class Overload:
 
     def remedy(self, more: str = "") -> str:
         """Return what mends it, with numbers; `more` is a further way."""
+        from ohmwright_rules.sizing import smallest_for_current
+
         if self.rated.ambient_factor <= 0.0:
             return cooler_or_better(self._air)
         laying = laying_of(self.study, self.wire, self.loading.state)

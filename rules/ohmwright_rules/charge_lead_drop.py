@@ -21,7 +21,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.charging import NO_BATTERY, Charged, charged
 from ohmwright_rules.conductors import basis_of, named_basis
 from ohmwright_rules.cut_offs import blocks_of_twelve
-from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.warm_copper import Part, WarmState, warm_state
@@ -139,6 +138,8 @@ def _is_apart(node: str, branch: Branch) -> bool:
 
 
 def _finding(study: Study, item: Charged, found: Verdict, blocks: int) -> Finding:
+    from ohmwright_rules.drop_remedies import thicker_or_shorter
+
     part, worst = item.part, found.worst
     run = worst.note
     assert isinstance(run, _Charging)

@@ -32,7 +32,6 @@ from ohmwright_rules.feeding import Feed, largest_feed, reaches_source
 from ohmwright_rules.fusing import rating_at_most
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.outlets import is_outlet
-from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.terminals import part_at
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 
@@ -182,6 +181,8 @@ def _current(study: Study, basis: Basis, cord: Cord, coiled: bool) -> Iterator[O
 
 
 def _remedy(study: Study, basis: Basis, core: Branch, loading: Loading, wound: _Wound, limit: float) -> str:
+    from ohmwright_rules.sizing import smallest_for_current
+
     ways = []
     if loading.total(core.name) <= wound.rating.unwound * (1 + 1e-9):
         ways.append("unwind it wholly before use and say so (not coiled)")

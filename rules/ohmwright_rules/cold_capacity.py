@@ -13,7 +13,6 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
 
-from ohmwright_rules.energy import MILD, cold_of_battery
 from ohmwright_rules.missing import Missing
 
 RULE = Rule(
@@ -37,6 +36,8 @@ _GRADE = "not-declared"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Ask every battery that gets cold for its capacity there, where anything is promised of the bank or hours are said."""
+    from ohmwright_rules.energy import MILD, cold_of_battery
+
     promised = any(item.run is not None or item.days_without_sun is not None for item in study.of(Requirement))
     batteries = sorted(study.of(Battery), key=lambda part: part.name)
     if not promised and not any(load.hours is not None or load.hours_by_month is not None for load in study.of(Load)):
@@ -58,6 +59,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _finding(battery: Battery, air: float) -> Finding:
+    from ohmwright_rules.energy import MILD
+
     measured, limit = Amount(air, "temperature"), Amount(MILD, "temperature")
     cold, mild = shown_pair(measured, limit)
     usual = "about half" if battery.chemistry in ("flooded", "AGM", "gel") else "about 90 %"

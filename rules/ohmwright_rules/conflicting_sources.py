@@ -17,7 +17,6 @@ from ohmwright_grammar.kinds.inverter import Converter
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.nets import Field, Layout, Push, layout_of
-from ohmwright_rules.positions import positions
 from ohmwright_rules.verdicts import failures_in
 from ohmwright_rules.wording import listed
 
@@ -126,6 +125,8 @@ def _outputs(study: Study) -> Iterator[Outcome]:
 def _output(
     study: Study, source: Source, volt: float, converters: list[Source], told: set[tuple[str, ...]]
 ) -> Iterator[Outcome]:
+    from ohmwright_rules.positions import positions
+
     held: tuple[Amount, Amount, Sense, str] | None = None
     for position in positions(study):
         for beside in _beside(study, layout_of(study, position.open_gates), source, converters):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step
@@ -15,10 +16,11 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.energy import usable_energy
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.promised_runs import Asked, asked_by_day, asked_by_days, asked_by_run, every_battery
 from ohmwright_rules.wording import listed
+
+if TYPE_CHECKING:
+    from ohmwright_rules.promised_runs import Asked
 
 RULE = Rule(
     id="deep-cycling",
@@ -41,6 +43,8 @@ _DEPTH = table(TABLES, "battery_depth")
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold what is promised, else a day's loads, against the nominal energy of the bank."""
+    from ohmwright_rules.promised_runs import Asked, asked_by_day, asked_by_days, asked_by_run, every_battery
+
     asked: list[Asked | Missing] = []
     for requirement in study.of(Requirement):
         if requirement.run is not None:
@@ -61,6 +65,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _judge(study: Study, asked: Asked) -> Outcome:
+    from ohmwright_rules.energy import usable_energy
+
     names = tuple(dict.fromkeys(name for string in asked.strings for name in string))
     batteries = [part for name in names if isinstance(part := study.part(name), Battery)]
     if all(battery.usable_depth is not None for battery in batteries):

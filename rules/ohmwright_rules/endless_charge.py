@@ -17,7 +17,6 @@ from ohmwright_grammar.kinds.charging import Charger, Charging
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.casing import case_of
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
 from ohmwright_rules.missing import Missing
 
@@ -61,6 +60,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _judge(study: Study, part: Charging, string: String) -> Iterator[Outcome]:
+    from ohmwright_rules.casing import case_of
+
     subject = (part.name, *string.names)
     holds = _holds_at_float(part, string)
     if part.float_stage or part.timer or part.float_voltage is not None or part.absorption_time is not None or holds:

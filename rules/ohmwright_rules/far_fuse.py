@@ -13,7 +13,6 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 
 from ohmwright_rules.conductors import gauge_of, said_of_missing
-from ohmwright_rules.device_sizes import largest_device
 from ohmwright_rules.guarding import Guarding, device_word
 from ohmwright_rules.series_links import SeriesLink
 from ohmwright_rules.standing import Left, standings
@@ -190,6 +189,8 @@ def _remedy(study: Study, found: Unfused, run: Run) -> str:
 
 
 def _at_most(guard: Guarding, wire: Branch) -> str:
+    from ohmwright_rules.device_sizes import largest_device
+
     size = largest_device(guard, wire)
     return f"{size:g} A or less" if size is not None else "no larger than the conductor allows"
 

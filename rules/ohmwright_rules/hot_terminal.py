@@ -17,7 +17,6 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import basis_of, cable_of, is_cord, laying_of, said_of_missing
 from ohmwright_rules.duty import Loading, carrying
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.sizing import gauges, smallest_for_current
 from ohmwright_rules.terminals import is_bare_metal, place_of_terminal, terminal_at
 from ohmwright_rules.verdicts import deciding, verdict
 
@@ -146,6 +145,8 @@ def _by_area(basis: Basis, laying: Laying, temperature: float | None, current: f
 
     A thinner wire bears a higher density, so that this passes a current and never fails one. None where no larger size is listed.
     """
+    from ohmwright_rules.sizing import gauges
+
     for gauge in gauges(laying.metric):
         if gauge.area <= laying.area * (1 + 1e-9):
             continue
@@ -172,6 +173,8 @@ def _temperature_words(study: Study, basis: Basis, node: str, rating: Ampacity) 
 
 
 def _remedy(study: Study, basis: Basis, laying: Laying, node: str, loading: Loading, current: float, wire: Branch) -> str:
+    from ohmwright_rules.sizing import smallest_for_current
+
     carried = loading.carried(wire.name)
     asked = demand(basis, carried.continuous, carried.other)
     larger = smallest_for_current(basis, replace(laying, coiled=False), asked, _temperature(study, node), terminals=True)

@@ -14,7 +14,6 @@ from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.halves import Connector, connectors, has_mains, highest_on, is_mains_pattern, pin_of
 from ohmwright_rules.kept import kept
-from ohmwright_rules.pin_lengths import length_of
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -73,6 +72,8 @@ def check(study: Study) -> Iterator[Outcome]:
 def _judge(
     study: Study, connector: Connector, earth: list[tuple[str, ...]], rest: list[tuple[str, ...]], volts: str
 ) -> Iterator[Outcome]:
+    from ohmwright_rules.pin_lengths import length_of
+
     subject = (*connector.names, *(node for pair in earth for node in pair))
     if any(is_mains_pattern(half.family) for half in connector.halves):
         yield Passed("not-first", subject)  # the earth contact leads in every household and industrial pattern
@@ -99,6 +100,8 @@ def _judge(
 
 def _is_longer(study: Study, earth: str, rest: list[tuple[str, ...]]) -> bool | None:
     """Tell whether an earth contact is longer than all others, None where that was not said."""
+    from ohmwright_rules.pin_lengths import length_of
+
     lengths = [length_of(study, pair) for pair in rest]
     if earth == "long":
         return "long" not in lengths

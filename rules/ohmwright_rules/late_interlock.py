@@ -15,7 +15,6 @@ from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.halves import highest_on
 from ohmwright_rules.loops import Loop, loops
-from ohmwright_rules.pin_lengths import length_of, shorter
 from ohmwright_rules.terminals import pin_at
 from ohmwright_rules.wording import listed
 
@@ -64,6 +63,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _judge(study: Study, loop: Loop, own: list[Branch], power: list[Branch]) -> Iterator[Outcome]:
+    from ohmwright_rules.pin_lengths import length_of, shorter
+
     lengths = [length_of(study, (branch.start, branch.end)) for branch in power]
     # a loop is opened by the first of its contacts that parts
     verdicts = [shorter(length_of(study, (branch.start, branch.end)), lengths) for branch in own]

@@ -19,7 +19,6 @@ from ohmwright_grammar.quantities import Quantity, Volt
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
-from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.returning import current_taken
 from ohmwright_rules.trickle import held_down
 from ohmwright_rules.verdicts import verdict
@@ -242,6 +241,8 @@ def _low(study: Study, eater: _Eater, least: float, states: tuple[SolvedState, .
 
 
 def _low_remedy(study: Study, parts: list[Lossy], lost: float, worst: Case, measured: str) -> str:
+    from ohmwright_rules.drop_remedies import thicker_or_shorter
+
     short = worst.limit.value - worst.measured.value
     if worst.measured.value < worst.limit.value / 2:
         return "Let it run only in states in which what feeds it can carry it."

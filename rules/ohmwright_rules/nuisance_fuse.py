@@ -34,7 +34,6 @@ from ohmwright_rules.fusing import largest_rating, rating_at_least
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.sizing import smallest_for_fuse
 from ohmwright_rules.temperature_curve import share_at
 from ohmwright_rules.verdicts import failures_in, verdict
 
@@ -291,6 +290,8 @@ def _must_open(device: Fuse) -> float | None:
 
 def _remedy(basis: Basis, device: Fuse, worst: Case, told: _Told, wires: list[_Behind]) -> str:
     """Never a larger device alone: it is held against the wires that it protects."""
+    from ohmwright_rules.sizing import smallest_for_fuse
+
     unit = worst.limit.unit
     factor = told.carried.total / worst.measured.value
     less = f"Bring the current to {shown(Amount(worst.limit.value * factor, 'current', unit))} or less"

@@ -17,7 +17,6 @@ from ohmwright_grammar.quantities import Gauge
 
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.fusing import standard_ratings
-from ohmwright_rules.sizing import gauges
 from ohmwright_rules.warm_copper import warm_state
 
 __all__ = ["offers"]
@@ -66,6 +65,8 @@ def _larger(wires: Sequence[Conductor]) -> Iterator[Offer]:
 
 
 def _larger_sizes(wire: Conductor) -> list[Gauge]:
+    from ohmwright_rules.sizing import gauges
+
     gauge = wire.gauge
     if not isinstance(gauge, Gauge):
         return []

@@ -14,7 +14,6 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.device_sizes import largest_device
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.unfused import Run, Unfused, length_steps, unfused
 
@@ -112,6 +111,8 @@ def _judge(study: Study, found: Unfused, wire: Branch, ends: _Ends, left: Left) 
 
 
 def _finding(study: Study, found: Unfused, run: Run, other: Stretch) -> Finding:
+    from ohmwright_rules.device_sizes import largest_device
+
     stretch, distance = run.stretch, run.distance
     wire = stretch.wire
     guard = found.guard

@@ -19,7 +19,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.ampacity import Ampacity
 from ohmwright_rules.carrying import cooler_or_better, nothing_left
 from ohmwright_rules.conductors import gauge_of, said_of_missing
-from ohmwright_rules.device_sizes import largest_device, smallest_wire
 from ohmwright_rules.fusing import FuseLimit
 from ohmwright_rules.guarding import Guarding, device_word, guarding, rating_of, silent_controllers
 from ohmwright_rules.laying import Unknown
@@ -266,6 +265,8 @@ def _begins(stretch: Stretch) -> str:
 
 
 def _remedy(study: Study, guard: Guarding, grade: str, case: _Case) -> str:
+    from ohmwright_rules.device_sizes import largest_device, smallest_wire
+
     wire, device = case.stretch.wire, case.device
     if case.limit.value <= 0:
         return cooler_or_better(guard.facts(wire).air)

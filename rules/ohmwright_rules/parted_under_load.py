@@ -22,7 +22,6 @@ from ohmwright_rules.duty import loadings
 from ohmwright_rules.halves import Connector, closed_state, connectors, highest_on, poles_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.loops import loops
-from ohmwright_rules.pin_lengths import length_of, shorter
 from ohmwright_rules.strings import joined
 from ohmwright_rules.wording import named
 
@@ -172,6 +171,8 @@ def _by_order(study: Study, connector: Connector) -> frozenset[str]:
 
 def _by_loop(study: Study, contacts: list[Branch]) -> frozenset[str]:
     """Return the relays and inverters that an interlock loop through the same plug stops before the power pins part."""
+    from ohmwright_rules.pin_lengths import length_of, shorter
+
     names = {contact.name for contact in contacts}
     found: set[str] = set()
     for loop in loops(study):

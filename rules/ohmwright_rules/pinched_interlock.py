@@ -13,7 +13,6 @@ from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.loops import Loop, loops
-from ohmwright_rules.mains_ports import metal_of
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import joined, ways
 from ohmwright_rules.wording import named
@@ -70,6 +69,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _case(study: Study, loop: Loop) -> Outcome:
+    from ohmwright_rules.mains_ports import metal_of
+
     cases = list(study.of(Enclosure))
     metal = [case for case in cases if metal_of(case) is not False]
     bonded = [_bonded(study, case) for case in metal]

@@ -17,7 +17,6 @@ from ohmwright_grammar.records import draft, record
 
 from ohmwright_rules.nets import Field, Layout, layout_of
 from ohmwright_rules.polarity import Port, field_of, ports
-from ohmwright_rules.positions import positions
 from ohmwright_rules.wording import named
 
 RULE = Rule(
@@ -133,6 +132,8 @@ def _rightly_led(study: Study, ways: list[_Way], every: tuple[Port, ...]) -> lis
 
 def _ways(study: Study) -> list[_Way]:
     """Return the settings to look at: only that with everything closed where it contradicts itself nowhere."""
+    from ohmwright_rules.positions import positions
+
     layout = layout_of(study)
     whole = _Way(layout, field_of(study, layout))
     if not whole.field.shorted and not whole.field.against:

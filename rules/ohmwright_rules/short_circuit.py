@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Collection, Iterator
 from dataclasses import field
+from typing import TYPE_CHECKING
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
@@ -17,9 +18,11 @@ from ohmwright_grammar.records import draft
 
 from ohmwright_rules.banks import loops
 from ohmwright_rules.nets import Layout, joins, layout_of
-from ohmwright_rules.positions import Position, positions
 from ohmwright_rules.verdicts import failures_in
 from ohmwright_rules.wording import listed
+
+if TYPE_CHECKING:
+    from ohmwright_rules.positions import Position
 
 RULE = Rule(
     id="short-circuit",
@@ -82,6 +85,8 @@ def _unknown(study: Study) -> dict[str, str]:
 
 
 def _shorts(study: Study, sources: list[Source]) -> list[_Short]:
+    from ohmwright_rules.positions import positions
+
     if not _rings(study, layout_of(study), sources, frozenset()):
         return []
     found: dict[tuple[str, ...], _Short] = {}
@@ -95,6 +100,8 @@ def _shorts(study: Study, sources: list[Source]) -> list[_Short]:
 
 def _through_diodes(study: Study, sources: list[Source], hit: set[str]) -> list[_Short]:
     """Return the batteries, of strings with those below them, that a diode shorts which lets their current pass."""
+    from ohmwright_rules.positions import positions
+
     if not any(branch.kind == "diode" for branch in study.circuit.branches):
         return []
     batteries = [source for source in sources if isinstance(source.part, Battery) and source.name not in hit]

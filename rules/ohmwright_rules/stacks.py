@@ -15,7 +15,6 @@ from ohmwright_rules.banks import batteries
 from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
 from ohmwright_rules.nets import Layout, layout_of
-from ohmwright_rules.positions import positions
 
 __all__ = ["Stack", "inner_points", "layouts_of_batteries", "strings_of"]
 
@@ -49,6 +48,8 @@ def layouts_of_batteries(study: Study) -> tuple[tuple[Layout, frozenset[str]], .
 
 
 def _layouts(study: Study) -> tuple[tuple[Layout, frozenset[str]], ...]:
+    from ohmwright_rules.positions import positions
+
     every = batteries(study)
     if not every:
         return ()

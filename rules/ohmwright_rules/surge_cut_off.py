@@ -17,7 +17,6 @@ from ohmwright_grammar.kinds.switch import Disconnect
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
-from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.kept import kept
 from ohmwright_rules.surges import Surge, is_own_surge, surges_of
 from ohmwright_rules.warm_copper import WarmState, warm_state
@@ -302,6 +301,8 @@ def _post(warm: WarmState, name: str) -> float | None:
 
 def _remedy(study: Study, part: Inverter, met: _Met, wanted: float) -> str:
     """Say which wires, or which surge, would leave the voltage wanted [V]: I = P / U at that voltage through the same resistances."""
+    from ohmwright_rules.drop_remedies import thicker_or_shorter
+
     warm = met.warm
     assert warm is not None and met.volt is not None
     current = warm.state.current(part.name)

@@ -14,8 +14,6 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.promised_loads import is_promised
-
 __all__ = ["MOTOR_START", "Surge", "is_own_surge", "start_power", "starts_of_loads", "surges_of"]
 
 MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
@@ -34,6 +32,8 @@ class Surge:
 
 def surges_of(study: Study, inverter: Inverter) -> Iterator[Surge]:
     """Yield every surge of an inverter, in the order of the states, then of its loads."""
+    from ohmwright_rules.promised_loads import is_promised
+
     level = _level(study, inverter)
     for state in study.lasting_states:
         setup = state.setup
@@ -105,6 +105,8 @@ def start_power(load: Load, volt: float | None) -> float | None:
 
 
 def _starts(study: Study, inverter: Inverter, base: Setup) -> Iterator[Surge]:
+    from ohmwright_rules.promised_loads import is_promised
+
     names = study.networker.ac_loads_of(inverter.name)
     volt = float(inverter.ac_voltage.nominal) if inverter.ac_voltage is not None else None
     peak = float(inverter.peak_power.power.high) if inverter.peak_power is not None else None
@@ -137,6 +139,8 @@ def starts_of_loads(study: Study, most: int = 4) -> Iterator[Surge]:
 
     A load that says nothing of its start and is no motor has none.
     """
+    from ohmwright_rules.promised_loads import is_promised
+
     base = _base(study)
     if base is None:
         return

@@ -21,7 +21,6 @@ from ohmwright_rules.conductors import AMBIENT, basis_of, cables_of, gauge_of, i
 from ohmwright_rules.guarding import Guarding, guarding
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.verdicts import times_allowed
 
 RULE = Rule(
@@ -191,6 +190,8 @@ def _test(
 
 
 def _finding(study: Study, basis: Basis, subject: tuple[str, ...], worst: _Judged) -> Finding:
+    from ohmwright_rules.sizing import smallest_for_current
+
     lead, test = worst.lead, worst.test
     wire = lead.branch
     conductor = wire.conductor

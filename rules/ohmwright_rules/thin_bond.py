@@ -16,7 +16,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
-from ohmwright_rules.sizing import gauges
 
 RULE = Rule(
     id="thin-bond",
@@ -72,6 +71,8 @@ def _is_metal_case(study: Study, node: str) -> bool:
 
 
 def _judge(study: Study, wire: Branch) -> Outcome:
+    from ohmwright_rules.sizing import gauges
+
     conductor = wire.conductor
     assert conductor is not None
     subject = (wire.name,)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
 from ohmwright.references import Reference, Step, common_practice
@@ -16,10 +17,11 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.day_energy import Day, day_energy, day_energy_in
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.promised_charges import MONTHS, SHARE_LEFT, array_power, charge_efficiency
 from ohmwright_rules.wording import listed
+
+if TYPE_CHECKING:
+    from ohmwright_rules.day_energy import Day
 
 RULE = Rule(
     id="thin-harvest",
@@ -75,6 +77,9 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _judge(study: Study, arrays: list[Array], names: tuple[str, ...]) -> Iterator[Outcome]:
+    from ohmwright_rules.day_energy import day_energy, day_energy_in
+    from ohmwright_rules.promised_charges import MONTHS, SHARE_LEFT, array_power
+
     site = study.build.one(Site)
     by_month = (
         [float(hours.low) * 24.0 for hours in site.sun_by_month.hours]
@@ -113,6 +118,8 @@ def _judge(study: Study, arrays: list[Array], names: tuple[str, ...]) -> Iterato
 
 
 def _month(study: Study, name: str, sun: float, power: float, day: Day | Missing) -> _Month | Missing | None:
+    from ohmwright_rules.promised_charges import charge_efficiency
+
     if isinstance(day, Missing):
         return day
     efficiency = charge_efficiency(study, day.taken.strings)
@@ -123,6 +130,8 @@ def _month(study: Study, name: str, sun: float, power: float, day: Day | Missing
 
 
 def _margin(study: Study, arrays: list[Array], names: tuple[str, ...], worst: _Month, monthly: bool, site: Site) -> Outcome:
+    from ohmwright_rules.promised_charges import array_power
+
     measured, limit = Amount(worst.ratio, "count"), Amount(_RATIO, "count")
     if is_broken(worst.ratio, _RATIO, "at-least"):
         brings = shown(Amount(worst.brings, "energy", "Wh"))
@@ -159,6 +168,8 @@ def _margin(study: Study, arrays: list[Array], names: tuple[str, ...], worst: _M
 
 
 def _sized(names: tuple[str, ...], worst: _Month, monthly: bool, site: Site, by_month: list[float]) -> Outcome:
+    from ohmwright_rules.promised_charges import MONTHS
+
     if not monthly:
         return NotChecked("other-month", names, _BY_MONTH, site.span, declare=_DECLARE)
     if site.sizing_sun is not None:

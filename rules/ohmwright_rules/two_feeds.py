@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -24,10 +25,11 @@ from ohmwright_rules.fusing import fuse_factor, rating_at_most
 from ohmwright_rules.guarding import Guarding, guarding, rating_of
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.own_devices import OwnDevices, busy_clusters, own_devices
-from ohmwright_rules.sizing import smallest_for_current
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.wording import counted_beyond, named
+
+if TYPE_CHECKING:
+    from ohmwright_rules.own_devices import OwnDevices
 
 RULE = Rule(
     id="two-feeds",
@@ -79,6 +81,8 @@ class _Flow:
     @cached_property
     def busy(self) -> frozenset[int]:
         """The clusters at which something hangs that gives or takes."""
+        from ohmwright_rules.own_devices import busy_clusters
+
         return busy_clusters(self.guard, self.ways)
 
     def least(self, without: frozenset[str]) -> tuple[Flows, ...]:
@@ -220,6 +224,8 @@ def _own(guard: Guarding, wire: Branch, worst: _Worst, limit: _Limit | None) -> 
 
     That holds only where all that is too much comes in at one end.
     """
+    from ohmwright_rules.own_devices import own_devices
+
     if limit is None or not _is_over(worst.feeding.larger.ampere, limit.value):
         return None
     if _is_over(min(flow.ampere for flow in worst.feeding), limit.value):
@@ -336,6 +342,8 @@ def _too_far(guard: Guarding, own: _Own | None) -> str:
 
 
 def _remedy(guard: Guarding, wire: Branch, node: str, total: float, limit: _Limit, own: _Own | None) -> str:
+    from ohmwright_rules.sizing import smallest_for_current
+
     if limit.value <= 0:
         return cooler_or_better(guard.facts(wire).air)
     size = rating_at_most(guard.basis, limit.value)

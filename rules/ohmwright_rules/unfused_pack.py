@@ -19,7 +19,6 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.device_sizes import largest_device
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.unfused import Unfused, distance_of, unfused
 from ohmwright_rules.wording import counted_beyond, listed
@@ -147,6 +146,8 @@ def _name_of(nodes: list[str]) -> str:
 
 
 def _finding(study: Study, found: Unfused, name: str, beside: tuple[str, ...], way: _Bare) -> Finding:
+    from ohmwright_rules.device_sizes import largest_device
+
     pack = study.part(name)
     assert isinstance(pack, Battery)
     guard = found.guard

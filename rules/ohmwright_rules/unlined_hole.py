@@ -12,7 +12,6 @@ from ohmwright.study import Study
 from ohmwright_grammar.kinds.enclosure import Hole
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.before_fuses import feeds_unfused
 from ohmwright_rules.openings import openings_of
 from ohmwright_rules.wording import listed
 
@@ -45,6 +44,8 @@ class _Passage:
 
 def check(study: Study) -> Iterator[Outcome]:
     """Ask every hole that conductors pass for a grommet, and every conductor for the hole that it names."""
+    from ohmwright_rules.before_fuses import feeds_unfused
+
     named: dict[str, list[Branch]] = {}
     wires = (*study.circuit.wires(), *(branch for branch in study.circuit.ac_branches if branch.conductor is not None))
     for wire in sorted(wires, key=lambda wire: wire.name):
@@ -82,6 +83,8 @@ def _passages(study: Study, wires: tuple[Branch, ...], named: dict[str, list[Bra
 
 
 def _judge(study: Study, passage: _Passage) -> Iterator[Outcome]:
+    from ohmwright_rules.before_fuses import feeds_unfused
+
     hole, wires = passage.hole, passage.wires
     before = [wire for wire in wires if feeds_unfused(study, wire)]
     grade = "unfused" if before else "bare"

@@ -13,7 +13,6 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.load import Load
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.promised_loads import is_promised
 from ohmwright_rules.returning import current_taken
 from ohmwright_rules.surges import is_own_surge
 from ohmwright_rules.warm_copper import warm_state
@@ -164,6 +163,8 @@ def _share(fold: Fold) -> str:
 
 
 def _promised(study: Study, state: SolvedState) -> bool:
+    from ohmwright_rules.promised_loads import is_promised
+
     return any(isinstance(load := study.part(name), Load) and is_promised(study, load) for name in state.setup.running)
 
 

@@ -15,7 +15,6 @@ from ohmwright_grammar.kinds.inverter import Converter
 
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import air_steps, basis_of, said_of_missing
-from ohmwright_rules.drop_remedies import thicker_or_shorter
 from ohmwright_rules.drops import Run, Supplied, run_of, supplied_things
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.warm_copper import warm_state
@@ -154,6 +153,8 @@ def _words(thing: Supplied, run: Run, nominal: float, worst: Case) -> str:
 
 
 def _finding(study: Study, basis: Basis, thing: Supplied, found: Verdict, grade: str, words: str) -> Finding:
+    from ohmwright_rules.drop_remedies import thicker_or_shorter
+
     worst = found.worst
     run, nominal = _told(worst)
     parts = run.warm.parts(run.plus, run.minus, but=(run.from_plus, run.from_minus))

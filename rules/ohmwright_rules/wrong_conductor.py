@@ -15,7 +15,6 @@ from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.quantities import Gauge
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.sizing import gauges
 from ohmwright_rules.terminals import place_of_terminal, stud_at
 
 RULE = Rule(
@@ -132,6 +131,8 @@ def _aluminium(study: Study, wire: Branch, node: str) -> Outcome:
 
 
 def _copper_clad(wires: list[Branch]) -> Finding:
+    from ohmwright_rules.sizing import gauges
+
     conductor = wires[0].conductor
     assert conductor is not None
     subject = _names(wires)
