@@ -23,7 +23,7 @@ from typing import Any, TypeVar, dataclass_transform
 __all__ = ["draft", "entity", "record"]
 
 C = TypeVar("C", bound=type)
-_REQUIRED: Any = object()
+_MADE: Any = object()
 _NOTHING: dict[str, Any] = {}  # the names outside itself that an initialiser needs
 _FIELDS = "__dataclass_fields__"
 _PARAMETERS = SimpleNamespace(init=True, repr=True, eq=True, order=False, unsafe_hash=False, frozen=True)
@@ -67,6 +67,8 @@ def _made(cls: C, by_value: bool) -> C:
     body.pop("__weakref__", None)
     body.update(
         {
+            "__qualname__": cls.__qualname__,
+            "__init__": _init(cls.__qualname__, defaults),
             "__annotations__": annotations,
             "__slots__": tuple(own),
             "__match_args__": tuple(defaults),
@@ -78,43 +80,46 @@ def _made(cls: C, by_value: bool) -> C:
             "__setstate__": _set_state,
         }
     )
-    made: Any = type(cls)(cls.__name__, cls.__bases__, body)
-    made.__qualname__ = cls.__qualname__
-    made.__init__ = _init(made, defaults)
     if by_value and "__eq__" not in body:
         compared = [name for name, default in defaults.items() if not isinstance(default, Field) or default.compare]
         values_of = _values_of(tuple(compared))
-        made.__eq__, made.__hash__ = _eq(values_of), _hash(values_of)
-    return made  # type: ignore[no-any-return]
+        body["__eq__"], body["__hash__"] = _eq(values_of), _hash(values_of)
+    made: C = type(cls)(cls.__name__, cls.__bases__, body)
+    return made
 
 
-def _init(made: Any, defaults: dict[str, Any]) -> Callable[..., None]:
+def _init(qualname: str, defaults: dict[str, Any]) -> Callable[..., None]:
     """Return the initialiser of a class: the code that all classes of as many fields share, under the names of its own."""
-    count = len(defaults)
-    code = _template(count)
     names = tuple(defaults)
-    given = [_default(value) for value in defaults.values()]
-    optional = tuple([default for default in given if default is not _REQUIRED])
-    if any(default is _REQUIRED for default in given[count - len(optional) :]):
-        raise TypeError(f"{made.__qualname__}: a field without a default follows one with a default")
+    special = [value for value in defaults.values() if isinstance(value, Field)]
+    given = [_default(value) for value in defaults.values()] if special else list(defaults.values())
+    optional = tuple([default for default in given if default is not MISSING])
+    first = len(given) - len(optional)
+    if first and MISSING in given[first:]:
+        raise TypeError(f"{qualname}: a field without a default follows one with a default")
+    code = _template(len(names))
     plain = FunctionType(
-        code.replace(co_varnames=("self", *names), co_names=names, co_qualname=f"{made.__qualname__}.__init__"),
+        code.replace(co_varnames=("self", *names), co_names=names, co_qualname=f"{qualname}.__init__"),
         _NOTHING,
         "__init__",
         optional,
     )
-    factories = [
-        (name, value.default_factory)
-        for name, value in defaults.items()
-        if isinstance(value, Field) and value.default_factory is not MISSING
-    ]
+    factories = (
+        [
+            (name, value.default_factory)
+            for name, value in defaults.items()
+            if isinstance(value, Field) and value.default_factory is not MISSING
+        ]
+        if special
+        else []
+    )
     if not factories:
         return plain
 
     def initialise(self: Any, *values: Any, **named: Any) -> None:
         plain(self, *values, **named)
         for name, factory in factories:
-            if getattr(self, name) is MISSING:
+            if getattr(self, name) is _MADE:
                 setattr(self, name, factory())
 
     return initialise
@@ -132,10 +137,10 @@ def _template(count: int) -> CodeType:
 
 
 def _default(value: Any) -> Any:
-    """Return what a field is set to that is not given: its default, MISSING where a factory makes one, `_REQUIRED` where it must be given."""
-    if isinstance(value, Field):
-        return value.default if value.default is not MISSING else MISSING if value.default_factory is not MISSING else _REQUIRED
-    return _REQUIRED if value is MISSING else value
+    """Return what a field is set to that is not given: its default, `_MADE` where a factory makes one, MISSING where it must be given."""
+    if not isinstance(value, Field):
+        return value
+    return value.default if value.default is not MISSING else MISSING if value.default_factory is MISSING else _MADE
 
 
 def _values_of(names: tuple[str, ...]) -> Callable[[Any], Any]:

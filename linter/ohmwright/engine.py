@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.capacitors import InputCapacitors
+from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
@@ -250,15 +251,24 @@ def without_off(findings: Iterable[Judged], off: frozenset[str]) -> tuple[list[J
     return kept, tuple(gone)
 
 
+_MAY_BE_LEAD = (None, "flooded", "AGM", "gel")
+
+
 def kinds_in(build: Build) -> frozenset[str]:
     """Return the kinds of everything that a build holds, the more general ones of each included.
 
-    Where there are such, "jumper", "two batteries" and "input capacitors" are among them.
+    Where there are such, "jumper", "two batteries", "lead-acid battery" (also one that does not say), "input capacitors" and "load with hours a day" are
+    among them.
     """
     types = {type(thing) for thing in (*build.parts.values(), *build.things, *build.states)}
     kinds = {kind for found in types for base in found.__mro__ if (kind := getattr(base, "KIND", ""))}
-    if sum(isinstance(part, Battery) for part in build.parts.values()) > 1:
+    batteries = [part for part in build.parts.values() if isinstance(part, Battery)]
+    if len(batteries) > 1:
         kinds.add("two batteries")
+    if any(battery.chemistry in _MAY_BE_LEAD for battery in batteries):
+        kinds.add("lead-acid battery")
+    if any(isinstance(part, Load) and (part.hours or part.hours_by_month) is not None for part in build.parts.values()):
+        kinds.add("load with hours a day")
     if any(half.jumpers for half in build.halves()):
         kinds.add("jumper")
     if any(isinstance(part, InputCapacitors) and part.input_capacitance is not None for part in build.parts.values()):

@@ -58,6 +58,8 @@ def test_every_need_names_a_rule_and_kinds_that_there_are() -> None:
         "charger",
         "jumper",
         "two batteries",
+        "lead-acid battery",
+        "load with hours a day",
         "input capacitors",
     }, "charger is what all kinds of charger are"
 
