@@ -24,7 +24,8 @@ BEYOND = frozenset(
     {
         "Cable.core_count", "Cover.insulating", "Enclosure.panels", "Fuse.joints", "FuseBlock.way_current", "FuseBlock.ways", "Half.pin_count", "Hole.panel",
         "Inverter.frequency", "Inverter.outlet", "Label.generated_text", "Label.language", "Meter.reads_shunt", "Part.joints",
-        "Part.terminals", "Relay.coil_current", "Relay.coil_resistance", "Selector.makes_first", "Sheet.file", "Step.instruction", "Version.retest_needed",
+        "Part.terminals", "Relay.coil_current", "Relay.coil_resistance", "Selector.makes_first", "Sheet.file", "Site.generated_labels", "Step.instruction",
+        "Version.retest_needed",
     }
 )  # fmt: skip
 OF_THE_STRUCTURE = ("state", "rig", "assembly", "waiver")  # their rows carry the structure of a build, not only declared data
