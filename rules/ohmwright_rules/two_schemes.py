@@ -64,7 +64,11 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _by_table(wires: dict[str, dict[str, list[Branch]]], table: set[str]) -> Iterator[Outcome]:
-    outside = {colour: its for by_colour in wires.values() for colour, its in by_colour.items() if colour not in table}
+    outside: dict[str, list[Branch]] = {}
+    for by_colour in wires.values():
+        for colour, its in by_colour.items():
+            if colour not in table:
+                outside.setdefault(colour, []).extend(its)
     inside = [wire.name for by_colour in wires.values() for colour, its in by_colour.items() if colour in table for wire in its]
     if inside:
         yield Passed("not-in-scheme", tuple(inside))

@@ -12,7 +12,9 @@ from ohmwright.values import Amount
 from ohmwright_grammar.kinds.connector import Half
 
 from ohmwright_rules.halves import has_mains, poles_of
+from ohmwright_rules.kept import kept
 from ohmwright_rules.labelling import stated_at
+from ohmwright_rules.mistakable_plug import check as mistaken_plugs
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -55,11 +57,22 @@ def check(study: Study) -> Iterator[Outcome]:
             yield Passed(_GRADE, (half.name,))
     if others:
         yield DoesNotApply("on the panel, but without DC power (an outlet of mains is unmarked-outlet's)", others)
-    if not bare:
-        return
+    mistaken = kept(study, _mistaken) if bare else frozenset()
+    for among in (True, False):
+        some = [item for item in bare if (item[0].name in mistaken) is among]
+        if some:
+            yield _finding(some)
+
+
+def _mistaken(study: Study) -> frozenset[str]:
+    """Return the halves of which mistakable-plug tells, labels and all: what the others lack must not go under with them."""
+    return frozenset(name for item in mistaken_plugs(study) if isinstance(item, Finding) for name in item.subject)
+
+
+def _finding(bare: list[tuple[Half, tuple[str, ...]]]) -> Finding:
     names = [half.name for half, _ in bare]
     lacks = [word for word in _WANTED if any(word in missing for _, missing in bare)]
-    yield Finding(
+    return Finding(
         _GRADE,
         tuple(names),
         f"{listed(names)}: no label there states {listed(lacks)}; whoever plugs in guesses.",

@@ -118,10 +118,8 @@ YIELDS: tuple[Yield, ...] = (
     # labels
     Yield("mistakable-plug", "unmarked-connector"),
     Yield("panel-without-battery", "unposted-order"),
-    Yield("misleading-colour", "two-schemes"),
     # energy
     Yield("run-time.under-promise", "deep-cycling"),
     Yield("deep-cycling", "run-time.over-a-day"),
     Yield("nuisance-fuse", "overloaded-main"),
-    Yield("broken-promise.cannot-do", "thin-harvest.no-margin"),
 )

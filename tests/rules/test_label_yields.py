@@ -12,15 +12,15 @@ from ohmwright_rules import PACK, YIELDS
 
 
 def told(text: str, *modules: str) -> tuple[set[str], set[str]]:
-    """Return what stands and what yielded, as rule.grade, of some rules together."""
+    """Return what stands and what yielded, as rule.grade and its subject, of some rules together."""
     pack = Pack("ohmwright", "0", tuple(f"ohmwright_rules.{name}" for name in modules), yields=YIELDS, bases=PACK.bases)
     result = inspect_files(["box.rig"], Loader(MemoryFiles({"box.rig": text})), InspectOptions(today=date(2026, 1, 1)), (pack,))
     assert not result.errors, result.errors
     build = result.builds[0]
     assert not [item.finding.message for item in build.findings if item.rule.family == "text"]
     return (
-        {f"{item.rule.id}.{item.grade.name}" for item in build.findings},
-        {f"{item.rule.id}.{item.grade.name}" for item in build.yielded},
+        {f"{item.rule.id}.{item.grade.name} on {', '.join(item.finding.subject)}" for item in build.findings},
+        {f"{item.rule.id}.{item.grade.name} on {', '.join(item.finding.subject)}" for item in build.yielded},
     )
 
 
@@ -37,9 +37,12 @@ load winch 5 A
 wire a from main.load to winch.plus
 wire b from winch.minus to house.minus
 """
-    both = {"roomy-holder.unlabelled", "unmarked-fuse.no-label"}
+    both = {"roomy-holder.unlabelled on main", "unmarked-fuse.no-label on main"}
     assert told(text, "roomy_holder", "unmarked_fuse") == (both, set())
-    assert told(text.replace("40 A }", "30 A }"), "roomy_holder", "unmarked_fuse") == ({"unmarked-fuse.no-label"}, set())
+    assert told(text.replace("40 A }", "30 A }"), "roomy_holder", "unmarked_fuse") == (
+        {"unmarked-fuse.no-label on main"},
+        set(),
+    )
 
 
 def test_short_takes_what_the_main_then_carries() -> None:
@@ -58,4 +61,66 @@ wires 8 AWG, 1 m {
 """
     assert told(text, "short_circuit", "overloaded_main") == (set(), set())
     text = text.replace("c from main.load to lamp.plus", "c from main.load to house.minus")
-    assert told(text, "short_circuit", "overloaded_main") == ({"short-circuit.shorted"}, {"overloaded-main.over-main"})
+    assert told(text, "short_circuit", "overloaded_main") == (
+        {"short-circuit.shorted on house, main, c"}, {"overloaded-main.over-main on main, fan, lamp"},
+    )  # fmt: skip
+
+
+def test_plug_that_fits_elsewhere_carries_its_own_missing_labels_only() -> None:
+    """Catalogue, G2 with M4: what is mistaken carries its labels; the third socket fits nothing else, and its label is missing all the same."""
+    text = """rig "Panel", revision 1
+system 12 V
+battery house { LFP, 4 cells, 100 Ah }
+connector one with one_plug { family "round two"; one { female sockets; on the panel; pin 1 plus; pin 2 minus } ; one_plug { bare pins } }
+connector two with two_plug { family "round two"; two { female sockets; on the panel; pin 1 minus; pin 2 plus } ; two_plug { bare pins } }
+connector three with three_plug { family "square two"; three { female sockets; on the panel; pin 1 plus; pin 2 minus } ; three_plug { bare pins } }
+wires 12 AWG, 0.4 m {
+  a from house.plus to one.1; b from house.minus to one.2
+  c from house.plus to two.2; d from house.minus to two.1
+  e from house.plus to three.1; f from house.minus to three.2
+}
+"""
+    standing, yielded = told(text, "mistakable_plug", "unmarked_connector")
+    assert standing == {"mistakable-plug.polarity on one, two_plug, one_plug, two", "unmarked-connector.no-label on three"}
+    assert yielded == {"unmarked-connector.no-label on one, two"}
+    labels = 'label x { "12 V 10 A + - outlet"; at three }\n'
+    assert told(text + labels, "mistakable_plug", "unmarked_connector") == (
+        {"mistakable-plug.polarity on one, two_plug, one_plug, two"}, {"unmarked-connector.no-label on one, two"},
+    )  # fmt: skip
+
+
+def test_promise_about_touch_leaves_the_thin_harvest() -> None:
+    """Catalogue, J3 and R13: the array is dangerous to touch and too small; neither mends the other."""
+    text = """rig "Hut", revision 1
+system 12 V
+site { ambient 12 degC to 30 degC; record low 0 degC; sun 2.1 h/day }
+battery house { LFP, 4 cells, 12.8 V, 100 Ah; internal resistance 5 mohm }
+array roof { 200 W; Voc 22 V; Isc 12 A; Vmp 18 V; Imp 11 A; share left 70 % }
+controller sun { MPPT; 20 A }
+load lamp { 60 W; for 20 h/day }
+wires 8 AWG, 0.3 m {
+  a from roof.plus to sun.pv_plus; b from sun.pv_minus to roof.minus
+  c from sun.batt_plus to house.plus; d from house.minus to sun.batt_minus
+  e from house.plus to lamp.plus; f from lamp.minus to house.minus
+}
+require nothing touchable above 15 V
+"""
+    standing, yielded = told(text, "broken_promise", "thin_harvest")
+    assert standing == {"broken-promise.cannot-do on roof, nothing touchable above 15 V", "thin-harvest.no-margin on roof"}
+    assert yielded == set()
+
+
+def test_one_wire_in_two_roles_leaves_the_others_outside_of_the_scheme() -> None:
+    """Common practice, no source: a table without orange is told of all orange wires, the one on the other pole as well."""
+    text = """rig "Box", revision 1
+site { colour red for plus; colour black for minus }
+battery house { LFP, 4 cells, 50 Ah }
+loads { lamp { 10 W }; fan { 10 W } }
+wires 14 AWG, 1 m {
+  a from house.plus to lamp.plus, orange; b from house.plus to fan.plus, orange
+  c from lamp.minus to house.minus, orange; d from fan.minus to house.minus, black
+}
+"""
+    standing, yielded = told(text, "misleading_colour", "two_schemes")
+    assert standing == {"misleading-colour.two-roles on c", "two-schemes.not-in-scheme on a, b, c"}
+    assert yielded == set()
