@@ -10,7 +10,6 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.controller import Controller
 
-from ohmwright_rules.labelling import are_generated
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import order_is_posted, ways_without_battery
 from ohmwright_rules.sunside import NO_ARRAY, Side, sides
@@ -36,7 +35,7 @@ _GRADE = "not-posted"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Ask for a posted order at every controller that switches and plugs can leave on its panel alone."""
-    posted = order_is_posted(study) or are_generated(study)
+    posted = order_is_posted(study)
     without = 0
     for side in sides(study):
         if not side.arrays:
