@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any
 
+from ohmwright.results import Entry as Known
 from ohmwright_grammar.block_names import ALL, nameless
 from ohmwright_grammar.bodies import BodyReader
 from ohmwright_grammar.diagnostics import Diagnostic
@@ -31,12 +32,13 @@ _Library = Callable[[str], tuple[Entry, tuple[Default, ...]] | None]
 
 @dataclass(slots=True)
 class Draft:
-    """A build while it is edited: what its text says, changes of the written text itself, and files beside it."""
+    """A build while it is edited: what its text says, changes of the written text itself, and what lies beside it."""
 
     body: Body
     library: _Library  # the part of that name on the shelf of the build, with the defaults of the file that it stands in
     text_changes: list[Callable[[str], str]] = field(default_factory=list)
     files: dict[str, str] = field(default_factory=dict)  # beside the build, by name
+    known: list[Known] = field(default_factory=list)  # entries of a baseline
 
 
 @dataclass(frozen=True, slots=True)

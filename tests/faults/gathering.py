@@ -17,11 +17,6 @@ __all__ = ["FOLDER", "all_plantings", "all_rules", "family_of_file", "grades_by_
 FOLDER = Path(__file__).with_name("plantings")
 
 
-_NOT_OF_BUILDS = frozenset(
-    {"baseline"}
-)  # of entries in a file that the command line names: tests/linter/settings plants faults in those
-
-
 def family_of_file(stem: str) -> str:
     """Return the family whose plantings a file holds: "conductors" of conductors.py and of conductors_cords.py."""
     return stem.partition("_")[0]
@@ -52,8 +47,6 @@ def grades_by_family() -> dict[str, tuple[str, ...]]:
     """Return "rule.grade" of every grade that can be planted into a build, by the family of its rule."""
     found: dict[str, list[str]] = {}
     for rule in all_rules().values():
-        if rule.family in _NOT_OF_BUILDS:
-            continue
         found.setdefault(rule.family, []).extend(f"{rule.id}.{grade.name}" for grade in rule.grades)
     return {family: tuple(sorted(grades)) for family, grades in sorted(found.items())}
 

@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from ohmwright.baselines import Baseline
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.results import BuildResult
 from ohmwright.rules import Pack, installed_packs
@@ -25,6 +26,7 @@ from ohmwright_grammar.things import Fact, Thing
 from ohmwright_grammar.tidying import same_meaning
 
 from faults.edits import Draft, PlantingError
+from faults.known import baseline_of
 from faults.planting import Planting
 
 __all__ = [
@@ -32,6 +34,7 @@ __all__ = [
     "base_names",
     "base_result",
     "path_of",
+    "planted_baseline",
     "planted_result",
     "planted_text",
     "printed_base",
@@ -105,9 +108,17 @@ def printed_base(base: str) -> str:
     return print_body(_read_base(base))
 
 
-def _inspected(path: str, loader: Loader, reached: bool, today: date, basis: str, beside: Collection[str] = ()) -> BuildResult:
+def _inspected(
+    path: str,
+    loader: Loader,
+    reached: bool,
+    today: date,
+    basis: str,
+    beside: Collection[str] = (),
+    baseline: Baseline | None = None,
+) -> BuildResult:
     """Return what is said of a build; what is said of texts beside it is added."""
-    options = InspectOptions(today=today, reached=reached, basis=basis)
+    options = InspectOptions(today=today, reached=reached, basis=basis, baseline=baseline)
     result = inspect_files((path,), loader, options, _packs())
     if result.errors:
         raise PlantingError(f"the run itself failed: {[error.message for error in result.errors]}")
@@ -122,29 +133,47 @@ def base_result(base: str, reached: bool, today: date, basis: str) -> BuildResul
     return _inspected(path_of(base), _SHARED, reached, today, basis)
 
 
-def planted_text(planting: Planting) -> tuple[str, dict[str, str], Body | None]:
-    """Return the planted build as text, the files beside it by path, and what the text must say (None where the text itself was changed)."""
-    path = path_of(planting.base)
+def _drafted(planting: Planting) -> Draft:
+    """Return the base with all edits made."""
     shelf = _shelf(planting.base)
     draft = Draft(_copied(_read_base(planting.base)), shelf.get)
     for edit in planting.edits:
         edit.apply(draft)
+    return draft
+
+
+def planted_baseline(planting: Planting) -> Baseline | None:
+    """Return the baseline that a planting brings, None where it brings none."""
+    return _baseline(planting, _drafted(planting))
+
+
+def _baseline(planting: Planting, draft: Draft) -> Baseline | None:
+    return baseline_of(draft.known, "reached" if planting.reached else "declared")
+
+
+def planted_text(planting: Planting) -> tuple[str, dict[str, str], Body | None]:
+    """Return the planted build as text, the files beside it by path, and what the text must say (None where the text itself was changed)."""
+    return _written(planting, _drafted(planting))
+
+
+def _written(planting: Planting, draft: Draft) -> tuple[str, dict[str, str], Body | None]:
     text = print_body(draft.body)
     for change in draft.text_changes:
         text = change(text)
-    folder = path.rpartition("/")[0]
+    folder = path_of(planting.base).rpartition("/")[0]
     return text, {f"{folder}/{name}": words for name, words in draft.files.items()}, None if draft.text_changes else draft.body
 
 
 def planted_result(planting: Planting) -> BuildResult:
-    """Return what is said of a planted build: written as text, read again, inspected.
+    """Return what is said of a planted build: written as text, read again, inspected, beside the baseline that it brings.
 
     PlantingError where the text that was written says something else than the edited build.
     """
     path = path_of(planting.base)
-    text, files, body = planted_text(planting)
+    draft = _drafted(planting)
+    text, files, body = _written(planting, draft)
     loader = _Overlaid({**files, path: text})
-    result = _inspected(path, loader, planting.reached, planting.today, planting.basis, files)
+    result = _inspected(path, loader, planting.reached, planting.today, planting.basis, files, _baseline(planting, draft))
     read = loader.file(path)
     if body is not None and (not isinstance(read, LoadedFile) or not same_meaning(_in_order(body), _in_order(read.body), {})):
         raise PlantingError("the edited build and the text that was written of it say different things")

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from time import perf_counter
 
-from ohmwright.findings import Severity
+from ohmwright.findings import Severity, margin_of
 from ohmwright.results import BuildResult, Judged, Kept, Unchecked
-from ohmwright.values import shown_pair
+from ohmwright.text_rules import BASELINE_RULES
+from ohmwright.values import Amount, shown_pair
 
 from faults.edits import PlantingError
-from faults.inspecting import base_result, planted_result
+from faults.inspecting import base_result, planted_baseline, planted_result
 from faults.planting import Companion, Planting
 
 __all__ = ["FAR", "NEAR", "Verdict", "judge", "numbers", "told_of", "verdict_on"]
@@ -33,6 +34,7 @@ class Verdict:
     new: list[Judged] = field(default_factory=list)
     unchecked: list[Unchecked] = field(default_factory=list)
     kept: Kept | None = None
+    held: Judged | None = None  # the finding of which a rule on baselines speaks, where an entry holds it
     seconds: float = 0.0
 
     def __str__(self) -> str:
@@ -75,7 +77,10 @@ def verdict_on(planting: Planting, base: BuildResult, planted: BuildResult) -> V
             verdict.faults.append(f"missed: {planting.grade} on {planting.subject}{_instead(planting, base, planted)}")
         left = [item for item in left if item not in own]
     _companions(verdict, left)
-    _distance(verdict)
+    if planting.rule in BASELINE_RULES:
+        _distance_from_entry(verdict, planted)
+    else:
+        _distance(verdict)
     return verdict
 
 
@@ -131,29 +136,53 @@ def _distance(verdict: Verdict) -> None:
     """Tell whether the planting lies as near to its limit, or as far from it, as its word says."""
     planting = verdict.planting
     if planting.how == "inside":
-        kept = verdict.kept
-        if kept is None:
+        if verdict.kept is None:
             if verdict.found is None and not _said_by_rule(verdict):
                 verdict.faults.append(
                     f"not inside: {planting.grade} on {planting.subject} does not pass, so that silence proves nothing"
                 )
             return
-        verdict.margin = kept.passed.margin
-        near = verdict.margin is None or verdict.margin <= NEAR + 1e-9
-        words = f"{NEAR:.0%} inside"
+        _place(verdict, verdict.kept.passed.margin, None)
     elif verdict.found is not None:
-        verdict.margin = verdict.found.finding.margin
-        if verdict.margin is None or planting.how == "wrong":
-            return
-        temperature = verdict.found.finding.measured is not None and verdict.found.finding.measured.dimension == "temperature"
-        if planting.how == "far":
-            near, words = verdict.margin <= -FAR or temperature, f"at least {FAR:.0%} over"
-        else:
-            near, words = verdict.margin >= -NEAR - 1e-9, f"{NEAR:.0%} over"
-    else:
+        _place(verdict, verdict.found.finding.margin, verdict.found.finding.measured)
+
+
+def _distance_from_entry(verdict: Verdict, planted: BuildResult) -> None:
+    """Tell, of a planting with a baseline, whether its entry holds what is to be held, and how near to the value of the entry the finding lies."""
+    planting = verdict.planting
+
+    def spoken_of(items: tuple[Judged, ...]) -> Judged | None:
+        names = ((item, (f"{item.rule.id}.{item.grade.name}", *item.finding.subject)) for item in items)
+        return next((item for item, subject in names if _on(subject, planting.subject)), None)
+
+    verdict.held = spoken_of(planted.baselined)
+    if not planting.must_find and verdict.held is None:
+        verdict.faults.append(f"not held: no entry holds {planting.subject}, so that silence proves nothing")
+    item = verdict.held if verdict.held is not None else spoken_of(planted.findings)
+    baseline = planted_baseline(planting)
+    entry = baseline.entries.get(item.key) if baseline is not None and item is not None else None
+    if item is None or entry is None or item.finding.measured is None or entry.measured is None:
         return
+    dimension = item.finding.measured.dimension
+    now = Amount(item.finding.measured.in_json()[0], dimension)
+    _place(verdict, margin_of(now, Amount(entry.measured[0], dimension), item.finding.sense), now)
+
+
+def _place(verdict: Verdict, margin: float | None, measured: Amount | None) -> None:
+    """Keep how far a planting lies from its limit, and tell where that is not what its word says."""
+    planting = verdict.planting
+    verdict.margin = margin
+    if margin is None or planting.how in ("wrong", "silent"):
+        return
+    if planting.how == "inside":
+        near, words = margin <= NEAR + 1e-9, f"{NEAR:.0%} inside"
+    elif planting.how == "far":
+        temperature = measured is not None and measured.dimension == "temperature"
+        near, words = margin <= -FAR or temperature, f"at least {FAR:.0%} over"
+    else:
+        near, words = margin >= -NEAR - 1e-9, f"{NEAR:.0%} over"
     if not near and not planting.coarse:
-        verdict.faults.append(f"not where it says: it lies {-(verdict.margin or 0):+.1%} from the limit, not {words}")
+        verdict.faults.append(f"not where it says: it lies {-margin:+.1%} from the limit, not {words}")
 
 
 def _said_by_rule(verdict: Verdict) -> bool:
@@ -175,7 +204,8 @@ def _instead(planting: Planting, base: BuildResult, planted: BuildResult) -> str
     """Return what became of a finding that does not stand, in brackets."""
     due = Companion(planting.grade, planting.subject, "")
     standing: tuple[tuple[tuple[Judged, ...], str], ...] = (
-        (planted.yielded, "it yielded"), (planted.waived, "it is waived"), (base.findings, "its base has it"),
+        (planted.yielded, "it yielded"), (planted.waived, "it is waived"), (planted.baselined, "the baseline holds it"),
+        (base.findings, "its base has it"),
     )  # fmt: skip
     for items, words in standing:
         if any(_is(item, due) for item in items):
@@ -213,4 +243,6 @@ def told_of(verdict: Verdict) -> list[str]:
     if verdict.kept is not None:
         kept = verdict.kept
         lines.append(f"holds {kept.rule.id}.{kept.passed.grade} on {', '.join(kept.passed.subject)}{numbers(kept)}")
+    if verdict.held is not None:
+        lines.append(f"held by the baseline {_told(verdict.held)}")
     return lines

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from faults import add, also, drop, in_state, replace_text, say, threefold, unchecked, unsay, yes_no
+from faults import add, also, drop, in_state, known, replace_text, say, threefold, unchecked, unsay, yes_no
 from faults.edits import Edit
 from faults.gathering import all_plantings, lacking
 from faults.inspecting import base_result, planted_result, planted_text
@@ -143,6 +143,57 @@ def test_text_that_cannot_be_read_is_a_finding_like_others() -> None:
         )
     )
     assert verdict.missed and any("unknown-property.unreadable" in told for told in verdict.false_alarms)
+
+
+# baselines -----------------------------------------------------------------------------------------------------------
+
+DROP = "voltage-drop.over-class"
+OUTGROWN = "outgrown-baseline-entry.outgrown"
+ENTRY = known(DROP, "lamps", "warning", "0.055 1", "0.05 1")
+
+
+def _beside_baseline(metres: str, how: str, entry: Edit = ENTRY, grade: str = OUTGROWN) -> Planting:
+    edits = (say(("lamp_2", "lamp_3"), f"16 AWG; {metres}"), entry)
+    companions = (also(DROP, "lamps", "made up"),) if how in ("over", "far") and grade == OUTGROWN else ()
+    return Planting(grade, "lamps" if grade == DROP else f"{DROP}, lamps", "garden_shed", edits, how, companions)  # type: ignore[arg-type]
+
+
+def test_finding_that_the_baseline_holds_is_missed() -> None:
+    told = _faults(_beside_baseline("16.7 m", "over", grade=DROP))
+    assert told == f"missed: {DROP} on lamps (the baseline holds it)"
+
+
+def test_silence_beside_a_baseline_must_be_a_finding_that_is_held() -> None:
+    assert _faults(_beside_baseline("16.7 m", "inside")) == ""
+    idle = known(DROP, "butt_pump", "warning", "0.055 1", "0.05 1")
+    for how, metres in (("inside", "15 m"), ("silent", "15 m"), ("silent", "16.7 m")):
+        told = _faults(_beside_baseline(metres, how, idle))
+        assert f"not held: no entry holds {DROP}, lamps, so that silence proves nothing" in told
+
+
+def test_distance_from_an_entry_is_that_from_its_value() -> None:
+    far, over, inside = _beside_baseline("23 m", "far"), _beside_baseline("17.6 m", "over"), _beside_baseline("16 m", "inside")
+    assert _faults(far) == _faults(over) == ""
+    assert _faults(replace(far, how="over")) == "not where it says: it lies +34.7% from the limit, not 5% over"
+    assert _faults(replace(over, how="far")) == "not where it says: it lies +2.3% from the limit, not at least 30% over"
+    assert _faults(inside) == "not where it says: it lies -7.0% from the limit, not 5% inside"
+    assert _faults(replace(inside, coarse="made up")) == ""
+
+
+def test_outgrown_entry_is_not_found_where_the_finding_is_no_worse() -> None:
+    assert f"missed: {OUTGROWN} on {DROP}, lamps" in _faults(_beside_baseline("16.7 m", "far"))
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        (known(DROP, "lamps", "warning", "much", "0.05 1"), "'much' is no value with a unit"),
+        (known(DROP, "lamps", "warning", "0.055", "0.05 1"), "the baseline cannot be read: The measured of the entry"),
+        (known(DROP, "lamps", "bad", "0.055 1", "0.05 1"), "the baseline cannot be read: The severity of the entry"),
+    ],
+)
+def test_baseline_that_cannot_be_read_says_why(entry: Edit, words: str) -> None:
+    assert words in _faults(_beside_baseline("23 m", "far", entry))
 
 
 # edits ---------------------------------------------------------------------------------------------------------------
