@@ -39,7 +39,7 @@ class BodyReader:
         self.path = path
         self.problems = problems
         self.values = values or {}
-        self.facts = FactReader(path, problems)
+        self.facts = FactReader(path, problems, budget=budget)
         self._unnamed_so_far: dict[tuple[type[Thing], str], Span] = {}  # of one body: what has no name of its own stands once
 
     def read(self, statements: tuple[Statement, ...]) -> Body:

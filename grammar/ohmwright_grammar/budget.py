@@ -1,4 +1,5 @@
-"""What reading and studying one build may take: time, told by a clock of the caller's, and memory, estimated from what is to be held.
+"""What reading and studying one build may take: time, told by a clock of the caller's, and memory, estimated from what is to be held, and told by a
+meter of the caller's where there is one.
 
 Nothing here looks at a clock of its own, so that a run without one can be repeated anywhere. Long loops ask `is_out` at each turn: it costs
 as much as one call of the clock.
@@ -10,9 +11,13 @@ from collections.abc import Callable
 
 from ohmwright_grammar.spans import Span
 
-__all__ = ["UNLIMITED", "Budget", "OutOfBudgetError"]
+__all__ = ["UNLIMITED", "Budget", "Meter", "OutOfBudgetError"]
 
 Clock = Callable[[], float]
+Meter = Callable[[], float]  # megabytes in use
+
+_TURNS = 256  # from one look at the meter to the next: it costs far more than the clock does
+_FULL = 0.9  # of the megabytes: beyond, there would be no room left to say so
 
 
 class OutOfBudgetError(Exception):
@@ -24,23 +29,43 @@ class OutOfBudgetError(Exception):
 
 
 class Budget:
-    """Seconds from now on, by the caller's clock (None: no limit), and megabytes."""
+    """Seconds from now on, by the caller's clock (None: no limit), and megabytes, by the caller's meter (None: nobody looks)."""
 
-    __slots__ = ("_clock", "_end", "megabytes", "seconds")
+    __slots__ = ("_clock", "_end", "_is_full", "_meter", "_turns", "megabytes", "seconds")
 
-    def __init__(self, seconds: float = float("inf"), megabytes: float = float("inf"), clock: Clock | None = None) -> None:
+    def __init__(
+        self,
+        seconds: float = float("inf"),
+        megabytes: float = float("inf"),
+        clock: Clock | None = None,
+        meter: Meter | None = None,
+    ) -> None:
         self.seconds = seconds
         self.megabytes = megabytes
         self._clock = clock
+        self._meter = meter
+        self._turns = 0
+        self._is_full = False
         self._end = clock() + seconds if clock is not None else float("inf")
 
+    @property
+    def spent(self) -> str:
+        """What ran out, in words: the seconds or the megabytes."""
+        return f"{self.megabytes:g} MB" if self._is_full else f"{self.seconds:g} s"
+
     def is_out(self) -> bool:
-        """Tell whether the time has run out."""
-        return self._clock is not None and self._clock() > self._end
+        """Tell whether the time has run out, or the memory."""
+        if self._clock is None:
+            return False
+        if self._meter is not None:
+            self._turns += 1
+            if self._turns % _TURNS == 0:
+                self._is_full = self._meter() > _FULL * self.megabytes
+        return self._is_full or self._clock() > self._end
 
     def check(self, span: Span | None = None) -> None:
-        """Raise OutOfBudgetError where the time has run out."""
-        if self._clock is not None and self._clock() > self._end:
+        """Raise OutOfBudgetError where the time has run out, or the memory."""
+        if self._clock is not None and self.is_out():
             raise OutOfBudgetError(span)
 
 

@@ -198,9 +198,9 @@ def choice(*phrases: str, doc: str, of: Mapping[str, str]) -> Datum[str]:
     return Datum("choice", phrases, doc, choices=of)
 
 
-def count(*phrases: str, doc: str, at_least: int = 0) -> Datum[int]:
+def count(*phrases: str, doc: str, at_least: int = 0, at_most: int | None = None) -> Datum[int]:
     """A whole number."""
-    return Datum("count", phrases, doc, at_least=float(at_least))
+    return Datum("count", phrases, doc, at_least=float(at_least), at_most=None if at_most is None else float(at_most))
 
 
 def number(*phrases: str, doc: str, above: float | None = None) -> Datum[Quantity[q.Number]]:

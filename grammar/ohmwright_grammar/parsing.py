@@ -20,10 +20,20 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.syntax import Block, Statement, span_of
 
-__all__ = ["GRAMMAR_FILE", "MOST_NESTED", "Parsed", "build_parser", "parse"]
+__all__ = [
+    "GRAMMAR_FILE",
+    "MOST_LETTERS_OF_A_TEXT",
+    "MOST_LETTERS_OF_A_WORD",
+    "MOST_NESTED",
+    "Parsed",
+    "build_parser",
+    "parse",
+]
 
 GRAMMAR_FILE = Path(__file__).with_name("rig.lark")
 MOST_NESTED = 64
+MOST_LETTERS_OF_A_WORD = 1000
+MOST_LETTERS_OF_A_TEXT = 10_000
 
 
 @record
@@ -49,6 +59,12 @@ class _Statements:
     def body(self, children: list[Any]) -> tuple[Statement, ...]:
         return tuple(children)
 
+    def looked_at(self, token: Any) -> Any:
+        """Look at the budget inside of a statement too: it may be as long as the file."""
+        if self.budget.is_out():
+            raise OutOfBudgetError(span_of(self.path, token))
+        return token
+
     def open(self, children: list[Any]) -> Statement:
         if self.budget.is_out():
             raise OutOfBudgetError(span_of(self.path, children[0]))
@@ -62,6 +78,7 @@ class _Statements:
 
 
 _statements = _Statements()
+_LOOKED_AT = dict.fromkeys(("COMMA", "LBRACE", "RBRACE"), _statements.looked_at)
 
 
 def build_parser() -> Lark:
@@ -72,6 +89,7 @@ def build_parser() -> Lark:
         lexer="contextual",
         maybe_placeholders=False,
         transformer=_statements,
+        lexer_callbacks=_LOOKED_AT,
     )
 
 
@@ -83,7 +101,9 @@ def _load_parser() -> Lark:
     if LARK_VERSION != table.LARK_VERSION:
         return build_parser()
     try:
-        loaded: Lark = Lark._load_from_dict(*marshal.loads(table.MARSHALLED), transformer=_statements)  # type: ignore[no-untyped-call]
+        loaded: Lark = Lark._load_from_dict(
+            *marshal.loads(table.MARSHALLED), transformer=_statements, lexer_callbacks=_LOOKED_AT
+        )  # type: ignore[no-untyped-call]
         return loaded
     except Exception:  # a table of another lark: the grammar text always works
         return build_parser()
@@ -104,9 +124,9 @@ def parse(text: str, path: str, budget: Budget = UNLIMITED) -> Parsed:
 
     Raises nothing for any text but OutOfBudgetError. Lines end with LF, CR LF or CR; a byte order mark must have been taken off before.
     """
-    deep = _too_deep(text, path)
-    if deep is not None:
-        return Parsed((), (deep,))
+    refused = _too_deep(text, path) or _too_long(text, path)
+    if refused is not None:
+        return Parsed((), (refused,))
     parser = _shared_parser()
     _statements.budget, _statements.path = budget, path
     collecting = gc.isenabled()
@@ -146,6 +166,29 @@ def _too_deep(text: str, path: str) -> Diagnostic | None:
                 )
         elif sign == "}":
             depth = max(0, depth - 1)
+    return None
+
+
+_LONG = re.compile(rf'[^\s;,{{}}"]{{{MOST_LETTERS_OF_A_WORD + 1}}}|"[^"\r\n]{{{MOST_LETTERS_OF_A_TEXT + 1}}}')
+_PIECES = re.compile(r'#+(?:[^\S\r\n][^\r\n]*)?(?=[\r\n]|\Z)|"[^"\r\n]*"?|[^\s;,{}"#]+|#+')
+
+
+def _too_long(text: str, path: str) -> Diagnostic | None:
+    """Return what is wrong where a word or a text is longer than any has reason to be: a name is told once for every check that it is in."""
+    if _LONG.search(text) is None:
+        return None
+    for found in _PIECES.finditer(text):
+        piece = found.group()
+        what, most = ("text", MOST_LETTERS_OF_A_TEXT + 2) if piece.startswith('"') else ("word", MOST_LETTERS_OF_A_WORD)
+        if len(piece) > most and not piece.startswith("#"):
+            line = text.count("\n", 0, found.start()) + 1
+            column = found.start() - (text.rfind("\n", 0, found.start()) + 1) + 1
+            return Diagnostic(
+                "over-limit",
+                f"The {what} that begins here has {len(piece):,} letters, so that the file is not read.",
+                Span(path, line, column, line, column + 1),
+                f"A word has at most {MOST_LETTERS_OF_A_WORD:,} letters, a text in quotation marks {MOST_LETTERS_OF_A_TEXT:,}.",
+            )
     return None
 
 

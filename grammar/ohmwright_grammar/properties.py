@@ -11,6 +11,7 @@ from dataclasses import field
 from typing import Any
 
 from ohmwright_grammar.block_names import ALL, names_in
+from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near
 from ohmwright_grammar.matching import Matcher
 from ohmwright_grammar.ordering import put_in_order
@@ -25,9 +26,10 @@ from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 from ohmwright_grammar.units import dimension_of_unit, dimensions_of, plain_symbol
 from ohmwright_grammar.ways import Said, index_of, read_furthest, read_to_end
 
-__all__ = ["MOST_WORDS", "Base", "FactReader", "Facts"]
+__all__ = ["MOST_BLOCKS", "MOST_WORDS", "Base", "FactReader", "Facts"]
 
 MOST_WORDS = 10_000  # in one statement
+MOST_BLOCKS = 5000  # of one sort in one thing: pins, cores, steps
 
 _MOST_MISTAKES = 20  # of one statement
 _MOST_EXPLAINED = 1000  # mistakes of one file; of each further one it is said where it is, but not what it is
@@ -52,7 +54,15 @@ class Facts:
 class FactReader:
     """Reads facts in one file; `problems` collects what is wrong, `parameters` the values that names may stand for."""
 
-    def __init__(self, path: str, problems: list[Diagnostic], parameters: Mapping[str, Measure] | None = None) -> None:
+    def __init__(
+        self,
+        path: str,
+        problems: list[Diagnostic],
+        parameters: Mapping[str, Measure] | None = None,
+        budget: Budget = UNLIMITED,
+    ) -> None:
+        self.budget = budget
+        self._full: set[tuple[str, str]] = set()  # of which thing which blocks are more than are read
         self.path = path
         self.problems = problems
         self.parameters = parameters or {}
@@ -70,6 +80,8 @@ class FactReader:
 
     def statement(self, kind: type[Thing], subject: str, statement: Statement, facts: Facts) -> None:
         """Read one statement of a block into `facts`."""
+        if self.budget.is_out():
+            raise OutOfBudgetError(statement.span(self.path))
         tokens = statement.tokens
         sub = self._sub(kind, tokens)
         if sub is not None:
@@ -135,6 +147,13 @@ class FactReader:
             facts.facts[datum.name] = Fact(things[0], place)
             return
         before: tuple[Thing, ...] = known.value if known is not None and known.value is not None else ()
+        if len(before) + len(things) > MOST_BLOCKS:
+            if (subject, datum.name) not in self._full:
+                self._full.add((subject, datum.name))
+                message = f"There are more than {MOST_BLOCKS:,} {datum.phrases[1]} here; from this one on none is read."
+                problem = Diagnostic("over-limit", message, place, "Part them among several things.", subject)
+                self.problems.append(problem)
+            return
         joined = self._joined(before, things, subject)
         facts.facts[datum.name] = Fact(joined, known.source if known is not None else place)
 

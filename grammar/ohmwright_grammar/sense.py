@@ -13,6 +13,8 @@ from ohmwright_grammar.units import dimensions_of
 
 __all__ = ["why_senseless"]
 
+_MOST_COUNTED = 1e6  # of anything that is counted: more is a slip, and would be held in memory one by one
+
 
 def why_senseless(datum: Datum[Any], value: Any) -> str | None:
     """Return what a value that is outside what can be has to be instead, in words; None where it makes sense."""
@@ -28,6 +30,8 @@ def why_senseless(datum: Datum[Any], value: Any) -> str | None:
     ceiling = dimension.high if dimension is not None else None
     lowest = max((limit for limit in (floor, datum.at_least) if limit is not None), default=None)
     highest = min((limit for limit in (ceiling, datum.at_most) if limit is not None), default=None)
+    if datum.shape == "count" and highest is None:
+        highest = _MOST_COUNTED
     for low, high in _ends(value):
         too_low = (lowest is not None and low < lowest) or (datum.above is not None and low <= datum.above)
         too_high = highest is not None and high > highest
@@ -60,5 +64,6 @@ def _ends(value: Any) -> list[tuple[float, float]]:
         low = value.high if value.form == "at most" else value.low
         return [(low, value.low if value.form == "at least" else value.high)]
     if isinstance(value, int) and not isinstance(value, bool):
-        return [(float(value), float(value))]
+        number = float(min(value, 10**300))
+        return [(number, number)]
     return []

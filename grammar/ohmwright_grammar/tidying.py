@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
+from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.entries import Body, Entry
 from ohmwright_grammar.kinds.part import Part
@@ -34,34 +35,40 @@ class Tidied:
     refusal: str = ""
 
 
-def tidied(text: str, path: str, kinds: Mapping[str, type[Thing]] | None = None, glued: bool = False) -> Tidied:
+def tidied(
+    text: str,
+    path: str,
+    kinds: Mapping[str, type[Thing]] | None = None,
+    glued: bool = False,
+    budget: Budget = UNLIMITED,
+) -> Tidied:
     """Return the text in canonical layout and spelling.
 
     `text` is what the file holds, with its own line ends. `kinds` may name the kinds of things that are declared in other files, for the terminals
     of those; things of the text itself are known. With `glued` numbers stay glued to what follows them where they are; without, that is tried where
-    parting them would change what is said.
+    parting them would change what is said. Raises OutOfBudgetError where the budget runs out.
     """
     ends = "\r\n" if "\r\n" in text[: text.find("\n") + 1] else "\n"
     plain = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    body, problems, statements = _read(plain, path)
+    body, problems, statements = _read(plain, path, budget)
     if problems:
         return Tidied(text, tuple(problems))
     known = {**(kinds or {}), **_kinds_of(body)}
     spelt = _spelt(statements, known, path)
     made = laid_out(plain, spelt, glued)
-    refusal = _difference(plain, statements, spelt, made, path, body, known)
+    refusal = _difference(plain, statements, spelt, made, path, body, known, budget)
     if refusal and not glued:
-        return tidied(text, path, kinds, glued=True)
+        return tidied(text, path, kinds, glued=True, budget=budget)
     if refusal:
         return Tidied(text, (), refusal)
     return Tidied(made.replace("\n", ends) if ends != "\n" else made)
 
 
-def _read(text: str, path: str) -> tuple[Body, list[Diagnostic], tuple[Statement, ...]]:
+def _read(text: str, path: str, budget: Budget) -> tuple[Body, list[Diagnostic], tuple[Statement, ...]]:
     problems: list[Diagnostic] = []
-    parsed = parse(text, path)
+    parsed = parse(text, path, budget)
     problems.extend(parsed.diagnostics)
-    return BodyReader(path, problems).read(parsed.statements), problems, parsed.statements
+    return BodyReader(path, problems, budget=budget).read(parsed.statements), problems, parsed.statements
 
 
 # spelling ------------------------------------------------------------------------------------------------------------
@@ -118,9 +125,10 @@ def _difference(
     path: str,
     body: Body,
     kinds: Mapping[str, type[Thing]],
+    budget: Budget,
 ) -> str:
     """Return what tidying would have changed, "" where nothing."""
-    again, problems, read = _read(after, path)
+    again, problems, read = _read(after, path, budget)
     if problems:
         return f"the tidied text could not be read: {problems[0].message}"
     if not _alike(read, spelt):

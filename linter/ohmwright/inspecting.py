@@ -125,18 +125,28 @@ class _Run:
     def inspect(self, path: str) -> None:
         """Inspect one file; whatever it holds, there is an entry for it."""
         budget = self.options.budget()
+        place = _whole(path)
+        message, remedy = "", _MORE_MEMORY
         try:
             self.builds.append(self._inspect(path, budget))
+            return
         except OutOfBudgetError as error:
-            place = error.span or _whole(path)
-            message = f"The budget of {budget.seconds:g} s ran out while the file was being read; what follows from here was not read."
-            self.builds.append(self._unread(path, [Diagnostic("over-limit", message, place, _MORE_TIME)]))
+            place = error.span or place
+            message = (
+                f"The budget of {budget.spent} ran out while the file was being read; what follows from here was not read."
+            )
+            remedy = _MORE_TIME
         except RecursionError:
             message = "The file holds more things inside each other, or in one chain, than can be followed."
-            self.builds.append(self._unread(path, [Diagnostic("over-limit", message, _whole(path), "Shorten the chain.")]))
+            remedy = "Shorten the chain."
         except MemoryError:
+            pass  # in here there may be no room for a word: what the functions held that were left is free only after this
+        if not message:
+            import gc
+
+            gc.collect()
             message = f"The budget of {budget.megabytes:g} MB ran out, so that the file was not inspected."
-            self.builds.append(self._unread(path, [Diagnostic("over-limit", message, _whole(path), _MORE_MEMORY)]))
+        self.builds.append(self._unread(path, [Diagnostic("over-limit", message, place, remedy)]))
 
     def _inspect(self, path: str, budget: Budget) -> BuildResult:
         self.loader.budget = budget
@@ -289,7 +299,7 @@ class _Run:
         if ruled.left_out and not study.cut_short:
             first = ruled.left_out[0]
             rest = f" and {len(ruled.left_out) - 1} more were" if len(ruled.left_out) > 1 else " was"
-            message = f"The budget of {budget.seconds:g} s ran out before every rule had run: {first}{rest} not run to the end."
+            message = f"The budget of {budget.spent} ran out before every rule had run: {first}{rest} not run to the end."
             problems.append(Diagnostic("over-limit", message, study.build.rig.span, _MORE_TIME))
         elif not options.only and not options.without and study.build.one(Requirement) is not None:
             # what a baseline or a setting keeps from counting breaks a promise all the same

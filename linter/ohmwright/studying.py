@@ -88,7 +88,7 @@ def _cut_short(study: Study, solved: tuple[SolvedState, ...], setups: Sequence[S
     study.problems.append(
         Diagnostic(
             "over-limit",
-            f"The budget of {study.options.budget.seconds:g} s ran out {when} {what}; no rule was run.",
+            f"The budget of {study.options.budget.spent} ran out {when} {what}; no rule was run.",
             span or study.build.rig.span,
             "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build.",
         )

@@ -55,6 +55,34 @@ def test_clock_of_the_caller_tells_the_time() -> None:
         budget.check()
 
 
+def test_meter_of_the_caller_tells_the_memory() -> None:
+    """It costs more than the clock, and is looked at once in many turns; a tenth is kept for saying so."""
+    used = [0.0]
+    looks = [0]
+
+    def meter() -> float:
+        looks[0] += 1
+        return used[0]
+
+    budget = Budget(1e9, 100.0, Ticking(), meter)
+    assert not any(budget.is_out() for _ in range(1000))
+    assert 1 <= looks[0] < 10
+    used[0] = 89.0
+    assert not any(budget.is_out() for _ in range(1000))
+    used[0] = 91.0
+    assert any(budget.is_out() for _ in range(1000))
+    assert budget.spent == "100 MB"
+    with pytest.raises(OutOfBudgetError):
+        budget.check()
+
+
+def test_build_that_fills_the_memory_while_it_is_read(kit: Any) -> None:
+    text = kit.bench + "".join(f"load l{number} 1 A\n" for number in range(1000))
+    build = kit.one(text, budget=lambda: Budget(1e9, 100.0, Ticking(), lambda: 95.0))
+    assert "The budget of 100 MB ran out while the file was being read" in over_limit(build).message
+    assert over_limit(build).span.line > 1
+
+
 def test_every_budget_either_does_or_is_said_to_have_run_out(kit: Any) -> None:
     """Whatever the moment, the build is partial and the message stands in it; with enough time nothing is said."""
     needed = looks_needed(kit)

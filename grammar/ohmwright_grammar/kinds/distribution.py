@@ -53,7 +53,7 @@ class FuseBlock(Part):
     way_current = say.current(
         "<current> each", "<current> per way", "<current> a way", "each way <current>", doc="rated current of one way", above=0
     )
-    ways = say.count("<count> ways|way", "ways <count>", doc="number of ways", at_least=1)
+    ways = say.count("<count> ways|way", "ways <count>", doc="number of ways", at_least=1, at_most=1000)
     resistance = say.resistance("<resistance>", "resistance <resistance>", doc="resistance from the feed to a way")
 
 

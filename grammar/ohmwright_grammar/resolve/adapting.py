@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from ohmwright_grammar.block_names import spread
+from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near, worth_searching
 from ohmwright_grammar.entries import AssemblyText, Body, Change, Default, Entry
 from ohmwright_grammar.kinds import kind_of
@@ -46,7 +47,9 @@ def own(body: Body) -> Source:
     return Source(body, list(body.entries), [tuple(body.defaults)], assemblies, [], {})
 
 
-def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: list[Diagnostic]) -> Source:
+def laid_over(
+    base: Source, body: Body, shelf: Mapping[str, Entry], problems: list[Diagnostic], budget: Budget = UNLIMITED
+) -> Source:
     """Lay an adaptation's body over its base: removals, changes, new things, the rig's own facts.
 
     `shelf` holds the library parts that the base may be the same as.
@@ -62,11 +65,14 @@ def laid_over(base: Source, body: Body, shelf: Mapping[str, Entry], problems: li
                 removed.add(removal.name)
             entries[index] = None
             changed[removal.name] = removal.span
+    by_name = {item.name: item for item in base.entries if item.kind.NAMED and item.kind is not State} if body.changes else {}
+    by_default = _by_default(base)
     for change in body.changes:
+        budget.check(change.span)
         index = _find(change.name, change.head, change.span, known, base.entries, problems)
         entry = entries[index] if index is not None else None
         if index is not None and entry is not None:
-            said = _said_so_far(entry, base, shelf)
+            said = _said_so_far(entry, by_name, shelf), by_default(entry.kind)
             entries[index] = _changed(entry, change, said, body.path, problems)
             changed[entry.name] = change.span
     removed -= {entry.name for entry in body.entries if entry.kind is not State}  # declared anew under its old name
@@ -155,9 +161,8 @@ def _find(
     return index
 
 
-def _said_so_far(entry: Entry, base: Source, shelf: Mapping[str, Entry]) -> tuple[Mapping[str, Fact[Any]], frozenset[str]]:
-    """Return what the published build says of a thing itself, in groups and by its library part; and what defaults say."""
-    own = {item.name: item for item in base.entries if item.kind.NAMED and item.kind is not State}
+def _said_so_far(entry: Entry, own: Mapping[str, Entry], shelf: Mapping[str, Entry]) -> Mapping[str, Fact[Any]]:
+    """Return what the published build says of a thing itself, in groups and by its library part."""
     facts: Mapping[str, Fact[Any]] = entry.facts
     step: Entry | None = entry
     for _ in range(_MOST_STEPS):
@@ -172,10 +177,21 @@ def _said_so_far(entry: Entry, base: Source, shelf: Mapping[str, Entry]) -> tupl
         if step is None:
             break
         facts = merged(step.facts, facts, entry.kind, "base")
-    by_default = frozenset(
-        name for scope in base.defaults for default in scope if covers(default, entry.kind) for name in default.facts
-    )
-    return facts, by_default
+    return facts
+
+
+def _by_default(base: Source) -> Callable[[type[Thing]], frozenset[str]]:
+    """Return what tells the names of the data that a published build's defaults say of a kind."""
+    known: dict[type[Thing], frozenset[str]] = {}
+
+    def names_of(kind: type[Thing]) -> frozenset[str]:
+        if kind not in known:
+            known[kind] = frozenset(
+                name for scope in base.defaults for default in scope if covers(default, kind) for name in default.facts
+            )
+        return known[kind]
+
+    return names_of
 
 
 def _changed(

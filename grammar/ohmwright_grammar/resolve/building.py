@@ -61,7 +61,7 @@ def resolve(path: str, loader: Loader) -> Resolved | tuple[Diagnostic, ...]:
             shelf.entries.setdefault(name, item)
         for name, text in below.assemblies.items():
             shelf.assemblies.setdefault(name, text)
-    placer = Placer(shelf, problems)
+    placer = Placer(shelf, problems, loader.budget)
     scopes: Scopes = tuple(source.defaults)
     placer.place(source.body, source.entries, source.assemblies, scopes, "", "", None, ())
     builder = _Builder(path, source, placer, files, problems)
@@ -121,7 +121,7 @@ def _with_base(
             base_files.append(library)
             outside.extend(library.problems)
     on_shelf = {name: entry for known in reversed(shelves) for name, (entry, _) in known.entries.items()}
-    laid = adapting.laid_over(below, loaded.body, on_shelf, problems)
+    laid = adapting.laid_over(below, loaded.body, on_shelf, problems, loader.budget)
     return laid, [*files, *base_files], (base, adapts, place, base_files)
 
 
@@ -134,6 +134,7 @@ class _Builder:
         self.path = path
         self.source = source
         self.placer = placer
+        self.budget = placer.budget
         self.files = files
         self.problems = problems
         self.endless: list[Diagnostic] = []  # conductors without ends: no news where their words could not be read
@@ -209,6 +210,7 @@ class _Builder:
     def _sort(self) -> None:
         """Part the placed things by what they are, each in name order, so that nothing depends on the order of statements."""
         for placed in self.placer.placed:
+            self.budget.check(placed.span)
             thing = placed.thing
             if thing.NAMED and thing.KIND != "waive":
                 key = f"state {thing.name}" if isinstance(thing, State) else thing.name
@@ -255,6 +257,7 @@ class _Builder:
     def _cores(self, cable: Cable, placed: Placed) -> None:
         shared = {name: fact for name, fact in cable.facts.items() if name in data_of(Core)}
         for core in cable.cores or ():
+            self.budget.check(core.span)
             name = f"{cable.name}.{core.name}"
             if name in self.conductors:
                 self.problems.append(
@@ -283,17 +286,21 @@ class _Builder:
 
     def _resolve_facts(self, names: Names) -> None:
         for name, part in list(self.parts.items()):
+            self.budget.check(part.span)
             self.parts[name] = resolve_references(part, names, self.prefixes[name], self.problems)  # type: ignore[assignment]
-        self.things = [
-            resolve_references(thing, names, self.prefixes.get(thing.name, ""), self.problems) for thing in self.things
-        ]
-        self.states = [resolve_references(state, names, "", self.problems) for state in self.states]  # type: ignore[misc]
-        self.waivers = [resolve_references(waiver, names, "", self.problems) for waiver in self.waivers]  # type: ignore[misc]
+        self.things = [self._resolved(thing, names, self.prefixes.get(thing.name, "")) for thing in self.things]
+        self.states = [self._resolved(state, names, "") for state in self.states]  # type: ignore[misc]
+        self.waivers = [self._resolved(waiver, names, "") for waiver in self.waivers]  # type: ignore[misc]
         names.things = {**names.things, **self.parts}
+
+    def _resolved(self, thing: Thing, names: Names, prefix: str) -> Thing:
+        self.budget.check(thing.span)
+        return resolve_references(thing, names, prefix, self.problems)
 
     def _runs(self, names: Names) -> tuple[Run, ...]:
         runs: list[Run] = []
         for name, (conductor, placed, cable) in self.conductors.items():
+            self.budget.check(conductor.span)
             ends = conductor.ends
             if ends is None:
                 spare = isinstance(conductor, Core)
@@ -332,6 +339,7 @@ class _Builder:
     def _joints(self, names: Names) -> tuple[JointAt, ...]:
         joints: list[JointAt] = []
         for name, part in self.parts.items():
+            self.budget.check(part.span)
             fact = part.facts.get("joints")
             for joint in part.joints or ():
                 assert fact is not None
@@ -353,6 +361,7 @@ class _Builder:
         scopes_of = {placed.thing.name: placed for placed in self.placer.placed}
         cache: dict[tuple[type[Part], str, int], dict[str, Fact[Any]]] = {}
         for name, part in self.parts.items():
+            self.budget.check(part.span)
             placed = scopes_of[name]
             key = (type(part), placed.zone, id(placed.scopes))
             if key not in cache:
@@ -376,6 +385,7 @@ class _Builder:
 
     def _zones(self, names: Names) -> None:
         for placed in self.placer.placed:
+            self.budget.check(placed.span)
             name = placed.thing.name
             if placed.zone and placed.thing.NAMED and name not in self.zones:
                 fact = placed.thing.facts.get("zone")

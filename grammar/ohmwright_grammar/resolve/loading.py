@@ -17,10 +17,11 @@ from ohmwright_grammar.resolve.contradicting import contradictions
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact
 
-__all__ = ["MOST_FILES_DEEP", "LoadedFile", "Loader", "Shelf", "content_hash", "said"]
+__all__ = ["MOST_FILES_DEEP", "MOST_PATH", "LoadedFile", "Loader", "Shelf", "content_hash", "said"]
 
 
 MOST_FILES_DEEP = 30
+MOST_PATH = 1000  # letters
 
 
 @draft
@@ -95,6 +96,12 @@ class Loader:
 
     def named(self, asker: str, written: str, place: Span, problems: list[Diagnostic], what: str) -> LoadedFile | None:
         """Return the file that a statement names; a message where it cannot be had."""
+        if len(written) > MOST_PATH:
+            message = f"A path of {len(written):,} letters is none: at most {MOST_PATH:,} are read."
+            problems.append(
+                Diagnostic("file-not-read", message, place, "Write the path from this file's folder.", written[:MOST_PATH])
+            )
+            return None
         if written.startswith(("/", "\\")) or (len(written) > 1 and written[1] == ":"):
             problems.append(
                 Diagnostic(

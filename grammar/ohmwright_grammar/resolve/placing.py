@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
+from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic, Related, names_near, worth_searching
 from ohmwright_grammar.entries import AssemblyText, Body, Default, Entry
 from ohmwright_grammar.kinds.assembly import Placement, Row
@@ -55,10 +56,11 @@ class PlacedRowText:
 
 
 class Placer:
-    """Places the entries of one build."""
+    """Places the entries of one build; it looks at the budget of the run at each of them."""
 
-    def __init__(self, shelf: Shelf, problems: list[Diagnostic]) -> None:
+    def __init__(self, shelf: Shelf, problems: list[Diagnostic], budget: Budget = UNLIMITED) -> None:
         self.shelf = shelf
+        self.budget = budget
         self.problems = problems
         self.placed: list[Placed] = []
         self.by_name: dict[str, Placed] = {}
@@ -89,6 +91,7 @@ class Placer:
         for entry in entries:
             if self.full:
                 return
+            self.budget.check(at or entry.span)
             own, base_scopes = self._with_base(entry, local, ())
             own_zone = zone
             for group in entry.groups:
@@ -360,9 +363,12 @@ class Placer:
         known = self._read.get(key)
         if known is None:
             problems: list[Diagnostic] = []
-            known = self._read[key] = BodyReader(text.path, problems, values).read(text.block.statements)
+            known = self._read[key] = BodyReader(text.path, problems, values, self.budget).read(text.block.statements)
             usual: list[Diagnostic] = []
-            BodyReader(text.path, usual).read(text.block.statements)  # what is wrong with any values was told with the file
+            BodyReader(text.path, usual, budget=self.budget).read(
+                text.block.statements
+            )  # what is wrong with any values was told with the file
+            known.parameters.clear()  # asked no more, and much where there are many parameters and many values
             told = {(problem.rule, problem.span) for problem in usual}
             self.problems.extend(problem for problem in problems if (problem.rule, problem.span) not in told)
         return known

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from ohmwright_grammar.budget import Budget
+from ohmwright_grammar.budget import Budget, Meter
 
 if TYPE_CHECKING:
     from datetime import date
@@ -24,6 +24,7 @@ __all__ = [
     "unknown_rules",
 ]
 
+_AT_ONCE = 1_000_000  # letters
 _CLEARED_AFTER = 400_000_000  # bytes more than after the last clearing
 _CLEARED_AFTER_BUILDS = 64  # where the system does not say what is held
 BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
@@ -39,7 +40,9 @@ def complain(message: str) -> None:
 def put(text: str) -> None:
     """Write text to the output, whatever its encoding can hold."""
     encoding = sys.stdout.encoding or "utf-8"
-    sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
+    for start in range(0, len(text), _AT_ONCE):  # a large report is not held three times
+        piece = text[start : start + _AT_ONCE]
+        sys.stdout.write(piece if piece.isascii() else piece.encode(encoding, "replace").decode(encoding))
     sys.stdout.flush()
 
 
@@ -80,11 +83,11 @@ def add_today(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--today", metavar="DATE", type=_day, help="the day that counts for waivers (default: today's date)")
 
 
-def add_budget(parser: argparse.ArgumentParser) -> None:
+def add_budget(parser: argparse.ArgumentParser, seconds: float = BUDGET[0]) -> None:
     """Declare the option for what a build may take."""
     parser.add_argument(
-        "--budget", metavar="SECONDS,MEGABYTES", type=_budget, default=BUDGET,
-        help=f"what one build may take (default {BUDGET[0]:g},{BUDGET[1]:g})",
+        "--budget", metavar="SECONDS,MEGABYTES", type=_budget, default=(seconds, BUDGET[1]),
+        help=f"what one build may take (default {seconds:g},{BUDGET[1]:g})",
     )  # fmt: skip
 
 
@@ -119,8 +122,8 @@ class Limits:
         from time import perf_counter
 
         self._clear()
-        self._hold_memory()
-        return Budget(self.seconds, self.megabytes, perf_counter)
+        held = self._hold_memory()
+        return Budget(self.seconds, self.megabytes, perf_counter, None if held is None else _meter_from(held))
 
     def _clear(self) -> None:
         """Clear away what earlier builds left behind, once it is much."""
@@ -136,20 +139,32 @@ class Limits:
             held = _bytes_held()
             self._cleared = held[1] if held else 0
 
-    def _hold_memory(self) -> None:
+    def _hold_memory(self) -> int | None:
+        """Have the system hold the memory; return how many bytes are reserved now, None where the system does not say or cannot."""
         try:
             import resource
 
             held = _bytes_held()
             if held is None:
-                return
+                return None
             if self._before is None:
                 self._before = resource.getrlimit(resource.RLIMIT_AS)
             most = [limit for limit in self._before if limit != resource.RLIM_INFINITY]
             wanted = min([int(held[0] + self.megabytes * 1e6), *most])
             resource.setrlimit(resource.RLIMIT_AS, (wanted, self._before[1]))
+            return held[0]
         except (ImportError, OSError, ValueError):
-            return  # a system that cannot: the estimate of the engine is what is left
+            return None  # a system that cannot: the estimate of the engine is what is left
+
+
+def _meter_from(before: int) -> Meter:
+    """Return what tells the megabytes that are reserved beside those of before."""
+
+    def meter() -> float:
+        held = _bytes_held()
+        return (held[0] - before) / 1e6 if held is not None else 0.0
+
+    return meter
 
 
 def _bytes_held() -> tuple[int, int] | None:

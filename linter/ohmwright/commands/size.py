@@ -15,6 +15,8 @@ from ohmwright.sizing.trying import BuildAnswers, size_build
 
 __all__ = ["add_options", "run"]
 
+SECONDS = 120.0  # for one build: it is inspected once for each size that is tried
+
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Declare the options of the command."""
@@ -26,7 +28,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_settings(parser)
     add_today(parser)
-    add_budget(parser)
+    add_budget(parser, SECONDS)
 
 
 def run(options: argparse.Namespace) -> int:

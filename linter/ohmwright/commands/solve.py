@@ -78,7 +78,13 @@ def _one(
         build = terms.completed(resolved.build)
         study = make_study(build, StudyOptions(terms.basis_of(build), terms.reached, only_state=options.state, budget=budget))
     except OutOfBudgetError:
-        complain(f"{path}: the budget of {budget.seconds:g} s ran out")
+        complain(f"{path}: the budget of {budget.spent} ran out")
+        return False
+    except RecursionError:
+        complain(f"{path}: the file holds more things inside each other, or in one chain, than can be followed")
+        return False
+    except MemoryError:
+        complain(f"{path}: the budget of {budget.megabytes:g} MB ran out")
         return False
     problems.extend(study.problems)
     _tell(tuple(problems))

@@ -12,13 +12,14 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
+from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.files import FolderFiles, Source, decode
 from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
-from ohmwright.commands.common import complain, put
+from ohmwright.commands.common import Limits, add_budget, complain, put
 from ohmwright.paths import gather
 from ohmwright.reports.words import clean
 
@@ -36,6 +37,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="the paths are the files of a change: a copy of a published build that another build adapts is left as it is",
     )
+    add_budget(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -48,13 +50,17 @@ def run(options: argparse.Namespace) -> int:
         complain(message)
     named = set() if options.changed else {os.path.abspath(path) for path in options.paths}
     answers: list[str] = []
-    for group in gathered:
-        copies = _bases(group.root, _all_below(group.root) if options.changed else group.paths)
-        for path in group.paths:
-            if path in copies and os.path.abspath(group.root / path) not in named:
-                put(f"left as it is {clean(path)}: {clean(copies[path])} adapts it\n")
-            else:
-                answers.append(_tidy(group.root, path, options.check))
+    limits = Limits(*options.budget)
+    try:
+        for group in gathered:
+            copies = _bases(group.root, _all_below(group.root) if options.changed else group.paths, limits)
+            for path in group.paths:
+                if path in copies and os.path.abspath(group.root / path) not in named:
+                    put(f"left as it is {clean(path)}: {clean(copies[path])} adapts it\n")
+                else:
+                    answers.append(_within_budget(group.root, path, options.check, limits()))
+    finally:
+        limits.release()
     changed = answers.count("changed")
     put(f"{changed} of {len(answers)} files {'would change' if options.check else 'changed'}.\n")
     if wrong or "failed" in answers:
@@ -70,22 +76,39 @@ def _all_below(root: Path) -> list[str]:
     return [path for path in build_files(root) if "adapts" in files.read(path).text]
 
 
-def _bases(root: Path, paths: Iterable[str]) -> dict[str, str]:
+def _bases(root: Path, paths: Iterable[str], limits: Limits) -> dict[str, str]:
     """Return the published builds that others of a root adapt, with what they read, each with that other one: their hash is to stay."""
-    loader = Loader(FolderFiles(root))
+    files = FolderFiles(root)
+    loader = Loader(files)
     found: dict[str, str] = {}
     for path in paths:
-        loaded = loader.file(path)
-        if isinstance(loaded, Source) or "adapts" not in loaded.text:
+        source = files.read(path)
+        if source.problems or "adapts" not in source.text:
             continue
-        read = resolve(path, loader)
+        loader.budget = limits()
+        try:
+            read = resolve(path, loader)
+        except (OutOfBudgetError, RecursionError, MemoryError):
+            continue  # it is told where the file itself is tidied
         adapted = read.build.adapted if isinstance(read, Resolved) else None
         if adapted is not None:
             found.update(dict.fromkeys(adapted.files, path))
     return found
 
 
-def _tidy(root: Path, path: str, check: bool) -> str:
+def _within_budget(root: Path, path: str, check: bool, budget: Budget) -> str:
+    try:
+        return _tidy(root, path, check, budget)
+    except OutOfBudgetError:
+        return _refused(path, f"the budget of {budget.spent} ran out")
+    except RecursionError:
+        return _refused(path, "it holds more things inside each other, or in one chain, than can be followed")
+    except MemoryError:
+        pass  # in here there may be no room for a word
+    return _refused(path, f"the budget of {budget.megabytes:g} MB ran out")
+
+
+def _tidy(root: Path, path: str, check: bool, budget: Budget) -> str:
     """Tidy one file; return "same", "changed" or "failed" after telling why."""
     from ohmwright_grammar.tidying import tidied
 
@@ -99,18 +122,19 @@ def _tidy(root: Path, path: str, check: bool) -> str:
     except OSError as error:
         return _refused(path, f"it cannot be read: {error.strerror}")
     text = before.decode("utf-8")
-    model = _model(path, files, {})
+    model = _model(path, files, {}, budget)
     kinds = {name: type(part) for name, part in model.build.parts.items()} if isinstance(model, Resolved) else {}
-    made = tidied(text, path, kinds)
+    made = tidied(text, path, kinds, budget=budget)
+    budget.check()
     if made.problems:
         return _left_alone(path, made.problems)
     if made.refusal:
         return _refused(path, f"{made.refusal}; this is a mistake of the program, please report it with the file")
-    if not _same_model(model, _model(path, files, {path: made.text})):
-        made = tidied(text, path, kinds, glued=True)
+    if not _same_model(model, _model(path, files, {path: made.text}, budget)):
+        made = tidied(text, path, kinds, glued=True, budget=budget)
     if made.text == text:
         return "same"
-    if not _same_model(model, _model(path, files, {path: made.text})):
+    if not _same_model(model, _model(path, files, {path: made.text}, budget)):
         return _refused(
             path, "the tidied file would be another build; this is a mistake of the program, please report it with the file"
         )
@@ -154,8 +178,12 @@ class _Overlaid:
         return self.files.read(path, asked_at) if text is None else decode(text.encode("utf-8"), path)
 
 
-def _model(path: str, files: FolderFiles, texts: Mapping[str, str]) -> Resolved | tuple[Diagnostic, ...]:
-    return resolve(path, Loader(_Overlaid(files, texts)))
+def _model(
+    path: str, files: FolderFiles, texts: Mapping[str, str], budget: Budget = UNLIMITED
+) -> Resolved | tuple[Diagnostic, ...]:
+    loader = Loader(_Overlaid(files, texts))
+    loader.budget = budget
+    return resolve(path, loader)
 
 
 def _same_model(one: Resolved | tuple[Diagnostic, ...], other: Resolved | tuple[Diagnostic, ...]) -> bool:

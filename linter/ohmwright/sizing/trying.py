@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Literal
 
+from ohmwright_grammar.budget import Budget, OutOfBudgetError
 from ohmwright_grammar.files import MemoryFiles, Source, Sources
 from ohmwright_grammar.records import entity, record
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
@@ -74,31 +75,46 @@ def size_build(
 ) -> tuple[BuildAnswers | None, str]:
     """Return what sizes can do against the findings of a build (None for a library), and what kept it from being asked, "" where nothing did.
 
-    `options` are those of the inspection; every try is one more of the kind. Raises PackError where a pack is broken.
+    `options` are those of the inspection; every try is one more of the kind, and all of them share the budget of one build. Raises PackError where a
+    pack is broken.
     """
+    budget = options.budget()
+    options = replace(options, budget=lambda: budget)
+    try:
+        return _size_build(path, sources, options, packs, budget)
+    except OutOfBudgetError:
+        return None, f"was not tried to the end: the budget of {budget.spent} ran out"
+
+
+def _size_build(
+    path: str, sources: Sources, options: InspectOptions, packs: tuple[Pack, ...], budget: Budget
+) -> tuple[BuildAnswers | None, str]:
     loader = Loader(sources)
     inspected = inspect_files((path,), loader, options, packs)
     if inspected.errors:
         return None, f"cannot be inspected: {inspected.errors[0].message}"
     before = next(build for build in inspected.builds if build.path == path)
+    unread = "cannot be read in full: inspect says what is wrong with it"
+    if before.partial:
+        return None, unread
     resolved = resolve(path, loader)
-    if before.partial or not isinstance(resolved, Resolved):
-        return None, "cannot be read in full: inspect says what is wrong with it"
+    if not isinstance(resolved, Resolved):
+        return None, unread
     if before.is_library:
         return None, ""
     build = options.completed(resolved.build)
-    study = make_study(
-        build, StudyOptions(options.basis_of(build), options.reached, today=options.today, budget=options.budget())
-    )
+    study = make_study(build, StudyOptions(options.basis_of(build), options.reached, today=options.today, budget=budget))
     trying = _Trying(path, sources, options, packs, before, study)
     answers: list[Answer] = []
     beside = 0
     for finding in before.findings:
+        budget.check()
         answer = trying.answer(finding)
         if answer is None:
             beside += 1
         else:
             answers.append(answer)
+    budget.check()  # what ran out in the last of the tries was no answer
     return BuildAnswers(before, tuple(answers), beside), ""
 
 

@@ -1,0 +1,1 @@
+"""Hostile and unlucky input."""
