@@ -63,6 +63,8 @@ def _mark_in(folder: Path) -> str:
 def has_table(path: Path) -> bool:
     """Tell whether a pyproject.toml has settings of ours, or may have them where it cannot be read."""
     try:
+        if _leads_out(path):
+            return True  # the same: it is not opened to find out
         if not path.is_file():
             return False
         with open(path, "rb") as stream:
@@ -76,6 +78,15 @@ def has_table(path: Path) -> bool:
     from ohmwright.settings.shared import table_in  # read only where a project names us
 
     return table_in(data)
+
+
+def _leads_out(path: Path) -> bool:
+    """Tell whether a file is a link that leads out of its repository."""
+    if not path.is_symlink():
+        return False
+    folder = path.parent
+    top = os.path.realpath(next((place for place in (folder, *folder.parents) if os.path.lexists(place / ".git")), folder))
+    return not os.path.realpath(path).startswith(os.path.join(top, ""))
 
 
 def gather(given: Iterable[str], nearest: bool = True) -> tuple[tuple[Gathered, ...], tuple[str, ...]]:

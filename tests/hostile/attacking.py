@@ -18,7 +18,6 @@ import pytest
 
 MARK = "\0report "  # the same as in watched.py
 WATCHED = Path(__file__).with_name("watched.py")
-FILES = Path(__file__).with_name("files")
 MOST_SECONDS = 5.0  # of the processor; a machine that is busy with other things makes nobody wait longer for that
 MOST_MEGABYTES = 500.0
 MOST_WAITING = 120.0  # seconds by the clock: beyond, something waits for a thing that never comes
@@ -80,10 +79,6 @@ class Repository:
         path.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass"))
         return path
 
-    def copy(self, name: str, to: str = "box.rig") -> Path:
-        """Put one of the files of this folder into the repository."""
-        return self.write(to, (FILES / name).read_bytes())
-
     def run(
         self,
         *arguments: str,
@@ -94,10 +89,12 @@ class Repository:
         given: tuple[Any, ...] = (),
         environment: Mapping[str, str] | None = None,
         killed: bool = False,
+        piped: bool = False,
     ) -> Answer:
         """Run the command line in the root; insist on an answer within time and memory, with nothing touched that is not to be.
 
-        `writes` are the files that may be written; `before` is a function of `breaking.py` that breaks something in the run.
+        `writes` are the files that may be written; `before` is a function of `breaking.py` that breaks something in the run. With
+        `piped` what it prints goes through pipes, which have no size.
         """
         given_budget = ("--budget", budget) if budget else ()
         before_run = snapshot(self.arena)
@@ -114,20 +111,24 @@ class Repository:
                 [*python, str(WATCHED), json.dumps(places), "--", *arguments, *given_budget],
                 cwd=self.root,
                 stdin=subprocess.DEVNULL,
-                stdout=out,
-                stderr=err,
+                stdout=subprocess.PIPE if piped else out,
+                stderr=subprocess.PIPE if piped else err,
                 timeout=MOST_WAITING,
                 env=variables,
                 check=False,
             )
             out.seek(0)
             err.seek(0)
-            printed, all_said = out.read().decode("utf-8"), err.read().decode("utf-8")
+            printed = (ended.stdout if piped else out.read()).decode("utf-8")
+            all_said = (ended.stderr if piped else err.read()).decode("utf-8")
         said, _, told = all_said.rpartition(MARK) if MARK in all_said else (all_said, "", "")
         after_run = snapshot(self.arena)
         for name in {*writes, *may_change}:
             before_run.pop(f"repository/{name}", None)
             after_run.pop(f"repository/{name}", None)
+            if killed:  # whoever is killed cannot clear away
+                for left in [path for path in after_run if path.startswith(f"repository/.{name}.") and path.endswith(".tmp")]:
+                    after_run.pop(left)
         assert after_run == before_run, "something was written"
         if killed:
             return Answer(ended.returncode, printed, all_said, 0.0, None)
