@@ -1,0 +1,1 @@
+"""Random texts: through the parser, and through whole inspections."""
