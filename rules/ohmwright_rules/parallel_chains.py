@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.graph import Branch
 from ohmwright.states.reaching import exclusive_groups
 from ohmwright.study import Study
+from ohmwright_grammar.budget import Budget
 from ohmwright_grammar.records import record
 
 __all__ = ["Chain", "parallel_chains"]
@@ -102,14 +103,20 @@ def parallel_chains(study: Study) -> tuple[tuple[Chain, ...], ...]:
         if chain.wires:
             groups.setdefault(ends, []).append(chain)
     barred = exclusive_groups(study.build, study.anatomy)
-    return tuple(found for _, chains in sorted(groups.items()) for found in _at_once(chains, barred) if len(found) > 1)
+    budget = study.options.budget
+    return tuple(found for _, chains in sorted(groups.items()) for found in _at_once(chains, barred, budget) if len(found) > 1)
 
 
-def _at_once(chains: list[Chain], barred: tuple[frozenset[str], ...]) -> tuple[tuple[Chain, ...], ...]:
+def _at_once(chains: list[Chain], barred: tuple[frozenset[str], ...], budget: Budget) -> tuple[tuple[Chain, ...], ...]:
     """Return the largest groups of rows that can be closed at once: with each row those of the others that go with all before them."""
-    gates = [frozenset(branch.gate for branch in chain.branches if branch.gate) for chain in chains]
+    bars = frozenset().union(*barred)
+    gates = [frozenset(branch.gate for branch in chain.branches if branch.gate in bars) for chain in chains]
     found: dict[tuple[int, ...], None] = {}
+    free = next((number for number, own in enumerate(gates) if not own), -1)
     for first in range(len(chains)):
+        if not gates[first] and first != free:
+            continue  # what nothing bars goes with the same others as the first such row
+        budget.check()
         taken, closed = [first], gates[first]
         for other in range(len(chains)):
             if other != first and all(len(group & (closed | gates[other])) < 2 for group in barred):
