@@ -58,14 +58,14 @@ PROTECTION_TESTS = {  # the tests that know most of a module come first
     "poles": ("graphs", "earthed_strings"),
     "prospective": ("prospective",),
     "reaching": ("oversized", "unfused"),
-    "walking": ("unfused", "oversized"),
+    "walking": ("walks", "unfused", "oversized"),
     "ways": ("graphs", "unfused"),
 }
 
 
 def _own_first(*own: str) -> tuple[str, ...]:
     """All tests of the protection, those of a module first and the laws on random circuits last."""
-    rest = ("unfused", "oversized", "far_ends", "prospective", "earthed_strings", "graphs", "flows", "laws")
+    rest = ("walks", "unfused", "oversized", "far_ends", "prospective", "earthed_strings", "graphs", "flows", "laws")
     return tuple(f"tests/linter/protection/test_{name}.py" for name in dict.fromkeys((*own, *rest)))
 
 
