@@ -55,9 +55,9 @@ PROTECTION_TESTS = {  # the tests that know most of a module come first
     "far_ends": ("far_ends",),
     "flows": ("flows",),
     "largest_flow": ("flows",),
-    "poles": ("graphs", "earthed_strings"),
+    "poles": ("poles", "graphs", "earthed_strings"),
     "prospective": ("prospective",),
-    "reaching": ("oversized", "unfused"),
+    "reaching": ("poles", "oversized", "unfused"),
     "walking": ("walks", "unfused", "oversized"),
     "ways": ("graphs", "unfused"),
 }
@@ -65,7 +65,7 @@ PROTECTION_TESTS = {  # the tests that know most of a module come first
 
 def _own_first(*own: str) -> tuple[str, ...]:
     """All tests of the protection, those of a module first and the laws on random circuits last."""
-    rest = ("walks", "unfused", "oversized", "far_ends", "prospective", "earthed_strings", "graphs", "flows", "laws")
+    rest = ("walks", "unfused", "oversized", "far_ends", "prospective", "earthed_strings", "poles", "graphs", "flows", "laws")
     return tuple(f"tests/linter/protection/test_{name}.py" for name in dict.fromkeys((*own, *rest)))
 
 

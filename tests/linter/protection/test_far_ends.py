@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import permutations
 from typing import Any
 
+import pytest
 from ohmwright.protection.far_ends import End, FarEnds, Place
 from ohmwright.protection.ways import Passage
 
@@ -207,3 +209,76 @@ def test_way_behind_a_device_may_lead_through_a_part_that_is_no_conductor(net: A
     lamp = next(end for end in found.ends((Place("lamp", "lamp.plus", "ground"),)) if end.place.name == "lamp")
     assert names(found.behind(lamp)) == ("on",)
     assert names(found.live(lamp)) == ("f", "on")
+
+
+def test_only_batteries_are_walked_from_whatever_else_is_named(net: Any) -> None:
+    box = net().source("house").source("mains", 30, "charger").source("roof", 10, "array").wire("w", "house.plus", "mains.plus")
+    assert [pole.source.name for pole in far_ends(box).batteries] == ["house"]
+
+
+@pytest.mark.parametrize("letters", list(permutations("abc")))
+@pytest.mark.parametrize("turned", [False, True])
+def test_ends_do_not_depend_on_what_the_nodes_are_called(net: Any, letters: tuple[str, str, str], turned: bool) -> None:
+    """post - main - bus; from there fuse `one` to x, 2 m on to the lamp and 5 m to the pump, each with a bar of its own on the way back.
+
+    Before both devices a short lies against the bar of the lamp, which is the nearer load.
+    """
+
+    def ends(one: str, two: str) -> tuple[str, str]:
+        return (two, one) if turned else (one, two)
+
+    post, bus, x = letters
+    box = net().source("house", plus=post, minus="minus")
+    for place in ("lamp", "pump"):
+        bar = f"bar {place}"
+        box.wire(f"b {place}", *ends(bar, "minus"), 1.0).wire(f"r {place}", *ends(f"{place}.minus", bar), 1.0)
+        box.wire(f"x {place}", bar, f"else {place}")
+    box.fuse("main", *ends(post, bus), 60).fuse("one", *ends(bus, x), 10)
+    box.wire("to lamp", *ends(x, "lamp.plus"), 2.0).wire("to pump", *ends(x, "pump.plus"), 5.0)
+    found = far_ends(box)
+    assert sorted(told(found.ends(PLACES))) == sorted(
+        [
+            (post, "bar lamp", "house", ""),
+            (bus, "bar lamp", "house", "main"),
+            ("lamp", "lamp.minus", "house", "one"),
+            ("pump", "pump.minus", "house", "one"),
+        ]
+    )
+    by_name = {end.place.name: end for end in found.ends(PLACES)}
+    assert names(found.returns(by_name["lamp"])) == ("r lamp", "b lamp")
+    assert names(found.returns(by_name["pump"])) == ("r pump", "b pump")
+    assert names(found.behind(by_name["pump"])) == ("to pump",)
+    assert names(found.live(by_name["pump"])) == ("main", "one", "to pump")
+
+
+def test_bar_is_where_three_conductors_come_together_and_not_two(net: Any) -> None:
+    """lamp.minus - r1 - tee - r2 - bar - r3 - post: two wires at the tee, at the bar a third one."""
+    box = net().source("house", minus="post").fuse("f", "house.plus", "n", 10).wire("on", "n", "lamp.plus")
+    box.wire("r1", "lamp.minus", "tee").wire("r2", "tee", "bar").wire("r3", "bar", "post").wire("r4", "bar", "pump.minus")
+    before = next(end for end in far_ends(box).ends(PLACES[:1]) if end.place.name == "house.plus")
+    assert before.place.back == "bar"
+    assert names(far_ends(box).returns(before)) == ("r3",)
+
+
+def test_of_two_places_equally_far_the_first_one_on_the_walk_decides(net: Any) -> None:
+    """Lamp and pump hang at one node with a bar each: the place that is named first counts."""
+    box = net().source("house", minus="post").fuse("f", "house.plus", "n", 10).wire("on", "n", "both.plus")
+    for place in ("lamp", "pump"):
+        box.wire(f"r {place}", f"{place}.minus", f"bar {place}").wire(f"b {place}", f"bar {place}", "post")
+        box.wire(f"x {place}", f"bar {place}", f"else {place}")
+    places = [Place(place, "both.plus", f"{place}.minus") for place in ("lamp", "pump")]
+    for order in (places, places[::-1]):
+        before = next(end for end in far_ends(box).ends(order) if end.place.name == "house.plus")
+        assert before.place.back == f"bar {order[0].name}"
+
+
+def test_device_beside_another_carries_a_part(net: Any) -> None:
+    """Two fuses side by side, and one behind them: of what flows into a short each of the two carries a part."""
+    box = net().source("house").fuse("f", "house.plus", "n", 10).fuse("g", "house.plus", "n", 10).fuse("main", "n", "m", 60)
+    found = far_ends(box.wire("on", "m", "lamp.plus"))
+    assert {branch.name: found.carries_all(branch) for branch in box.branches if branch.device} == {
+        "f": False,
+        "g": False,
+        "main": True,
+    }
+    assert {end[3] for end in told(found.ends((Place("lamp", "lamp.plus", "ground"),))) if end[0] == "lamp"} == {"main"}

@@ -210,3 +210,51 @@ def test_a_source_of_half_an_ampere_bounds_a_flow() -> None:
     net = FlowNet((Link(7, 0, 1, 10.0, 10.0),), {0: Flow(0.5, 2), 2: Flow(3.0, 1)})
     assert net.to(1) == Cut(Flow(0.5, 2), (), (0,))
     assert net.to(1, without=7) == Cut(Flow(0.0, 0), (), ())
+
+
+def test_source_behind_no_device_is_a_flow_without_bound() -> None:
+    """Nothing but the source bounds it, and it counts as one."""
+    net = FlowNet((Link(7, 0, 1, INFINITE, INFINITE),), {0: Flow(INFINITE, 1), 2: Flow(3.0, 1)})
+    assert net.to(1) == Cut(Flow(INFINITE, 1), (), ())
+    assert net.to(1, without=7) == Cut(Flow(0.0, 0), (), ())
+    assert net.to(1, mute=(0,)) == Cut(Flow(0.0, 0), (), ())
+    assert net.to(1) == Cut(Flow(INFINITE, 1), (), ())  # a question leaves the graph as it was
+
+
+def test_cut_lies_nearest_to_the_sink() -> None:
+    """20 A - link 1 of 5 A - link 2 of 5 A - sink: both bound it alike, the one at the sink is named."""
+    net = FlowNet((Link(1, 0, 1, 5.0, 5.0), Link(2, 1, 2, 5.0, 5.0)), {0: Flow(20.0, 1)})
+    assert net.to(2) == Cut(Flow(5.0, 1), (2,), ())
+    assert net.to(1) == Cut(Flow(5.0, 1), (1,), ())
+    assert net.to(0) == Cut(Flow(20.0, 1), (), (0,))
+
+
+def test_flow_turns_back_what_was_sent_the_wrong_way_first() -> None:
+    """A crossed square: s - a 3 A, s - b 2 A, a - b 2 A, a - t 2 A, b - t 3 A. Out of s go 5 A, into t come 5 A."""
+    links = (
+        Link(1, 0, 1, 3.0, 0.0),
+        Link(2, 0, 2, 2.0, 0.0),
+        Link(3, 1, 2, 2.0, 0.0),
+        Link(4, 1, 3, 2.0, 0.0),
+        Link(5, 2, 3, 3.0, 0.0),
+    )
+    for order in (links, links[::-1]):
+        net = FlowNet(order, {0: Flow(9.0, 1)})
+        assert net.to(3) == Cut(Flow(5.0, 2), (4, 5), ())
+        assert net.to(3, without=4) == Cut(Flow(3.0, 1), (5,), ())
+        assert net.to(0) == Cut(Flow(9.0, 1), (), (0,))
+
+
+def test_supplies_and_links_bound_a_flow_together() -> None:
+    """Sink 2: 4 A of its own, 3 A of a source behind a link of 10 A, and a link of 2 A before another source: 9 A by three."""
+    net = FlowNet((Link(1, 0, 2, 10.0, 10.0), Link(2, 1, 2, 2.0, 2.0)), {0: Flow(3.0, 1), 1: Flow(8.0, 1), 2: Flow(4.0, 1)})
+    assert net.to(2) == Cut(Flow(9.0, 3), (2,), (0, 2))
+    assert net.to(2, mute=(2,)) == Cut(Flow(5.0, 2), (2,), (0,))
+    assert net.between({1: Flow(1.5, 4)}, (2,)) == Cut(Flow(1.5, 4), (), (1,))
+    assert net.between({0: Flow(9.0, 1), 1: Flow(9.0, 1)}, (2, 1)).flow == Flow(18.0, 2)
+
+
+def test_more_ways_than_go_straight_add_up() -> None:
+    """A hundred sources of 1 A, each over a node of its own: after fifty the shortest ways are taken, and all add to 100 A."""
+    links = tuple(Link(number, number, 0, 2.0, 0.0) for number in range(1, 101))
+    assert FlowNet(links, {number: Flow(1.0, 1) for number in range(1, 101)}).to(0).flow == Flow(100.0, 100)

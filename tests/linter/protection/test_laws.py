@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from ohmwright.protection.far_ends import FarEnds, Place
+from ohmwright.protection.prospective import Battery, prospective
 
 NODES = 7
 
@@ -124,3 +126,58 @@ def test_wire_split_in_two_changes_no_verdict(net: Any, seed: int, part: float) 
     for key, value in before.items():
         assert after[key][0] == pytest.approx(value[0])
         assert after[key][1:] == value[1:]
+
+
+def told(box: Any) -> dict[tuple[str, ...], Any]:
+    """Everything that protection tells of the conductors of a circuit, by source and wire."""
+    found: dict[tuple[str, ...], Any] = {}
+    stretches = list(box.unfused().values())
+    for protection in box.protections():
+        stretches += [exposure.stretch for exposure in protection.overreaches()]
+        batteries = {source.name: Battery(13.0, 0.002) for source in box.sources}
+        shorts = prospective(protection.poles, batteries, lambda wire: wire.conductor.length.high)
+        for short in shorts.values():
+            found["short", short.device.name] = (short.side, round(short.ampere, 6), short.batteries)
+        ends = FarEnds(protection.poles, list(batteries), lambda device: box.ratings[device.name])
+        for end in ends.ends([Place(f"load {number}", f"n{number}", "ground") for number in range(NODES)]):
+            key = ("end", end.walk.pole.source.name, end.place.name, end.place.back)
+            found.setdefault(key, []).append([branch.name for branch in (*ends.live(end), *ends.behind(end))])
+        for walk in protection.whole:
+            for stretch in protection.stretches(walk):
+                found["whole", walk.pole.source.name, stretch.wire.name] = shown(stretch)
+                beyond = [protection.ways.members[cluster] for cluster in walk.beyond(stretch.wire)]
+                found["beyond", walk.pole.source.name, stretch.wire.name] = beyond
+    for stretch in stretches:
+        found["open", stretch.source.name, stretch.wire.name] = shown(stretch)
+    flows = box.flows()
+    for branch in box.branches:
+        if branch.kind == "wire":
+            found["flows", branch.name] = (flows.into(branch), flows.pieces(branch, False), flows.pieces(branch, True))
+    return found
+
+
+def shown(stretch: Any) -> tuple[Any, ...]:
+    """What a stretch says, with names for its branches."""
+    parts = (stretch.unmeasured, stretch.open_at, stretch.before, stretch.device, stretch.own, stretch.beyond.device)
+    return (
+        *(part.name if part is not None else "" for part in parts),
+        (stretch.entry, stretch.origin, stretch.from_joint, stretch.length, stretch.enclosed),
+        (stretch.beyond.length, stretch.beyond.joins_source, stretch.beyond.joins_battery),
+        tuple(branch.name for branch in stretch.path()),
+    )
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_what_is_joined_to_nothing_changes_nothing(net: Any, seed: int) -> None:
+    """Three hundred conductors that lie elsewhere: nodes and edges get other numbers, above those that Python keeps as one object."""
+    box = random_net(net, seed)
+    alone = told(box)
+    other = net()
+    for number in range(300):
+        other.wire(f"!{number}", f"!a{number}", f"!b{number}", 1.0, 90.0)
+    other.branches += box.branches
+    other.sources = box.sources
+    for mine, given_ in ((other.amperes, box.amperes), (other.ratings, box.ratings), (other.covers, box.covers)):
+        mine.update(given_)
+    crowded = {key: value for key, value in told(other).items() if not key[-1].startswith("!")}
+    assert crowded == alone

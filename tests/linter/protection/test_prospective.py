@@ -159,3 +159,91 @@ def test_short_at_a_hanging_device_lies_on_its_side_of_the_battery(net: Any) -> 
         assert (found["f"].side, found["g"].side) == ("f.line", "g.line")
         assert found["f"].ampere == pytest.approx(13.4 / 0.0025)
         assert found["g"].ampere == pytest.approx(13.4 / 0.0032)
+
+
+def two_packs(net: Any, turned: bool = False) -> Any:
+    """a - lead - n - f - m - lead - z; both minus poles stand on the ground."""
+    box = net().source("a").source("z").wire("lead a", "a.plus", "n").wire("lead z", "z.plus", "m")
+    return box.fuse("f", *(("m", "n") if turned else ("n", "m")), 100)
+
+
+def test_fuse_between_two_packs_breaks_the_stronger_one(net: Any) -> None:
+    """13.4 V: 1.8 mohm and 0.7 mohm of lead behind n give 5360 A; 0.6 mohm and 0.7 mohm behind m give 10308 A."""
+    for turned in (False, True):
+        found = shorts(two_packs(net, turned), {"a": (13.4, 0.0018), "z": (13.4, 0.0006)})["f"]
+        assert (found.ampere, found.side, found.batteries) == (pytest.approx(13.4 / 0.0013), "m", ("z",))
+        assert found.ohm == pytest.approx(0.0013)
+        found = shorts(two_packs(net, turned), {"a": (13.4, 0.0006), "z": (13.4, 0.0018)})["f"]
+        assert (found.ampere, found.side, found.batteries) == (pytest.approx(13.4 / 0.0013), "n", ("a",))
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_sides_alike_the_one_at_the_start_of_the_device_is_named(net: Any, turned: bool) -> None:
+    found = shorts(two_packs(net, turned), dict.fromkeys("az", (13.4, 0.0018)))["f"]
+    assert (found.ampere, found.side) == (pytest.approx(5360), "m" if turned else "n")
+
+
+def test_beyond_the_most_shorts_a_way_round_a_device_counts_too(net: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three packs with a fuse and a lead each: 6 ways between batteries, 3 of them devices, 18 in all.
+
+    Up to there a short in a pack is fed by the two others, beyond by all three: at most too large.
+    """
+    box = net()
+    for number in (1, 2, 3):
+        box.source(f"p{number}").wire(f"lead{number}", f"n{number}", "bus").fuse(
+            f"f{number}", f"p{number}.plus", f"n{number}", 100
+        )
+    for most, packs in ((18, 2), (19, 2), (17, 3), (6, 3)):
+        monkeypatch.setattr("ohmwright.protection.prospective.MOST_SHORTS", most)
+        found = shorts(box, {f"p{number}": (13.4, 0.0018) for number in (1, 2, 3)}, ohm=0.0)["f1"]
+        assert found.ampere == pytest.approx(packs * 13.4 / 0.0018)
+        assert len(found.batteries) == packs
+
+
+def test_short_at_a_device_that_hangs_on_the_post_lies_at_the_post(net: Any) -> None:
+    """post - f - n - g - m - on - lamp, whichever way the devices are drawn."""
+    for turned in (False, True):
+        box = net().source("house").fuse("f", *(("n", "house.plus") if turned else ("house.plus", "n")), 100)
+        box.fuse("g", *(("m", "n") if turned else ("n", "m")), 50).wire("on", "m", "lamp.plus")
+        found = shorts(box, {"house": (13.4, 0.0018)})
+        assert (found["f"].side, found["g"].side) == ("house.plus", "n")
+        assert found["f"].ampere == found["g"].ampere == pytest.approx(13.4 / 0.0018)
+
+
+def test_only_the_devices_that_are_asked_for_are_told(net: Any) -> None:
+    box = two_packs(net).fuse("g", "n", "lamp.plus", 10)
+    poles = box.protection().poles
+    batteries = dict.fromkeys("az", Battery(13.4, 0.0018))
+    asked = [branch for branch in box.branches if branch.name == "g"]
+    assert set(prospective(poles, batteries, lambda wire: 0.0, asked)) == {"g"}
+    assert prospective(poles, batteries, lambda wire: 0.0, []) == {}
+
+
+def test_resistance_of_nothing_gives_a_current_without_bound(net: Any) -> None:
+    box = net().source("house").fuse("f", "house.plus", "n", 100)
+    found = shorts(box, {"house": (13.4, 0.0)})["f"]
+    assert (found.ampere, found.ohm) == (float("inf"), 0.0)
+
+
+def test_conductors_that_branch_off_carry_nothing_of_a_short(net: Any) -> None:
+    """post - 1 - n, from there 2 - m with fuse f, and a tree of leads to lamps beside; each wire 10 mohm, the pack 13 V and 10 mohm.
+
+    At f: 13 V / 30 mohm. Fuse g lies three wires out on the tree: post - 1 - n - 3 - k - 4 - q: 13 V / 40 mohm.
+    """
+    box = net().source("house").wire("1", "house.plus", "n").wire("2", "n", "m").wire("3", "n", "k").wire("4", "k", "q")
+    box.wire("5", "k", "lamp").wire("6", "lamp", "pump").wire("7", "n", "fan").fuse("f", "m", "x", 10).fuse("g", "q", "y", 10)
+    found = shorts(box, {"house": (13.0, 0.01)}, ohm=0.01)
+    assert found["f"].ampere == pytest.approx(13 / 0.03)
+    assert found["g"].ampere == pytest.approx(13 / 0.04)
+
+
+def test_with_the_plus_earthed_shorts_lie_on_the_minus_side_and_diodes_are_followed_against_the_current(net: Any) -> None:
+    """Plus poles on the case; each minus over a fuse and a diode that lets current come to it; a fuse on what feeds both."""
+    box = net().source("one", plus="case", minus="one.minus").source("two", plus="case", minus="two.minus")
+    for name in ("one", "two"):
+        box.fuse(f"f {name}", f"{name}.minus", f"n {name}", 40).join("bus", f"n {name}", "diode")
+    box.fuse("out", "bus", "o.load", 100).cases.add("case")
+    found = shorts(box, {"one": (13.0, 0.01), "two": (13.0, 0.02)})
+    assert (found["f one"].ampere, found["f one"].batteries) == (pytest.approx(1300), ("one",))
+    assert (found["f two"].ampere, found["f two"].batteries) == (pytest.approx(650), ("two",))
+    assert (found["out"].ampere, found["out"].batteries) == (pytest.approx(1950), ("one", "two"))
