@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import permutations
+from itertools import permutations, product
 from typing import Any
 
 import pytest
@@ -102,23 +102,44 @@ def test_protected_conductor_on_the_way_begins_length_cover_and_measure_anew(net
     box.wire("thick", "n", "bus", 3.0, 40, enclosed=False).wire("t1", "bus", "m", 0.5, 10, enclosed=True)
     box.wire("t2", "m", "lamp.plus", 0.25, 10, enclosed=True)
     found = {wire: stretch for (_, wire), stretch in box.unfused().items()}
-    assert {wire: (stretch.length, stretch.enclosed, name(stretch.unmeasured)) for wire, stretch in found.items()} == {
-        "thin": (0.0, False, "thin"),
-        "t1": (0.5, True, ""),
-        "t2": (0.75, True, ""),
+    assert {
+        wire: (stretch.length, stretch.enclosed, name(stretch.unmeasured), name(stretch.open_at))
+        for wire, stretch in found.items()
+    } == {
+        "thin": (0.0, False, "thin", "thin"),
+        "t1": (0.5, True, "", ""),
+        "t2": (0.75, True, "", ""),
     }
     assert [name(found[wire].before) for wire in ("thin", "t1", "t2")] == ["", "thick", "t1"]
 
 
+@pytest.mark.parametrize("spare", [False, True])
 @pytest.mark.parametrize(("one", "two", "named"), [(None, None, "a"), (None, 1.0, "a"), (1.0, None, "b"), (1.0, 1.0, "")])
 def test_first_conductor_on_the_way_without_a_length_is_named(
-    net: Any, one: float | None, two: float | None, named: str
+    net: Any, one: float | None, two: float | None, named: str, spare: bool
 ) -> None:
-    box = net().source("house").wire("a", "house.plus", "n1", one).wire("b", "n1", "n2", two).wire("c", "n2", "n3", 1.0)
+    box = net().source("house")
+    if spare:
+        box.wire("spare", "elsewhere", "nowhere")
+    box.wire("a", "house.plus", "n1", one).wire("b", "n1", "n2", two).wire("c", "n2", "n3", 1.0)
     found = box.unfused()
     assert name(found["house", "c"].unmeasured) == named
     assert name(found["house", "b"].unmeasured) == named
     assert name(found["house", "a"].unmeasured) == ("a" if one is None else "")
+
+
+@pytest.mark.parametrize("covers", list(product((True, None, False), repeat=3)))
+def test_of_three_conductors_in_a_row_the_first_of_the_barest_decides(
+    net: Any, covers: tuple[bool | None, bool | None, bool | None]
+) -> None:
+    """Not enclosed is barer than not said, not said barer than enclosed."""
+    box = net().source("house")
+    for number, cover in enumerate(covers):
+        box.wire(f"w{number}", f"n{number}" if number else "house.plus", f"n{number + 1}", 1.0, enclosed=cover)
+    last = box.unfused()["house", "w2"]
+    barest = False if False in covers else None if None in covers else True
+    assert last.enclosed is barest
+    assert name(last.open_at) == ("" if barest else f"w{covers.index(barest)}")
 
 
 # where a length counts from ------------------------------------------------------------------------------------------
@@ -392,11 +413,18 @@ def test_of_two_ways_of_one_length_the_one_of_fewer_pieces_counts_and_each_is_on
     )
 
 
-@pytest.mark.parametrize("kind", ["wire", "diode"])
+@pytest.mark.parametrize("kind", ["wire", "fuse", "diode"])
 def test_of_two_ways_of_one_length_wires_count_no_more_than_other_pieces(net: Any, kind: str) -> None:
     """2 m in three wires, against 1 m + two pieces without a length + 1 m."""
     box = beside(net, [("wire", 1.0), (kind, 0.0), (kind, 0.0), ("wire", 1.0)], [("wire", 0.5), ("wire", 1.0), ("wire", 0.5)])
     assert way_to(box, "on") == ["b1", "b2", "b3"]
+
+
+@pytest.mark.parametrize("kind", ["wire", "fuse", "diode"])
+def test_pieces_at_the_post_count_too(net: Any, kind: str) -> None:
+    """Two pieces without a length + 2 m, against 1 m + 1 m."""
+    box = beside(net, [(kind, 0.0), (kind, 0.0), ("wire", 2.0)], [("wire", 1.0), ("wire", 1.0)])
+    assert way_to(box, "on") == ["b1", "b2"]
 
 
 @pytest.mark.parametrize("order", [(0, 1), (1, 0)])
