@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import given, settings
@@ -160,3 +161,17 @@ def test_contact_that_stays_an_edge_passes_both_ways(net: Any) -> None:
     assert ways.kinds == [WIRE]
     one, two = ways.cluster["house.plus"], ways.cluster["b"]
     assert (ways.reach([one])[two], ways.reach([two])[one]) == (1, 1)
+
+
+def test_only_a_resistor_ends_a_way_by_its_resistance(net: Any) -> None:
+    """Contacts, switches and selectors join whatever they measure; a resistor joins up to 0.1 ohm, and only if somebody says so."""
+    for kind in ("contact", "joint", "selector", "switch"):
+        ways = Ways(net().join("a", "b", kind, ohm=0.5).circuit())
+        assert ways.cluster["a"] == ways.cluster["b"]
+    for ohm, assumed, joins in ((0.1, False, True), (0.101, False, False), (0.05, True, False)):
+        box = net().join("a", "b", "resistor", ohm=ohm)
+        box.branches = [replace(branch, assumed=assumed) for branch in box.branches]
+        ways = Ways(box.circuit())
+        assert (ways.cluster["a"] == ways.cluster["b"]) is joins
+    ways = Ways(net().join("a", "b", "diode").circuit())
+    assert ways.cluster["a"] != ways.cluster["b"]

@@ -247,3 +247,16 @@ def test_with_the_plus_earthed_shorts_lie_on_the_minus_side_and_diodes_are_follo
     assert (found["f one"].ampere, found["f one"].batteries) == (pytest.approx(1300), ("one",))
     assert (found["f two"].ampere, found["f two"].batteries) == (pytest.approx(650), ("two",))
     assert (found["out"].ampere, found["out"].batteries) == (pytest.approx(1950), ("one", "two"))
+
+
+@pytest.mark.parametrize("lets", [True, False])
+def test_with_the_plus_earthed_a_battery_behind_a_diode_feeds_only_what_current_can_come_from(net: Any, lets: bool) -> None:
+    """one.minus - f - n - diode - m, the minus of `two`. In a short at n current flows to the minus poles: to `two` if the anode lies at n.
+
+    13 V over 10 mohm is what `one` gives, over 1 mohm what `two` gives.
+    """
+    box = net().source("one", plus="case", minus="one.minus").source("two", plus="case", minus="m")
+    box.fuse("f", "one.minus", "n", 40).join(*(("n", "m") if lets else ("m", "n")), "diode").cases.add("case")
+    found = shorts(box, {"one": (13.0, 0.01), "two": (13.0, 0.001)})["f"]
+    assert (found.side, found.batteries) == (("n", ("two",)) if lets else ("one.minus", ("one",)))
+    assert found.ampere == pytest.approx(13000 if lets else 1300)

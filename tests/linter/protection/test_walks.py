@@ -274,6 +274,23 @@ def test_conductor_without_a_length_on_the_farther_way_round_a_ring_is_named(net
     assert name(box.unfused()["house", "ring"].unmeasured) == "unsaid"
 
 
+@BOTH_WAYS
+@pytest.mark.parametrize("order", list(permutations(range(3))))
+def test_nothing_is_reached_through_a_conductor_that_closes_a_ring_in_whatever_order_it_is_drawn(
+    net: Any, turned: bool, order: tuple[int, int, int]
+) -> None:
+    """post - 1 m - x, post - 1.25 m - y, and 1 m between them."""
+    wires = (("to x", "house.plus", "x", 1.0), ("to y", "house.plus", "y", 1.25), ("ring", *drawn(turned, "x", "y"), 1.0))
+    box = net().source("house")
+    for number in order:
+        box.wire(*wires[number])
+    protection, walk = whole(box)
+    beyond = {branch.name: [protection.ways.members[cluster] for cluster in walk.beyond(branch)] for branch in box.branches}
+    assert beyond == {"to x": [["x"]], "to y": [["y"]], "ring": []}
+    assert sorted(protection.ways.wire(edge).name for edge in walk.edges()) == ["ring", "to x", "to y"]
+    assert (box.unfused()["house", "ring"].entry, box.unfused()["house", "ring"].length) == ("x", 1.625)
+
+
 # what lies beyond ----------------------------------------------------------------------------------------------------
 
 
