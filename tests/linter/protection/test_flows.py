@@ -258,3 +258,12 @@ def test_more_ways_than_go_straight_add_up() -> None:
     """A hundred sources of 1 A, each over a node of its own: after fifty the shortest ways are taken, and all add to 100 A."""
     links = tuple(Link(number, number, 0, 2.0, 0.0) for number in range(1, 101))
     assert FlowNet(links, {number: Flow(1.0, 1) for number in range(1, 101)}).to(0).flow == Flow(100.0, 100)
+
+
+@pytest.mark.parametrize(("rating", "bounding"), [(59, (("f", 59),)), (60, (("f", 60),)), (61, (("in", 30), ("mains", 30)))])
+def test_device_bounds_what_just_comes_to_it(net: Any, rating: int, bounding: tuple[tuple[str, int], ...]) -> None:
+    """Two chargers of 30 A before one fuse: up to 60 A the fuse bounds what comes out, and counts as one."""
+    box = net().source("mains", 30, "charger", plus="n").source("in", 30, "charger", plus="n").fuse("f", "n", "m", rating)
+    box.wire("out", "m", "lamp.plus")
+    assert box.into("out") == ((min(rating, 60), len(bounding)), (0.0, 0))
+    assert box.flows().pieces(box.branches[-1], into_end=False) == bounding

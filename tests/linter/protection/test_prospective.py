@@ -260,3 +260,11 @@ def test_with_the_plus_earthed_a_battery_behind_a_diode_feeds_only_what_current_
     found = shorts(box, {"one": (13.0, 0.01), "two": (13.0, 0.001)})["f"]
     assert (found.side, found.batteries) == (("n", ("two",)) if lets else ("one.minus", ("one",)))
     assert found.ampere == pytest.approx(13000 if lets else 1300)
+
+
+def test_packs_with_returns_of_their_own_lie_between_each_other_all_the_same(net: Any) -> None:
+    """As two packs on one return: whichever side a short lies on, through the fuse it is fed by the other pack alone, 5360 A."""
+    box = net().source("a", minus="a.minus").source("z", minus="z.minus").wire("back", "a.minus", "z.minus")
+    box.wire("lead a", "a.plus", "n").wire("lead z", "z.plus", "m").fuse("f", "n", "m", 100)
+    found = shorts(box, dict.fromkeys("az", (13.4, 0.0018)))["f"]
+    assert (found.ampere, found.side, found.batteries) == (pytest.approx(5360), "n", ("a",))

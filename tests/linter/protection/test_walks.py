@@ -211,6 +211,7 @@ def test_ring_with_both_ends_equally_near_is_entered_at_its_start(net: Any, turn
         ((1.0, 40), (1.5, 10), 1.75),  # balance 0.75 m from x: 0 + 0.75 from the joint x, 1.5 + 0.25 over y
         ((0.6, 10), (1.0, 40), 1.3),  # balance 0.7 m from x: 0.6 + 0.7 over x, 0 + 0.3 from the joint y
         ((0.5, 40), (0.9, 40), 0.7),  # balance 0.7 m from x, and both ends are joints
+        ((1.0, 40), (1.0, 10), 1.5),  # balance in the middle: 0 + 0.5 from the joint x, 1 + 0.5 over y
         ((0.2, 10), (1.2, 10), 1.2),  # y lies as far by x: nothing of the ring is nearer by y
     ],
 )
