@@ -268,3 +268,13 @@ def test_packs_with_returns_of_their_own_lie_between_each_other_all_the_same(net
     box.wire("lead a", "a.plus", "n").wire("lead z", "z.plus", "m").fuse("f", "n", "m", 100)
     found = shorts(box, dict.fromkeys("az", (13.4, 0.0018)))["f"]
     assert (found.ampere, found.side, found.batteries) == (pytest.approx(5360), "n", ("a",))
+
+
+@pytest.mark.parametrize("lets", [True, False])
+def test_a_battery_behind_a_diode_feeds_only_what_current_can_come_to(net: Any, lets: bool) -> None:
+    """one.plus - f - n - diode - m, the plus of `two`: it feeds a short at n if the anode lies at m. 13 V over 10 mohm and over 1 mohm."""
+    box = net().source("one").source("two", plus="m").fuse("f", "one.plus", "n", 40)
+    box.join(*(("m", "n") if lets else ("n", "m")), "diode")
+    found = shorts(box, {"one": (13.0, 0.01), "two": (13.0, 0.001)})["f"]
+    assert (found.side, found.batteries) == (("n", ("two",)) if lets else ("one.plus", ("one",)))
+    assert found.ampere == pytest.approx(13000 if lets else 1300)
