@@ -55,16 +55,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--write-baseline", action="store_true", help="accept what is found into the baseline")
     add_today(parser)
     add_budget(parser)
-    parser.add_argument(
-        "--share", metavar="I/N", type=_part, help="inspect one part of the builds only, such as 2/5: the same on every machine"
-    )
     parser.add_argument("--no-implied", action="store_true", help=argparse.SUPPRESS)
-
-
-def _part(text: str) -> tuple[int, int]:
-    from ohmwright.commands.sharing import part
-
-    return part(text)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -80,10 +71,6 @@ def run(options: argparse.Namespace) -> int:
 
             return show_settings(options, limits)
         found = groups_of(options, limits)
-        if options.share is not None:
-            from ohmwright.commands.sharing import shared
-
-            found = replace(found, groups=shared(found.groups, options.share))
         problem = unknown_basis(options.basis) or unknown_rules(options.only) or _cannot_be_written(options, found.groups)
         problem = problem or in_the_way(targets, _read_by(found.groups) if any(target.file for target in targets) else ())
         if problem:
@@ -118,8 +105,6 @@ def _contradiction(options: argparse.Namespace) -> str:
         return "--write-baseline needs a file: --baseline none names none"
     if options.only or options.state or options.no_implied:
         return "a baseline holds everything that is found: leave out --only and --state"
-    if options.share is not None:
-        return "a baseline holds everything that is found: leave out --share"
     return ""
 
 
