@@ -34,6 +34,12 @@ def pytest_configure(config: pytest.Config) -> None:
     config.stash[_COLLECTED] = _Collected()
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep what runs over many builds find out of the folder of whoever runs the tests, and what that holds out of the tests."""
+    os.environ["XDG_CACHE_HOME"] = os.environ["LOCALAPPDATA"] = str(tmp_path_factory.mktemp("caches"))
+
+
 @pytest.fixture
 def reference_report(pytestconfig: pytest.Config) -> Callable[..., None]:
     """Record that `checked` cells or examples of `source` were compared, `worst` the largest difference.

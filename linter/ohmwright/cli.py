@@ -15,7 +15,7 @@ from typing import NoReturn
 
 from ohmwright import __version__
 
-__all__ = ["COMMANDS", "main", "run"]
+__all__ = ["COMMANDS", "failure_in_words", "main", "run"]
 
 COMMANDS: dict[str, str] = {
     "inspect": "inspect build files or folders and say what is unsafe or will not work",
@@ -55,13 +55,20 @@ def _failed(error: Exception) -> int:
 
     if os.environ.get("OHMWRIGHT_TRACE"):
         traceback.print_exception(error)
+    print(f"ohmwright: {failure_in_words(error)}", file=sys.stderr)
+    return 2
+
+
+def failure_in_words(error: Exception) -> str:
+    """Return in one line where the program itself went wrong."""
+    import traceback
+
     last = traceback.extract_tb(error.__traceback__)[-1]
     from ohmwright.reports.words import clean
 
     words = clean(" ".join(f"{type(error).__name__}: {error}".split())[:300])
     where = f"{os.path.basename(last.filename)} line {last.lineno}"
-    print(f"ohmwright: the program itself failed, at {where}: {words}. Please report it with the file.", file=sys.stderr)
-    return 2
+    return f"the program itself failed, at {where}: {words}. Please report it with the file."
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from ohmwright.baselines import Baseline
     from ohmwright.unread import Unread
 
-__all__ = ["InspectOptions", "inspect_files"]
+__all__ = ["InspectOptions", "Run", "findings_of_text", "inspect_files", "reader_entry"]
 
 
 @record
@@ -81,14 +81,18 @@ def inspect_files(
 
     A file that other builds read and that cannot be read in full has an entry of its own, once, whether it was named or not.
     """
-    run = _Run(loader, options, installed_packs() if packs is None else packs)
+    run = Run(loader, options, installed_packs() if packs is None else packs)
     for path in paths:
         run.inspect(path)
     return run.result()
 
 
-class _Run:
-    """One run over any number of files."""
+class Run:
+    """One run over any number of files: `inspect` each, then take the `result`.
+
+    `builds`, `errors` and `elsewhere` (what is wrong with the files that builds read, by path) grow with each; `own` is what is wrong with the last
+    library that was inspected itself.
+    """
 
     def __init__(self, loader: Loader, options: InspectOptions, packs: tuple[Pack, ...]) -> None:
         self.loader = loader
@@ -99,7 +103,8 @@ class _Run:
         self.rules, self.yields = load_rules(packs, options.only, options.without)
         self.builds: list[BuildResult] = []
         self.errors: list[RunError] = []
-        self.elsewhere: dict[str, dict[Diagnostic, None]] = {}  # what is wrong with the files that builds read, by path
+        self.elsewhere: dict[str, dict[Diagnostic, None]] = {}
+        self.own: list[Diagnostic] = []
         self._known: dict[str, Rule] | None = None
         self._lines: dict[str, list[str]] = {}
 
@@ -119,6 +124,10 @@ class _Run:
         if self._known is None:
             self._known = every_rule(self.packs)
         return self._known
+
+    def forget_lines(self) -> None:
+        """Let go of the lines of the files that were read so far."""
+        self._lines.clear()
 
     # one file ------------------------------------------------------------------------------------------------------
 
@@ -177,13 +186,16 @@ class _Run:
 
     def _reader_of(self, path: str) -> BuildResult:
         """Return the entry of a file that was not named but read by a build, and that is not in order."""
+        return reader_entry(path, self.title_of(path), self._text(path, self.elsewhere[path]))
+
+    def title_of(self, path: str) -> str | None:
+        """Return the title of a build that was read, None of a library or of what could not be read."""
         loaded = self.loader.file(path)
         title = getattr(loaded, "body", None) and loaded.body.rig.facts.get(Rig.title.name)  # type: ignore[union-attr]
-        return BuildResult(
-            path, not title, str(title.value) if title else "", "", "", True, findings=self._text(path, self.elsewhere[path])
-        )
+        return str(title.value) if title else None
 
     def _library(self, build: Build, problems: list[Diagnostic]) -> BuildResult:
+        self.own = problems
         more = [problem for problem in self.elsewhere.pop(build.path, {}) if problem not in problems]
         findings = self._text(build.path, [*problems, *more])
         partial = build.partial or bool(findings)
@@ -320,12 +332,28 @@ class _Run:
     # text ------------------------------------------------------------------------------------------------------------
 
     def _text(self, path: str, problems: Iterable[Diagnostic]) -> tuple[Judged, ...]:
-        """Turn what is wrong with a text into findings; the subject is the nearest named thing, else the statement's own words."""
-        ordinals: dict[tuple[str, str], int] = {}
-        return tuple(self._as_finding(path, problem, ordinals) for problem in problems)
+        """Turn what is wrong with a text into findings."""
+        return findings_of_text(path, ((problem, problem.subject or self.words(problem.span)) for problem in problems))
 
-    def _as_finding(self, path: str, problem: Diagnostic, ordinals: dict[tuple[str, str], int]) -> Judged:
-        subject = problem.subject or self._words(problem.span) or problem.message
+    def words(self, span: Span) -> str:
+        """Return the words that stand at a place, without their layout; "" where the file could not be read."""
+        lines = self._lines_of(span.path)[span.line - 1 : span.line]
+        end = span.end_column - 1 if span.end_line == span.line else None
+        return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
+
+    def _lines_of(self, path: str) -> list[str]:
+        """Return the lines of a file; one without words where it could not be read."""
+        if path not in self._lines:
+            self._lines[path] = self.loader.text(path).split("\n")
+        return self._lines[path]
+
+
+def findings_of_text(path: str, problems: Iterable[tuple[Diagnostic, str]]) -> tuple[Judged, ...]:
+    """Turn what is wrong with a text into findings; the subject is the nearest named thing, else the statement's own words, which stand beside each."""
+    ordinals: dict[tuple[str, str], int] = {}
+    found: list[Judged] = []
+    for problem, words in problems:
+        subject = problem.subject or words or problem.message
         key = (problem.rule, subject)
         ordinals[key] = ordinals.get(key, 0) + 1
         if ordinals[key] > 1:
@@ -339,19 +367,13 @@ class _Run:
             edits=problem.edits,
             related=tuple(Related(item.message, item.span) for item in problem.related),
         )
-        return judged(path, text_rule(problem.rule), finding)
+        found.append(judged(path, text_rule(problem.rule), finding))
+    return tuple(found)
 
-    def _words(self, span: Span) -> str:
-        """Return the words that stand at a place, without their layout; "" where the file could not be read."""
-        lines = self._lines_of(span.path)[span.line - 1 : span.line]
-        end = span.end_column - 1 if span.end_line == span.line else None
-        return " ".join(lines[0][span.column - 1 : end].split())[:60] if lines else ""
 
-    def _lines_of(self, path: str) -> list[str]:
-        """Return the lines of a file; one without words where it could not be read."""
-        if path not in self._lines:
-            self._lines[path] = self.loader.text(path).split("\n")
-        return self._lines[path]
+def reader_entry(path: str, title: str | None, findings: tuple[Judged, ...]) -> BuildResult:
+    """Return the entry of a file that nobody named, that builds read and that is not in order; `title` is None of a library."""
+    return BuildResult(path, title is None, title or "", "", "", True, findings=findings)
 
 
 def _told_here(build: Build, ruled: Ruled) -> tuple[Ruled, tuple[Judged, ...]]:

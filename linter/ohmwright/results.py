@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import field
 from typing import Literal
 
@@ -188,7 +188,10 @@ class Home:
 
 @record
 class BuildResult:
-    """Everything that was said of one file."""
+    """Everything that was said of one file.
+
+    The lists of it may be read from where they are kept each time that somebody asks: see `commands.scale.keeping`.
+    """
 
     path: str
     is_library: bool
@@ -198,15 +201,15 @@ class BuildResult:
     partial: bool
     states: tuple[StateRow, ...] = ()
     findings: tuple[Judged, ...] = ()
-    passes: tuple[Kept, ...] = ()
+    passes: Sequence[Kept] = ()
     not_checked: tuple[Unchecked, ...] = ()
-    does_not_apply: tuple[tuple[str, DoesNotApply], ...] = ()
+    does_not_apply: Sequence[tuple[str, DoesNotApply]] = ()
     requirements: tuple[Promise, ...] = ()
-    assumed: tuple[Assumed, ...] = ()
+    assumed: Sequence[Assumed] = ()
     waived: tuple[Judged, ...] = ()
-    yielded: tuple[Judged, ...] = ()
+    yielded: Sequence[Judged] = ()
     baselined: tuple[Judged, ...] = ()  # known and no worse: they do not count at the bar
-    switched_off: tuple[Judged, ...] = ()  # of grades that the settings switch off
+    switched_off: Sequence[Judged] = ()  # of grades that the settings switch off
     not_reached: int = 0
     kinds: dict[str, str] = field(default_factory=dict)  # subject -> "wire", "fuse", …
     places: dict[str, Span] = field(default_factory=dict)  # subject -> its statement
@@ -268,6 +271,6 @@ class Result:
     version: str
     today: str
     packs: tuple[tuple[str, str], ...]
-    builds: tuple[BuildResult, ...]
+    builds: Sequence[BuildResult]
     errors: tuple[RunError, ...] = ()
     settings: tuple[SettingsTold, ...] = ()

@@ -72,6 +72,10 @@ class Loader:
         known = self._files.get(path)
         return known.text if known is not None else ""
 
+    def forget(self, path: str) -> None:
+        """Let go of a file: the next that asks has it read anew."""
+        self._files.pop(path, None)
+
     def file(self, path: str, asked_at: Span | None = None) -> LoadedFile | Source:
         """Return a file as read; a `Source` with problems where it could not be."""
         known = self._files.get(path)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BUDGET",
     "Limits",
+    "StoppedError",
     "add_budget",
     "add_today",
     "colour_wanted",
@@ -28,6 +29,10 @@ _AT_ONCE = 1_000_000  # letters
 _CLEARED_AFTER = 400_000_000  # bytes more than after the last clearing
 _CLEARED_AFTER_BUILDS = 64  # where the system does not say what is held
 BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
+
+
+class StoppedError(Exception):
+    """A run that cannot go on; the message says why."""
 
 
 def complain(message: str) -> None:
@@ -98,8 +103,9 @@ class Limits:
     what they left behind is cleared once it is much: the command switches the collector off, for one build alone is over before it would pay.
     """
 
-    def __init__(self, seconds: float, megabytes: float) -> None:
+    def __init__(self, seconds: float, megabytes: float, cleared_after: int = _CLEARED_AFTER) -> None:
         self.seconds = seconds
+        self._cleared_after = cleared_after
         self.megabytes = megabytes
         self._before: tuple[int, int] | None = None  # the limits that the system had
         self._builds = 0
@@ -128,7 +134,7 @@ class Limits:
     def _clear(self) -> None:
         """Clear away what earlier builds left behind, once it is much."""
         held = _bytes_held()
-        much = held[1] > self._cleared + _CLEARED_AFTER if held else self._builds % _CLEARED_AFTER_BUILDS == 0
+        much = held[1] > self._cleared + self._cleared_after if held else self._builds % _CLEARED_AFTER_BUILDS == 0
         self._builds += 1
         if self._builds > 1 and much:
             import gc

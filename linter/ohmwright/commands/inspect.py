@@ -5,13 +5,24 @@ from __future__ import annotations
 import argparse
 import os
 from dataclasses import replace
+from functools import reduce
 from importlib import import_module
 from pathlib import Path
 
 from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.resolve import Loader
 
-from ohmwright.commands.common import Limits, add_budget, add_today, colour_wanted, complain, put, unknown_basis, unknown_rules
+from ohmwright.commands.common import (
+    Limits,
+    StoppedError,
+    add_budget,
+    add_today,
+    colour_wanted,
+    complain,
+    put,
+    unknown_basis,
+    unknown_rules,
+)
 from ohmwright.commands.outputs import Target, add_outputs, in_the_way, planned
 from ohmwright.commands.terms import BARS, Group, add_settings, groups_of
 from ohmwright.findings import Severity
@@ -19,6 +30,9 @@ from ohmwright.inspecting import inspect_files
 from ohmwright.reports import WRITERS
 from ohmwright.results import Result
 from ohmwright.rules import PackError
+
+_MOST_JOBS = 256
+HANDFUL = 8  # builds: over before a second process has begun
 
 __all__ = ["BARS", "add_options", "exit_code", "run"]
 
@@ -55,6 +69,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--write-baseline", action="store_true", help="accept what is found into the baseline")
     add_today(parser)
     add_budget(parser)
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=_count,
+        help="so many processes beside each other (default: the processors, for many builds)",
+    )
+    parser.add_argument(
+        "--cache",
+        metavar="DIR|none",
+        help="keep what many builds were found to be, and look there (default: the user's folder)",
+    )
     parser.add_argument("--no-implied", action="store_true", help=argparse.SUPPRESS)
 
 
@@ -77,8 +102,8 @@ def run(options: argparse.Namespace) -> int:
             complain(problem)
             return 2
         outputs = _Outputs(targets, options, found.groups)
-        done = [(group, outputs.inspected(group)) for group in found.groups]
-    except PackError as error:
+        done = outputs.all_inspected(found.groups, options)
+    except (PackError, StoppedError) as error:
         complain(str(error))
         return 2
     finally:
@@ -135,6 +160,16 @@ def _read_by(groups: tuple[Group, ...]) -> list[str]:
     return found
 
 
+def _count(text: str) -> int:
+    try:
+        number = int(text)
+    except ValueError:
+        number = 0
+    if not 1 <= number <= _MOST_JOBS:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of processes: write one from 1 to {_MOST_JOBS}")
+    return number
+
+
 class _Outputs:
     """Inspects with what the outputs need, and writes them; what no option says comes from the settings of the first builds named."""
 
@@ -144,6 +179,7 @@ class _Outputs:
         self.targets = tuple(Target(target.format or usual, target.file) for target in targets)
         self.working = options.working if options.working is not None else bool(settings and settings.working)
         self.assumed = options.assumed if options.assumed is not None else bool(settings and settings.assumed)
+        self.told_to_people = all(target.format in ("text", "json") for target in self.targets)  # and to no service
         self.changes = {
             "only": tuple(options.only),
             "only_state": options.state,
@@ -151,13 +187,24 @@ class _Outputs:
             "assumed": self.assumed or any(target.format == "json" for target in self.targets),
         }
 
+    def all_inspected(self, groups: tuple[Group, ...], options: argparse.Namespace) -> list[tuple[Group, Result]]:
+        """Inspect each group; a handful of builds in this process, at once."""
+        count = sum(len(group.gathered.paths) for group in groups)
+        if count <= HANDFUL and not (options.jobs or options.cache):
+            return [(group, self.inspected(group)) for group in groups]
+        from ohmwright.commands.scale.running import inspected, reader_of
+
+        results = [group.told(result) for group, result in zip(groups, inspected(groups, self.changes, options), strict=True)]
+        if not self.told_to_people:
+            pairs = zip(groups, results, strict=True)
+            results = [group.at_home(result, reader_of(group.gathered.root)) for group, result in pairs]
+        return list(zip(groups, results, strict=True))
+
     def inspected(self, group: Group) -> Result:
         inspect_options = replace(group.options, **self.changes)
         loader = Loader(FolderFiles(group.gathered.root))
         result = group.told(inspect_files(group.gathered.paths, loader, inspect_options))
-        if all(target.format in ("text", "json") for target in self.targets):
-            return result
-        return group.at_home(result, loader.text)  # kept only where a report tells places to a service
+        return result if self.told_to_people else group.at_home(result, loader.text)
 
     def write(self, result: Result) -> bool:
         """Write every output; tell whether all of them could be."""
@@ -190,7 +237,7 @@ def _joined(results: list[Result]) -> Result:
     first = results[0]
     if len(results) == 1:
         return first
-    builds = tuple(build for result in results for build in result.builds)
+    builds = reduce(lambda some, more: some + more, (result.builds for result in results))  # type: ignore[operator]
     errors = tuple(error for result in results for error in result.errors)
     settings = tuple(told for result in results for told in result.settings)
     return Result(first.version, first.today, first.packs, builds, errors, settings)

@@ -73,6 +73,7 @@ def _rows(group: Group, options: argparse.Namespace) -> Iterator[tuple[str, str,
     yield row("site", " ".join(settings.site.split()) or "as each build says", None)
     yield row("builds", ", ".join(options.paths or settings.builds) or "those named", options.paths or None)
     yield row("baseline", options.baseline or settings.baseline or "none", options.baseline)
+    yield row("cache", options.cache or settings.cache or "the user's own folder", options.cache)
     yield row("output format", _format(options, settings), options.outputs, "output", "format")
     yield row("output working", _flag(_either(options.working, settings.working)), options.working, "output", "working")
     yield row("output assumed", _flag(_either(options.assumed, settings.assumed)), options.assumed, "output", "assumed")

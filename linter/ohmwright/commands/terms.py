@@ -96,11 +96,16 @@ class Group:
 
     def at_home(self, result: Result, text: Callable[[str], str]) -> Result:
         """Return a result whose builds know their bar and where they lie in their repository; `text` returns what was read of a path."""
+        below = _below_the_top(self.gathered.root)
+        builds = result.builds
+        if not isinstance(builds, tuple):  # they are made when somebody asks, and files are read then
+            home = Home(below, text)
+            return replace(result, builds=builds.changed(lambda build: replace(build, bar=self.bar, home=home)))  # type: ignore[attr-defined]
         texts = {
             path: text(path) for path in set(_files_told(result))
         }  # and not the reader, which holds all that was made of them
-        home = Home(_below_the_top(self.gathered.root), lambda path: texts.get(path, ""))
-        return replace(result, builds=tuple(replace(build, bar=self.bar, home=home) for build in result.builds))
+        home = Home(below, lambda path: texts.get(path, ""))
+        return replace(result, builds=tuple(replace(build, bar=self.bar, home=home) for build in builds))
 
 
 def _files_told(result: Result) -> Iterator[str]:

@@ -46,6 +46,7 @@ KEYS: dict[str, Key] = {
     "site": Key("word"),
     "builds": Key("paths"),
     "baseline": Key("path"),
+    "cache": Key("path"),
     "left-out": Key(
         "entries",
         keys={"path": Key("pattern"), "family": Key("word"), "because": _BECAUSE},

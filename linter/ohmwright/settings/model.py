@@ -78,6 +78,7 @@ class Settings:
     site: str = ""
     builds: tuple[str, ...] = ()
     baseline: str = ""
+    cache: str = ""
     left_out: tuple[LeftOut, ...] = ()
     grades: tuple[GradeChange, ...] = ()
     accepted: tuple[Accepted, ...] = ()

@@ -85,6 +85,7 @@ def _settings(document: Mapping[str, Any], places: _Places, file: str, folder: s
         site=site,
         builds=tuple(document.get("builds", ())),
         baseline=document.get("baseline", ""),
+        cache=document.get("cache", ""),
         left_out=tuple(
             LeftOut(what, item[what], " ".join(item["because"].split()), places.value(("left-out", number, what)))
             for number, item in enumerate(document.get("left-out", ()))

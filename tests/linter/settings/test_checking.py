@@ -103,7 +103,7 @@ def test_nothing_said_is_not_false() -> None:
         ("[output]\nasumed = true", 2, 1, "There is no key 'asumed' in 'output'. Keys near this one: assumed."),
         ('[output]\nbar = "note"', 2, 1, "There is no key 'bar' in 'output'. 'bar' stands before the first table."),
         ('basys = "iec"', 1, 1, "There is no setting 'basys'. Settings near this one: basis."),
-        ('zzz = "iec"', 1, 1, "There is no setting 'zzz'. Settings: basis, bar, require-checked, states, site, builds, baseline, left-out, grades, accepted, output."),
+        ('zzz = "iec"', 1, 1, "There is no setting 'zzz'. Settings: basis, bar, require-checked, states, site, builds, baseline, cache, left-out, grades, accepted, output."),
         ('severity = "note"', 1, 1, "There is no setting 'severity'. It belongs into 'grades'."),
         ('\n\n  "bä.r" = 1', 3, 3, "There is no setting 'bä.r'."),
     ],
