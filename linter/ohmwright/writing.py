@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
 __all__ = ["write_whole"]
 
 
-def write_whole(path: Path, text: str) -> str:
-    """Put a text (UTF-8, LF) in the place of a file; return why that could not be done, "" where it could.
+def write_whole(path: Path, text: str | Iterable[str]) -> str:
+    """Put a text (UTF-8, LF), whole or in pieces, in the place of a file; return why that could not be done, "" where it could.
 
     Whatever happens, the old file or the new one is there, never a part. A link is followed; what is no plain file (a terminal, a pipe) is written
     to as it is.
     """
     import tempfile
 
+    pieces = (text,) if isinstance(text, str) else text
     temporary = ""
     try:
         place = Path(os.path.realpath(path))
@@ -24,12 +26,13 @@ def write_whole(path: Path, text: str) -> str:
             if place.is_dir():
                 return f"{path} is a folder"
             with open(place, "w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
+                stream.writelines(pieces)
             return ""
         mode = os.stat(place).st_mode & 0o7777 if place.exists() else 0o666 & ~_mask()
         descriptor, temporary = tempfile.mkstemp(prefix=f".{place.name[:100]}.", suffix=".tmp", dir=place.parent)
         with os.fdopen(descriptor, "wb") as writing:
-            writing.write(text.encode("utf-8", "backslashreplace"))
+            for piece in pieces:
+                writing.write(piece.encode("utf-8", "backslashreplace"))
             writing.flush()
             os.fsync(writing.fileno())
         os.chmod(temporary, mode)

@@ -42,12 +42,13 @@ def complain(message: str) -> None:
     print(f"ohmwright: {clean(message)}", file=sys.stderr)
 
 
-def put(text: str) -> None:
-    """Write text to the output, whatever its encoding can hold."""
+def put(text: str | Iterable[str]) -> None:
+    """Write text, whole or in pieces, to the output, whatever its encoding can hold."""
     encoding = sys.stdout.encoding or "utf-8"
-    for start in range(0, len(text), _AT_ONCE):  # a large report is not held three times
-        piece = text[start : start + _AT_ONCE]
-        sys.stdout.write(piece if piece.isascii() else piece.encode(encoding, "replace").decode(encoding))
+    for whole in (text,) if isinstance(text, str) else text:
+        for start in range(0, len(whole), _AT_ONCE):  # a large report is not held three times
+            piece = whole[start : start + _AT_ONCE]
+            sys.stdout.write(piece if piece.isascii() else piece.encode(encoding, "replace").decode(encoding))
     sys.stdout.flush()
 
 
@@ -103,9 +104,9 @@ class Limits:
     what they left behind is cleared once it is much: the command switches the collector off, for one build alone is over before it would pay.
     """
 
-    def __init__(self, seconds: float, megabytes: float, cleared_after: int = _CLEARED_AFTER) -> None:
+    def __init__(self, seconds: float, megabytes: float, cleared_each: int = 0) -> None:
         self.seconds = seconds
-        self._cleared_after = cleared_after
+        self._cleared_each = cleared_each  # builds, where nothing of them stays
         self.megabytes = megabytes
         self._before: tuple[int, int] | None = None  # the limits that the system had
         self._builds = 0
@@ -133,8 +134,9 @@ class Limits:
 
     def _clear(self) -> None:
         """Clear away what earlier builds left behind, once it is much."""
-        held = _bytes_held()
-        much = held[1] > self._cleared + self._cleared_after if held else self._builds % _CLEARED_AFTER_BUILDS == 0
+        held = _bytes_held() if not self._cleared_each else None
+        each = self._cleared_each or _CLEARED_AFTER_BUILDS
+        much = held[1] > self._cleared + _CLEARED_AFTER if held else self._builds % each == 0
         self._builds += 1
         if self._builds > 1 and much:
             import gc

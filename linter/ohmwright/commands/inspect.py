@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 import os
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import reduce
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.resolve import Loader
@@ -32,6 +34,10 @@ from ohmwright.results import Result
 from ohmwright.rules import PackError
 
 _MOST_JOBS = 256
+_NOT_WITH_JOIN = (
+    "paths", "share", "part", "changed", "write_baseline", "show_settings", "basis", "states", "state", "only", "settings", "baseline", "today",
+    "require_checked", "jobs", "cache", "no_implied",
+)  # fmt: skip
 HANDFUL = 8  # builds: over before a second process has begun
 
 __all__ = ["BARS", "add_options", "exit_code", "run"]
@@ -61,6 +67,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--changed", action="store_true",
         help="the paths are files that changed: inspect the builds among them and those that read one (-: names from standard input, each ended by a zero byte)",
     )  # fmt: skip
+    parser.add_argument("--share", metavar="I/N", type=_share, help="inspect one of so many shares of the builds")
+    parser.add_argument("--part", metavar="FILE", help="write what is found to a file that --join takes")
+    parser.add_argument("--join", metavar="FILE", nargs="+", help="put together what the shares of a run wrote with --part")
     add_settings(parser)
     parser.add_argument(
         "--show-settings", action="store_true", help="say what holds and where it was said, and inspect nothing"
@@ -95,12 +104,18 @@ def run(options: argparse.Namespace) -> int:
             from ohmwright.commands.show_settings import show_settings
 
             return show_settings(options, limits)
+        if options.join:
+            return _run_joined(options, targets)
         found = groups_of(options, limits)
         problem = unknown_basis(options.basis) or unknown_rules(options.only) or _cannot_be_written(options, found.groups)
         problem = problem or in_the_way(targets, _read_by(found.groups) if any(target.file for target in targets) else ())
         if problem:
             complain(problem)
             return 2
+        if options.share:
+            from ohmwright.commands.scale.sharing import shared
+
+            found = replace(found, groups=shared(found.groups, options.share))
         outputs = _Outputs(targets, options, found.groups)
         done = outputs.all_inspected(found.groups, options)
     except (PackError, StoppedError) as error:
@@ -117,6 +132,8 @@ def run(options: argparse.Namespace) -> int:
         from ohmwright.commands.writing_baselines import write_baselines
 
         codes.append(write_baselines(done))
+    if options.part and not outputs.write_part(options, done, found.wrong):
+        codes.append(2)
     if not outputs.write(_joined([result for _, result in done])):
         codes.append(2)
     return max(codes)
@@ -124,8 +141,15 @@ def run(options: argparse.Namespace) -> int:
 
 def _contradiction(options: argparse.Namespace) -> str:
     """Return which options cannot stand together, "" where all can."""
+    if options.join:
+        given = [name for name in _NOT_WITH_JOIN if getattr(options, name)]
+        if given:
+            names = ", ".join("paths" if name == "paths" else f"--{name.replace('_', '-')}" for name in given)
+            return f"--join takes what was found as it was found: leave out {names}"
     if not options.write_baseline:
         return ""
+    if options.share:
+        return "a baseline holds everything that is found: leave out --share"
     if options.baseline == "none":
         return "--write-baseline needs a file: --baseline none names none"
     if options.only or options.state or options.no_implied:
@@ -160,6 +184,27 @@ def _read_by(groups: tuple[Group, ...]) -> list[str]:
     return found
 
 
+def _run_joined(options: argparse.Namespace, targets: tuple[Target, ...]) -> int:
+    """Write what the parts of a run found; return the exit code of the whole."""
+    from ohmwright.commands.scale.parts import join
+
+    problem = in_the_way(targets, options.join)
+    if problem:
+        complain(problem)
+        return 2
+    joined = join(options.join, BARS[options.bar] if options.bar else None)
+    outputs = _Outputs(targets, options, (), joined.usual)
+    codes = [exit_code(group.result, group.bar, group.require_checked, group.is_empty) for group in joined.groups]
+    good = outputs.write(_joined([group.result for group in joined.groups]))
+    return max(*codes, 0 if good and not joined.wrong else 2)
+
+
+def _share(text: str) -> tuple[int, int]:
+    from ohmwright.commands.scale.sharing import share_of
+
+    return share_of(text)
+
+
 def _count(text: str) -> int:
     try:
         number = int(text)
@@ -173,28 +218,34 @@ def _count(text: str) -> int:
 class _Outputs:
     """Inspects with what the outputs need, and writes them; what no option says comes from the settings of the first builds named."""
 
-    def __init__(self, targets: tuple[Target, ...], options: argparse.Namespace, groups: tuple[Group, ...]) -> None:
+    def __init__(
+        self, targets: tuple[Target, ...], options: argparse.Namespace, groups: tuple[Group, ...], usual: Sequence[Any] = ()
+    ) -> None:
         settings = groups[0].settings if groups else None
-        usual = (settings.format if settings is not None else "") or "text"
-        self.targets = tuple(Target(target.format or usual, target.file) for target in targets)
-        self.working = options.working if options.working is not None else bool(settings and settings.working)
-        self.assumed = options.assumed if options.assumed is not None else bool(settings and settings.assumed)
+        said = (settings.format, settings.working, settings.assumed) if settings is not None else usual or ("", None, None)
+        self.usual = said
+        self.pieces: Any = ()
+        self.targets = tuple(Target(target.format or said[0] or "text", target.file) for target in targets)
+        self.working = options.working if options.working is not None else bool(said[1])
+        self.assumed = options.assumed if options.assumed is not None else bool(said[2])
         self.told_to_people = all(target.format in ("text", "json") for target in self.targets)  # and to no service
         self.changes = {
             "only": tuple(options.only),
             "only_state": options.state,
             "implied": not options.no_implied,
-            "assumed": self.assumed or any(target.format == "json" for target in self.targets),
+            "assumed": self.assumed or bool(options.part) or any(target.format == "json" for target in self.targets),
         }
 
     def all_inspected(self, groups: tuple[Group, ...], options: argparse.Namespace) -> list[tuple[Group, Result]]:
         """Inspect each group; a handful of builds in this process, at once."""
         count = sum(len(group.gathered.paths) for group in groups)
-        if count <= HANDFUL and not (options.jobs or options.cache):
+        if count <= HANDFUL and not (options.jobs or options.cache or options.part):
             return [(group, self.inspected(group)) for group in groups]
         from ohmwright.commands.scale.running import inspected, reader_of
 
-        results = [group.told(result) for group, result in zip(groups, inspected(groups, self.changes, options), strict=True)]
+        found = inspected(groups, self.changes, options)
+        self.pieces = found.pieces
+        results = [group.told(result) for group, result in zip(groups, found.results, strict=True)]
         if not self.told_to_people:
             pairs = zip(groups, results, strict=True)
             results = [group.at_home(result, reader_of(group.gathered.root)) for group, result in pairs]
@@ -205,6 +256,12 @@ class _Outputs:
         loader = Loader(FolderFiles(group.gathered.root))
         result = group.told(inspect_files(group.gathered.paths, loader, inspect_options))
         return result if self.told_to_people else group.at_home(result, loader.text)
+
+    def write_part(self, options: argparse.Namespace, done: list[tuple[Group, Result]], wrong: bool) -> bool:
+        """Write what was found for joining; tell whether that could be done."""
+        from ohmwright.commands.scale.parts import write_part
+
+        return write_part(options.part, options.share or (1, 1), done, self.pieces(), wrong, self.usual)
 
     def write(self, result: Result) -> bool:
         """Write every output; tell whether all of them could be."""
@@ -222,13 +279,13 @@ class _Outputs:
                 good = False
         return good
 
-    def _text(self, target: Target, result: Result) -> str:
+    def _text(self, target: Target, result: Result) -> str | Iterable[str]:
         writer = import_module(WRITERS[target.format])
         if target.format == "text":
             colour = not target.file and colour_wanted()
             text: str = writer.write(result, writer.TextOptions(self.working, self.assumed, colour))
             return text
-        written: str = writer.write(result)
+        written: str | Iterable[str] = writer.pieces(result) if target.format == "json" else writer.write(result)
         return written
 
 

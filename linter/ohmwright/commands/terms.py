@@ -20,7 +20,7 @@ from ohmwright.paths import Gathered, Roots, gather
 from ohmwright.results import Home, LeftOutHere, Regraded, Result, SettingsTold
 from ohmwright.settings.model import OFF, Settings
 
-__all__ = ["BARS", "Group", "Groups", "add_settings", "groups_of"]
+__all__ = ["BARS", "Group", "Groups", "add_settings", "counted_again", "files_told", "groups_of", "home_below"]
 
 BARS = {"error": Severity.ERROR, "warning": Severity.WARNING, "note": Severity.NOTE}
 
@@ -48,7 +48,7 @@ class Group:
 
     @property
     def is_empty(self) -> bool:
-        """Tell whether the settings leave out every file of the group."""
+        """Tell whether there is no file to inspect: the settings leave out all, or other shares hold them."""
         return not self.gathered.paths
 
     def told(self, result: Result) -> Result:
@@ -96,19 +96,19 @@ class Group:
 
     def at_home(self, result: Result, text: Callable[[str], str]) -> Result:
         """Return a result whose builds know their bar and where they lie in their repository; `text` returns what was read of a path."""
-        below = _below_the_top(self.gathered.root)
+        below = home_below(self.gathered.root)
         builds = result.builds
         if not isinstance(builds, tuple):  # they are made when somebody asks, and files are read then
             home = Home(below, text)
             return replace(result, builds=builds.changed(lambda build: replace(build, bar=self.bar, home=home)))  # type: ignore[attr-defined]
         texts = {
-            path: text(path) for path in set(_files_told(result))
+            path: text(path) for path in set(files_told(result))
         }  # and not the reader, which holds all that was made of them
         home = Home(below, lambda path: texts.get(path, ""))
         return replace(result, builds=tuple(replace(build, bar=self.bar, home=home) for build in builds))
 
 
-def _files_told(result: Result) -> Iterator[str]:
+def files_told(result: Result) -> Iterator[str]:
     """Yield the path of each place that a report may tell."""
     for build in result.builds:
         for judged in (*build.findings, *build.waived, *build.baselined):
@@ -121,13 +121,19 @@ def _files_told(result: Result) -> Iterator[str]:
         yield from (item.outcome.span.path for item in build.not_checked)
 
 
-def _below_the_top(root: Path) -> str:
+def home_below(root: Path) -> str:
     """Return the path of a root from the top of its repository, with "/" at its end; "" where it lies in none, or is its top."""
     for folder in (root, *root.parents):
         if os.path.lexists(folder / ".git"):
             path = root.relative_to(folder).as_posix()
             return "" if path == "." else f"{path}/"
     return ""
+
+
+def counted_again(told: SettingsTold, result: Result) -> SettingsTold:
+    """Return what is told of settings with the counts of another result."""
+    grades = tuple(replace(item, count=_count(result, item.grade)) for item in told.grades)
+    return replace(told, grades=grades, held=sum(len(build.baselined) for build in result.builds))
 
 
 def _count(result: Result, grade: str) -> int:

@@ -7,7 +7,7 @@ that is not finite is not known.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from math import isfinite
 from typing import Any
 
@@ -27,6 +27,7 @@ __all__ = [
     "laid_out_list",
     "number_or_null",
     "pass_in_json",
+    "pieces",
     "promise_in_json",
     "reference_in_json",
     "span_in_json",
@@ -39,10 +40,24 @@ SCHEMA = 1
 
 def write(result: Result) -> str:
     """Return the document of a whole run."""
-    return laid_out(_document(result))
+    return "".join(pieces(result))
 
 
-def _document(result: Result) -> dict[str, Any]:
+def pieces(result: Result) -> Iterator[str]:
+    """Yield the document of a whole run in pieces, of which one build after the other is made."""
+    sign = "{\n "
+    for key, value in _head(result).items():
+        yield f"{sign}{json.dumps(key)}: {_laid(value, 1, 2)}"
+        sign = ",\n "
+    yield f'{sign}"builds": '
+    sign = "[\n  "
+    for build in result.builds:
+        yield f"{sign}{_laid(_build(build), 2, 1)}"
+        sign = ",\n  "
+    yield "\n ]\n}\n" if result.builds else "[]\n}\n"
+
+
+def _head(result: Result) -> dict[str, Any]:
     return {
         "ohmwright": result.version,
         "schema": SCHEMA,
@@ -55,7 +70,6 @@ def _document(result: Result) -> dict[str, Any]:
                 for error in result.errors
             ],
         },
-        "builds": [_build(build) for build in result.builds],
     }
 
 
@@ -285,10 +299,13 @@ def laid_out_list(items: list[dict[str, Any]]) -> str:
 
 
 def _whole(value: Any, deepest: int) -> str:
-    pieces: list[str] = []
-    _lay(value, 0, deepest, pieces.append)
-    pieces.append("\n")
-    return "".join(pieces)
+    return f"{_laid(value, 0, deepest)}\n"
+
+
+def _laid(value: Any, indent: int, deepest: int) -> str:
+    written: list[str] = []
+    _lay(value, indent, deepest, written.append)
+    return "".join(written)
 
 
 def _lay(value: Any, indent: int, deepest: int, put: Callable[[str], None]) -> None:

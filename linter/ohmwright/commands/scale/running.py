@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -19,19 +19,19 @@ from ohmwright.commands.scale.cache_places import cache_place
 from ohmwright.commands.scale.keeping import Builds, Packed, Shelf
 from ohmwright.commands.scale.pieces import Joiner
 from ohmwright.commands.scale.progress import Progress
-from ohmwright.commands.scale.tasks import CLEARED_AFTER, Done, Inspector, Task
+from ohmwright.commands.scale.tasks import CLEARED_EACH, Done, Inspector, Task
 from ohmwright.commands.scale.workers import Workers, processors
 from ohmwright.commands.terms import Group
 from ohmwright.inspecting import InspectOptions
-from ohmwright.results import Result
+from ohmwright.results import Result, RunError
 from ohmwright.rules import installed_packs
 
 _HANDFUL = 8  # builds: over before a second process has begun
 
-__all__ = ["inspected", "reader_of"]
+__all__ = ["Inspected", "inspected", "joined_builds", "reader_of"]
 
 
-def inspected(groups: Sequence[Group], changes: Mapping[str, Any], options: argparse.Namespace) -> list[Result]:
+def inspected(groups: Sequence[Group], changes: Mapping[str, Any], options: argparse.Namespace) -> Inspected:
     """Inspect the builds of several roots; PackError and FailedError as they come."""
     told = [(str(group.gathered.root), replace(group.options, budget=Budget, **changes)) for group in groups]
     tasks: list[Task] = [(number, path) for number, group in enumerate(groups) for path in group.gathered.paths]
@@ -57,12 +57,42 @@ def inspected(groups: Sequence[Group], changes: Mapping[str, Any], options: argp
     problem = cache.close() if cache is not None else ""
     if problem:
         complain(problem)
-    return [run.result(number) for number in range(len(groups))]
+    return Inspected([run.result(number) for number in range(len(groups))], run)
+
+
+class Inspected:
+    """What was found, by root, and the pieces that it is made of."""
+
+    def __init__(self, results: list[Result], run: _Many) -> None:
+        self.results = results
+        self._run = run
+
+    def pieces(self) -> Iterator[tuple[int, str, bytes]]:
+        """Yield each file, by the number of its root and its path, with its packed piece."""
+        for number, (group, path) in enumerate(self._run.tasks):
+            yield group, path, self._run.shelf.get(number)
 
 
 def reader_of(root: Path) -> Callable[[str], str]:
     """Return what reads the files of a root when a report asks for one."""
     return lru_cache(64)(lambda path: FolderFiles(root).read(path).text)
+
+
+def joined_builds(shelf: Shelf, pieces: Iterable[tuple[str, int, bool]]) -> tuple[Builds, tuple[RunError, ...]]:
+    """Return the builds of one root, and what went wrong in the run; pieces come in the order of their paths, each with its number and whether it is plain."""
+    builds = Builds(shelf)
+    joiner = Joiner()
+    for path, number, is_plain in pieces:
+        if is_plain and not joiner.concerns(path):
+            joiner.named(path)
+            builds.add(path, number)
+        else:
+            packed = Packed(shelf.get(number))
+            builds.add(path, joiner.joined(packed.piece(lambda packed=packed: packed)))  # type: ignore[misc]
+    for build in joiner.readers():
+        builds.add(build.path, build)
+    builds.sort()
+    return builds, tuple(joiner.errors)
 
 
 class _Many:
@@ -108,7 +138,7 @@ class _Many:
         """Inspect what is left in this process."""
         if not left:
             return
-        limits = Limits(*self.budget, CLEARED_AFTER)
+        limits = Limits(*self.budget, CLEARED_EACH)
         inspector = Inspector(list(self.groups), limits)
         try:
             for number in left:
@@ -118,22 +148,10 @@ class _Many:
 
     def result(self, group: int) -> Result:
         """Return the result of one root."""
-        builds = Builds(self.shelf)
-        joiner = Joiner()
-        for number, (of, path) in enumerate(self.tasks):
-            if of != group:
-                continue
-            if number in self._beside or joiner.concerns(path):
-                packed = Packed(self.shelf.get(number))
-                builds.add(path, joiner.joined(packed.piece(lambda packed=packed: packed)))  # type: ignore[misc]
-            else:
-                joiner.named(path)
-                builds.add(path, number)
-        for build in joiner.readers():
-            builds.add(build.path, build)
-        builds.sort()
+        mine = [(path, number, number not in self._beside) for number, (of, path) in enumerate(self.tasks) if of == group]
+        builds, errors = joined_builds(self.shelf, mine)
         packs = tuple((pack.name, pack.version) for pack in installed_packs())
-        return Result(__version__, self.groups[group][1].today.isoformat(), packs, builds, tuple(joiner.errors))
+        return Result(__version__, self.groups[group][1].today.isoformat(), packs, builds, errors)
 
 
 def _cache(groups: Sequence[Group], told: Sequence[tuple[str, InspectOptions]], options: argparse.Namespace) -> Cache | None:

@@ -19,9 +19,9 @@ from ohmwright.inspecting import InspectOptions, Run
 from ohmwright.results import BuildResult, RunError
 from ohmwright.rules import installed_packs
 
-__all__ = ["CLEARED_AFTER", "Done", "Inspector", "Task", "content", "lost"]
+__all__ = ["CLEARED_EACH", "Done", "Inspector", "Task", "content", "lost"]
 
-CLEARED_AFTER = 100_000_000  # bytes more than after the last clearing: results do not stay, so that little is held
+CLEARED_EACH = 8  # builds: nothing of them stays, so that clearing costs no more than what is cleared
 _MOST_KNOWN = 256  # files that stay read for the builds that share them
 
 Task = tuple[int, str]  # the group of a build, and its path from the root of that
