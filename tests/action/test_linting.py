@@ -17,11 +17,16 @@ import yaml
 
 ROOT = Path(__file__).resolve().parents[2]
 ACTION = ROOT / ".github" / "actions" / "review"
-WORKFLOWS = [*sorted((ROOT / ".github" / "workflows").glob("*.yml")), ROOT / "examples" / "review" / "github-workflow.yml"]
+WORKFLOWS = [
+    *sorted((ROOT / ".github" / "workflows").glob("*.yml")),
+    *sorted((ROOT / "examples" / "review").glob("github-*.yml")),
+]
 SCRIPTS = [*sorted(ACTION.glob("*.sh")), ROOT / "examples" / "review" / "review.sh"]
 SEEN = {
     "actions/checkout@3d3c42e5aac5ba805825da76410c181273ba90b1 # v7.0.1": "pytest 9.2.0",
     "actions/setup-python@5fda3b95a4ea91299a34e894583c3862153e4b97 # v7.0.0": "pytest 9.2.0",
+    "actions/upload-artifact@cf430e030ddbb5b0abf93d22962f4752f3646cd9 # v7.0.2": "pytest 9.2.0",
+    "actions/download-artifact@9000827ccba6bdab643e8b6fd33ac0654aef8333 # v8.0.2": "pytest 9.2.0",
     "github/codeql-action/upload-sarif@0d579ffd059c29b07949a3cce3983f0780820c98 # v4.32.6": "attrs 26.1.0",
 }
 OWN = "your-organisation/ohmwright/.github/actions/review@" + "0" * 40  # to be filled in by whoever copies the example

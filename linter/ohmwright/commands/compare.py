@@ -6,7 +6,7 @@ import argparse
 from importlib import import_module
 from pathlib import Path
 
-from ohmwright.commands.common import add_budget, add_today, colour_wanted, complain, put, unknown_basis
+from ohmwright.commands.common import StoppedError, add_budget, add_today, colour_wanted, complain, put, unknown_basis
 from ohmwright.commands.outputs import Target, add_outputs, in_the_way, planned
 from ohmwright.commands.terms import BARS, add_settings
 from ohmwright.comparing.model import Comparison
@@ -26,7 +26,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Declare the options of the command."""
     parser.add_argument(
         "what",
-        nargs="+",
+        nargs="*",
         metavar="OLD NEW|OLD..NEW",
         help="two files, folders or revisions, or a range of revisions; then paths",
     )
@@ -48,6 +48,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--states", choices=("declared", "reached"), help="with reached also look at every state that a box can get into"
     )
+    parser.add_argument("--share", metavar="I/N", type=_share, help="inspect one of so many shares of the builds that changed")
+    parser.add_argument("--part", metavar="FILE", help="write what is found to a file that --join takes")
+    parser.add_argument(
+        "--join", metavar="FILE", nargs="+", help="put together what the shares of a comparison wrote with --part"
+    )
     add_settings(parser)
     parser.add_argument("--baseline", metavar="FILE|none", help="findings that are known, in place of the baseline of OLD")
     add_today(parser)
@@ -60,7 +65,10 @@ def run(options: argparse.Namespace) -> int:
     if problem:
         complain(problem)
         return 2
-    from ohmwright.commands.comparing_sides import compared
+    if bool(options.what) == bool(options.join):
+        complain("name two files, folders or revisions, or a range such as main..HEAD; --join stands alone")
+        return 2
+    from ohmwright.commands.comparing_sides import found_of, put_together
     from ohmwright.commands.git_objects import GitError
 
     try:
@@ -68,19 +76,38 @@ def run(options: argparse.Namespace) -> int:
         if problem:
             complain(problem)
             return 2
-        found = compared(options)
-    except (PackError, GitError) as error:
+        if options.join:
+            from ohmwright.commands.scale.comparison_parts import join
+
+            shares = join(options.join)
+        else:
+            share = found_of(options)
+            if share is None:
+                return 2
+            shares = [share]
+    except (PackError, GitError, StoppedError) as error:
         complain(str(error))
         return 2
-    if found is None:
-        return 2
-    code = max(exit_code(found.comparison, found.bars, options.bar_judgement), 2 if found.wrong else 0)
+    found = put_together(shares)
+    if options.part:
+        from ohmwright.commands.scale.comparison_parts import write_part
+
+        if not write_part(options.part, options.share or (1, 1), shares[0]):
+            return 2
+    bars = dict.fromkeys(found.bars, BARS[options.bar]) if options.bar else found.bars
+    code = max(exit_code(found.comparison, bars, options.bar_judgement), 2 if found.wrong else 0)
     return code if _written(targets, found.comparison) else 2
+
+
+def _share(text: str) -> tuple[int, int]:
+    from ohmwright.commands.scale.sharing import share_of
+
+    return share_of(text)
 
 
 def _named(options: argparse.Namespace) -> list[str]:
     """Return the files that a run reads as far as its command line names them."""
-    named = [*options.what, options.settings or "", options.baseline or ""]
+    named = [*options.what, *(options.join or ()), options.settings or "", options.baseline or ""]
     return [word for word in named if word]
 
 

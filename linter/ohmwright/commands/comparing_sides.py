@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -27,7 +27,7 @@ from ohmwright.findings import Severity
 from ohmwright.inspecting import inspect_files
 from ohmwright.results import BuildResult, Result, RunError
 
-__all__ = ["Compared", "compared"]
+__all__ = ["Compared", "Found", "found_of", "put_together"]
 
 
 @record
@@ -39,8 +39,39 @@ class Compared:
     wrong: bool = False
 
 
-def compared(options: argparse.Namespace) -> Compared | None:
-    """Compare what a command line names; None where nothing could be, which was said. PackError and GitError as they come."""
+@record
+class Found:
+    """What was found of the builds of one share: each by its place among all ("read …" for a file that others read), None where nothing is to be said.
+
+    `comparison` holds what is the same for all shares: everything but builds and errors, of which those of the old side stand in `before`.
+    """
+
+    comparison: Comparison
+    builds: Mapping[str, BuildChange | None]
+    before: tuple[RunError, ...]
+    after: tuple[RunError, ...]
+    bars: dict[str, Severity]
+    wrong: bool = False
+
+
+def put_together(shares: Sequence[Found]) -> Compared:
+    """Return the comparison that shares make together."""
+    builds = {key: item for found in shares for key, item in found.builds.items()}
+    told = tuple(item for key in sorted(builds) if (item := builds[key]) is not None)
+    first = shares[0].comparison
+    errors = dict.fromkeys(
+        error
+        for errors in ([found.before for found in shares], [found.after for found in shares])
+        for some in errors
+        for error in some
+    )
+    comparison = replace(first, builds=told, unchanged=first.unchanged + len(builds) - len(told), errors=tuple(errors))
+    bars = {path: bar for found in shares for path, bar in found.bars.items()}
+    return Compared(comparison, bars, any(found.wrong for found in shares))
+
+
+def found_of(options: argparse.Namespace) -> Found | None:
+    """Compare what a command line names, or a share of it; None where nothing could be, which was said. PackError and GitError as they come."""
     given, good = given_settings(options.settings)
     if not good:
         return None
@@ -51,7 +82,7 @@ def compared(options: argparse.Namespace) -> Compared | None:
     limits = Limits(*options.budget)
     try:
         run = _Run(options, sides, given, limits)
-        return run.compared() if run.is_fit() else None
+        return run.found() if run.is_fit() else None
     finally:
         limits.release()
         sides.close()
@@ -125,7 +156,7 @@ class _Run:
 
     # the work ----------------------------------------------------------------------------------------------------------
 
-    def compared(self) -> Compared:
+    def found(self) -> Found:
         changed = changed_files(self.sides)
         may_read = concerned(self.sides, changed)
         pairs = self._pairs(may_read)
@@ -140,8 +171,9 @@ class _Run:
                 )
                 worth.append((pair, names_of(pair.old.build, pair.new.build) if both else Names({}, {})))  # type: ignore[union-attr,arg-type]
         renames = _renames(worth)
-        results = self._inspected(0, [pair.old for pair, _ in worth if pair.old is not None], None)
-        after = self._inspected(1, [pair.new for pair, _ in worth if pair.new is not None], renames)
+        mine = self._mine(worth)
+        results = self._inspected(0, [pair.old for pair, _ in mine.values() if pair.old is not None], None)
+        after = self._inspected(1, [pair.new for pair, _ in mine.values() if pair.new is not None], renames)
         read = {
             self._from_top(file, item.path)
             for pair, _ in worth
@@ -151,13 +183,12 @@ class _Run:
         }
         judgement = [*self.put_away, *compared_marks(self.sides, self.marks)]
         judgement += compared_files(self.sides, changed, read.__contains__, renames)
-        builds: list[BuildChange] = []
         for pair, names in worth:
             judgement += self._claims(pair, names)
-            builds.append(self._change(pair, names, results.builds, after.builds))
-        builds += self._readers(worth, results.builds, after.builds)
+        builds = {f"{number:09}": self._change(*item, results.builds, after.builds) for number, item in mine.items()}
+        builds.update({f"read {item.path}": item for item in self._readers(worth, results.builds, after.builds)})
         known = dict.fromkeys(judgement)
-        errors = (*(error for error in results.errors if error.rule or error.pack), *after.errors)
+        before = tuple(error for error in results.errors if error.rule or error.pack)
         comparison = Comparison(
             __version__,
             next(iter(self.terms.values())).options.today.isoformat(),
@@ -165,15 +196,36 @@ class _Run:
             self.sides.old.tree.told,
             self.sides.new.tree.told,
             tuple(sorted(known, key=_order)),
-            tuple(change for change in builds if not change.is_quiet),
-            unchanged + pairs.untouched + sum(1 for change in builds if change.is_quiet),
+            (),
+            unchanged + pairs.untouched,
             tuple(sorted({terms.kept.file for terms in self.terms.values() if terms.kept.file})),
-            tuple(dict.fromkeys(errors)),
+            (),
             any(terms.options.require_checked for terms in self.terms.values()),
         )
-        bars = {(file.path): file.terms.bar for pair, _ in worth if (file := pair.new) is not None}
+        bars = {(file.path): file.terms.bar for pair, _ in mine.values() if (file := pair.new) is not None}
         unreadable = any(item.kind == "setting" and item.about.startswith("settings that") for item in comparison.judgement)
-        return Compared(comparison, bars, unreadable)
+        return Found(
+            comparison,
+            {key: None if item.is_quiet else item for key, item in builds.items()},
+            before,
+            tuple(after.errors),
+            bars,
+            unreadable,
+        )
+
+    def _mine(self, worth: list[tuple[Pair, Names]]) -> dict[int, tuple[Pair, Names]]:
+        """Return what is to be inspected, by its number: all of it, or a share."""
+        everything = dict(enumerate(worth))
+        share = getattr(self.options, "share", None)
+        if share is None:
+            return everything
+        from ohmwright.commands.scale.sharing import dealt
+
+        sizes = [
+            sum(len(item.text) for file in (pair.old, pair.new) if file and file.build for item in file.build.files)
+            for pair, _ in worth
+        ]
+        return {number: everything[number] for number, found in enumerate(dealt(sizes, share[1])) if found == share[0] - 1}
 
     def _pairs(self, may_read: Callable[[str], bool]) -> _Pairs:
         """Pair the builds of both sides: by path, then by content, then by title."""

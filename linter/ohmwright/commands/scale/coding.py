@@ -23,7 +23,7 @@ from ohmwright.findings import Severity
 from ohmwright.rules import Grade, PackError, Ready, Rule, installed_packs
 from ohmwright.values import Amount
 
-__all__ = ["CodingError", "read", "written"]
+__all__ = ["CodingError", "also", "read", "written"]
 
 
 class CodingError(Exception):
@@ -47,6 +47,14 @@ _LEFT_OUT = {results.BuildResult: frozenset({"home"})}  # what is not written: i
 _known: dict[str, Any] = {}  # what recurs, by its text
 _texts: dict[int, tuple[Any, str]] = {}  # the text of rules and grades by where they lie: they stay
 _ready: dict[str, Ready] = {}  # rules of the installed packs by name
+
+
+def also(*classes: type[Any]) -> None:
+    """Take in more records, in an order that does not change."""
+    for cls in classes:
+        if cls not in _SIGNS:
+            sign = _FIRST + len(_CLASSES)
+            _CLASSES[sign], _SIGNS[cls], _FIELDS[cls] = cls, sign, tuple(cls._record_defaults)
 
 
 def written(value: Any, by_name: bool = False) -> str:

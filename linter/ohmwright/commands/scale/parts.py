@@ -23,7 +23,7 @@ from ohmwright.commands.scale.cache import code_digest
 from ohmwright.commands.scale.coding import CodingError, read, written
 from ohmwright.commands.scale.keeping import Packed, Shelf
 from ohmwright.commands.scale.running import joined_builds, reader_of
-from ohmwright.commands.scale.sharing import Share
+from ohmwright.commands.scale.sharing import Share, complete
 from ohmwright.commands.terms import Group, counted_again, files_told, home_below
 from ohmwright.findings import Severity
 from ohmwright.results import Home, Result
@@ -167,16 +167,7 @@ def _hold_together(heads: dict[str, dict[str, Any]]) -> None:
             raise StoppedError(f"{file} and {first_file} are not of one run: program, day or number of shares differ")
         if _terms(head) != _terms(first):
             raise StoppedError(f"{file} and {first_file} are not of one run: settings, baseline or left-out files differ")
-    count = first["share"][1]
-    given = sorted(head["share"][0] for head in heads.values())
-    missing = [number for number in range(1, count + 1) if number not in given]
-    if missing:
-        words = ", ".join(map(str, missing[:20]))
-        raise StoppedError(
-            f"{'part' if len(missing) == 1 else 'parts'} {words} of {count} {'is' if len(missing) == 1 else 'are'} missing"
-        )
-    if len(given) > count:
-        raise StoppedError("one part is given twice")
+    complete({file: (head["share"][0], head["share"][1]) for file, head in heads.items()})
 
 
 def _terms(head: dict[str, Any]) -> list[Any]:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import argparse
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from ohmwright_grammar.files import MOST_BYTES, joined_path
 
+from ohmwright.commands.common import StoppedError
 from ohmwright.commands.terms import Group
 
-__all__ = ["MOST_SHARES", "Share", "dealt", "share_of", "shared"]
+__all__ = ["MOST_SHARES", "Share", "complete", "dealt", "share_of", "shared"]
 
 MOST_SHARES = 1000
 Share = tuple[int, int]
@@ -46,6 +47,23 @@ def dealt(sizes: Sequence[int], count: int) -> list[int]:
         found[place] = least
         held[least] += sizes[place]
     return found
+
+
+def complete(shares: Mapping[str, Share]) -> None:
+    """Make sure that shares, each by its file, are all of as many as there are; StoppedError where they are not."""
+    counts = {count for _, count in shares.values()}
+    if len(counts) > 1:
+        raise StoppedError("the parts are not of one run: their numbers of shares differ")
+    (count,) = counts
+    given = sorted(number for number, _ in shares.values())
+    missing = [number for number in range(1, count + 1) if number not in given]
+    if missing:
+        words = ", ".join(map(str, missing[:20]))
+        raise StoppedError(
+            f"{'part' if len(missing) == 1 else 'parts'} {words} of {count} {'is' if len(missing) == 1 else 'are'} missing"
+        )
+    if len(given) > count:
+        raise StoppedError("one part is given twice")
 
 
 def shared(groups: Sequence[Group], share: Share) -> tuple[Group, ...]:
