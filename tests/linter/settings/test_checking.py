@@ -152,15 +152,14 @@ def test_a_comment_may_have_as_many_points_as_it_likes() -> None:
 def test_hundreds_of_points_would_take_the_standard_reader_very_long() -> None:
     """The limit on points is there for a reason: the reader keeps every leading part of a key."""
     import tomllib
-    from time import perf_counter
+    from time import process_time
 
     def taken(points: int) -> float:
-        start = perf_counter()
+        start = process_time()
         tomllib.loads("a." * points + "b = 1")
-        return perf_counter() - start
+        return process_time() - start
 
-    taken(100)
-    assert taken(4000) > 50 * taken(100)
+    assert min(taken(4000) for _ in range(3)) > 50 * min(taken(100) for _ in range(20))
 
 
 # the schema ---------------------------------------------------------------------------------------------------------
