@@ -13,7 +13,7 @@ from importlib import import_module
 from types import ModuleType
 from typing import Any
 
-__all__ = ["StandingIn"]
+__all__ = ["LateLogging", "StandingIn"]
 
 
 class StandingIn:
@@ -24,7 +24,7 @@ class StandingIn:
 
     def __init__(self, modules: Mapping[str, tuple[str, ...]]) -> None:
         self._modules = modules
-        self._placed: list[_StandIn] = []
+        self._placed: list[ModuleType] = []
 
     def __enter__(self) -> None:
         for name, members in self._modules.items():
@@ -50,7 +50,52 @@ class _StandIn(ModuleType):
         return getattr(import_module(self.__name__), name)
 
 
-def _withdraw(module: _StandIn) -> None:
+class LateLogging:
+    """Let a stand-in take the place of `logging` inside of a `with` statement, for a library that makes one logger which stays silent.
+
+    The logger is made when something else than its handler and its level is asked for, or either is once more: then as the library made it.
+    """
+
+    def __init__(self, name: str) -> None:
+        self._logger = _Logger(name)
+        self._module: _StandIn | None = None
+
+    def __enter__(self) -> None:
+        if "logging" not in sys.modules:
+            module = _StandIn("logging")
+            module.__dict__.update({"CRITICAL": 50, "Logger": _Logger, "StreamHandler": lambda: None})
+            module.__dict__["getLogger"] = lambda name: self._logger
+            self._module = sys.modules["logging"] = module
+
+    def __exit__(self, *raised: object) -> None:
+        if self._module is not None:
+            _withdraw(self._module)
+            for name in ("CRITICAL", "Logger", "StreamHandler", "getLogger"):
+                self._module.__dict__.pop(name, None)
+        self._logger.is_set_up = True
+
+
+class _Logger:
+    """A logger with a handler for the terminal that lets nothing pass, made when it is asked for."""
+
+    def __init__(self, name: str) -> None:
+        self.is_set_up = False
+        self._name = name
+        self._made: Any = None
+
+    def __getattr__(self, name: str) -> Any:
+        if not self.is_set_up and name in ("addHandler", "setLevel"):
+            return lambda value: None
+        if self._made is None:
+            import logging
+
+            self._made = logging.getLogger(self._name)
+            self._made.addHandler(logging.StreamHandler())
+            self._made.setLevel(logging.CRITICAL)
+        return getattr(self._made, name)
+
+
+def _withdraw(module: ModuleType) -> None:
     """Give the place of a stand-in free."""
     if sys.modules.get(module.__name__) is module:
         del sys.modules[module.__name__]

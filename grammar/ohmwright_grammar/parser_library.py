@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ohmwright_grammar.late import StandingIn
+from ohmwright_grammar.late import LateLogging, StandingIn
 
 __all__ = ["LARK_VERSION", "Lark", "Token", "UnexpectedInput"]
 
@@ -26,7 +26,7 @@ _RARELY_USED: dict[str, tuple[str, ...]] = {
     "tempfile": (),
 }
 
-with StandingIn(_RARELY_USED):
+with LateLogging("lark"), StandingIn(_RARELY_USED):
     from lark import Lark, Token
     from lark import __version__ as _version
     from lark.exceptions import UnexpectedInput
