@@ -97,7 +97,9 @@ class Repository:
         `piped` what it prints goes through pipes, which have no size.
         """
         given_budget = ("--budget", budget) if budget else ()
-        if arguments[0] == "inspect" and "." in arguments:  # other processes and the user's cache are what the watch is there to tell
+        if (
+            arguments[0] == "inspect" and "." in arguments
+        ):  # other processes and the user's cache are what the watch is there to tell
             given_budget = (*given_budget, "--jobs", "1", "--cache", "none")
         before_run = snapshot(self.arena)
         places = {
