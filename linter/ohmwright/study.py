@@ -31,7 +31,7 @@ from ohmwright.circuit.series import Point
 from ohmwright.circuit.skeleton import Skeleton, bms_gate
 from ohmwright.solver.operation import Conflict, Fold, Operation
 from ohmwright.solver.solver import Solver
-from ohmwright.states.deriving import Anatomy, anatomy_of
+from ohmwright.states.anatomy import Anatomy, anatomy_of
 from ohmwright.states.setup import Setup
 from ohmwright.states.sockets import shared_halves
 

@@ -10,7 +10,8 @@ from ohmwright_grammar.model import Build
 
 from ohmwright.circuit.making import make_circuit
 from ohmwright.estimating import MOST_OBJECTS, megabytes_for, objects_of, states_that_fit
-from ohmwright.states.deriving import declared_setups, implied_setups
+from ohmwright.states.declared import declared_setups
+from ohmwright.states.implied import implied_setups
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study, StudyOptions
 

@@ -8,7 +8,7 @@ from ohmwright.circuit.graph import Consumer
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule
-from ohmwright.states.deriving import stored_setup
+from ohmwright.states.implied import stored_setup
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.charging import Charging

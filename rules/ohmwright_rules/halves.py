@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.states.setup import FULL_SUN
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.connector import Half, Pin

@@ -9,7 +9,7 @@ from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.records import record
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.states.reaching import levers_of
 from ohmwright.states.setup import FULL_SUN
 from ohmwright.study import SolvedState, Study

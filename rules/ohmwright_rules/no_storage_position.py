@@ -8,7 +8,7 @@ from dataclasses import replace
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.states.reaching import Lever, departures_of, levers_of
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair

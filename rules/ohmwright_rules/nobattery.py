@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import combinations, product
 
 from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.states.reaching import (
     Departure,
     Lever,

@@ -9,7 +9,7 @@ from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.states.setup import AS_DECLARED
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ohmwright.references import Step
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.battery import Battery

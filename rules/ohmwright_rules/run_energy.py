@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Step
-from ohmwright.states.deriving import resting_setup
+from ohmwright.states.implied import resting_setup
 from ohmwright.states.setup import AS_DECLARED, Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.inverter import Converter, Inverter

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 from ohmwright.references import Step
-from ohmwright.states.deriving import stored_setup
+from ohmwright.states.implied import stored_setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.records import record

@@ -22,7 +22,7 @@ from ohmwright.states.setup import DEFAULT_CHARGE, Level, Setup
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
 
-    from ohmwright.states.deriving import Anatomy
+    from ohmwright.states.anatomy import Anatomy
 
 __all__ = ["Joint", "Pack", "Packs", "Unit", "natural", "packs_of"]
 

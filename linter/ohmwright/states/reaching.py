@@ -15,7 +15,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright.circuit.graph import Circuit
 from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.deriving import Anatomy
+from ohmwright.states.anatomy import Anatomy
 from ohmwright.states.setup import Setup
 from ohmwright.states.sockets import shared_halves
 

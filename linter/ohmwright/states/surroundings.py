@@ -15,7 +15,7 @@ from ohmwright.states.setup import AS_DECLARED, Setup
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
 
-    from ohmwright.states.deriving import Anatomy
+    from ohmwright.states.anatomy import Anatomy
 
 __all__ = ["Mains", "warmths"]
 
