@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ohmwright.circuit.batteries import nominal_voltage, rest_voltage_of
+from ohmwright.circuit.batteries import capacity_of, nominal_voltage, rest_voltage_of
 from ohmwright.circuit.graph import Consumer
 from ohmwright.findings import (
     DoesNotApply,
@@ -154,11 +154,7 @@ def _silent(bank: tuple[Battery, ...]) -> str:
 
 def _main(study: Study) -> str:
     """Return the battery with the greatest capacity: the nominal voltage of the system is that of its bank."""
-
-    def size(battery: Battery) -> float:
-        return -float(battery.capacity.charge.nominal) if battery.capacity is not None else 0.0
-
-    return min(batteries(study), key=lambda battery: (size(battery), battery.name)).name
+    return min(batteries(study), key=lambda battery: (-capacity_of(battery), battery.name)).name
 
 
 def _field(study: Study, layout: Layout, bank: tuple[Battery, ...]) -> Field:

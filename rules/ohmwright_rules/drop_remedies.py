@@ -10,6 +10,7 @@ from ohmwright_grammar.quantities import Gauge
 from ohmwright_rules.basis import Basis
 from ohmwright_rules.sizing import gauges
 from ohmwright_rules.warm_copper import Part
+from ohmwright_rules.wording import named
 
 __all__ = ["thicker_or_shorter"]
 
@@ -43,7 +44,7 @@ def _area(part: Part) -> float:
 def _listed(names: list[str], otherwise: str) -> str:
     if len(names) > _NAMED:
         return otherwise
-    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    return named(names)
 
 
 def _thicker(basis: Basis, wires: list[Part], lost: float, allowed: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
+from ohmwright.circuit.banks import SHORT_OHM
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.study import Study
 from ohmwright_grammar.records import record
@@ -16,7 +17,6 @@ from ohmwright_rules.kept import kept
 
 __all__ = ["SHORT_OHM", "Field", "Layout", "Push", "joins", "layout_of"]
 
-SHORT_OHM = 0.1  # catalogue, C9: a loop below this is as good as a wire
 _SOFT = ("resistor", "diode")
 
 

@@ -195,7 +195,7 @@ def _finding(study: Study, chief: Port, members: list[Port]) -> Finding:
     else:
         names = sorted({port.part for port in members})
         subject = (chief.part, *names)
-        text = f"{chief.part}: the plus of {', '.join(names[:-1])} and {names[-1]} lies on its minus{seen}."
+        text = f"{chief.part}: the plus of {named(names)} lies on its minus{seen}."
         remedy = f"{_remedy(study, chief)} Or turn all the others round."
     place = f"from {members[0].plus} to {members[0].minus}"
     return Finding(

@@ -15,6 +15,7 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.carrying import Overload, Unjudged, judge_current
 from ohmwright_rules.conductors import basis_of, cable_of, gauge_of, is_cord, said_of_missing
 from ohmwright_rules.returning import ReturnFlow, return_nodes
+from ohmwright_rules.wording import named
 
 RULE = Rule(
     id="shared-return",
@@ -97,7 +98,7 @@ def _judge(study: Study, basis: Basis, wire: Branch, nodes: frozenset[str], flow
     return Finding(
         _GRADE,
         (wire.name,),
-        f"{wire.name}: {shown(total)} returns here {found.loading.when(wire.name)}, {_listed(feeds)}; this {gauge_of(wire)} is rated "
+        f"{wire.name}: {shown(total)} returns here {found.loading.when(wire.name)}, {named(feeds)}; this {gauge_of(wire)} is rated "
         f"for {allowed}.",
         wire.span,
         found.worst.measured,
@@ -112,7 +113,3 @@ def _judge(study: Study, basis: Basis, wire: Branch, nodes: frozenset[str], flow
         reference=found.reference,
         at_most=found.at_most,
     )
-
-
-def _listed(words: list[str]) -> str:
-    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else words[0]

@@ -12,6 +12,7 @@ from itertools import islice, product
 from ohmwright.circuit.graph import Branch
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.study import Study
+from ohmwright.unions import root_of
 from ohmwright_grammar.kinds.distribution import Diode
 from ohmwright_grammar.records import record
 
@@ -64,8 +65,8 @@ def joined(study: Study, open_gates: frozenset[str]) -> dict[str, int]:
         root = fixed[:]
         for gate, start, end in gated:
             if gate not in open_gates:
-                root[_find(root, start)] = _find(root, end)
-        at = {place: _find(root, place) for place in set(fixed)}
+                root[root_of(root, start)] = root_of(root, end)
+        at = {place: root_of(root, place) for place in set(fixed)}
         found = {node: at[fixed[place]] for node, place in number.items()}
         if len(known) < _MOST_KEPT:
             known[open_gates] = found
@@ -84,8 +85,8 @@ def joined_without(study: Study, names: Collection[str]) -> dict[str, int]:
     root = list(range(len(number)))
     for branch in study.circuit.branches:
         if _joins(study, branch) and branch.name not in names:
-            root[_find(root, number[branch.start])] = _find(root, number[branch.end])
-    return {node: _find(root, place) for node, place in number.items()}
+            root[root_of(root, number[branch.start])] = root_of(root, number[branch.end])
+    return {node: root_of(root, place) for node, place in number.items()}
 
 
 def _joins(study: Study, branch: Branch) -> bool:
@@ -94,12 +95,6 @@ def _joins(study: Study, branch: Branch) -> bool:
         return branch.kind != "resistor"
     part = study.part(branch.part)
     return not (isinstance(part, Diode) and part.job in _ACROSS)
-
-
-def _find(root: list[int], node: int) -> int:
-    while root[node] != node:
-        root[node] = node = root[root[node]]
-    return node
 
 
 def _wired(study: Study) -> tuple[dict[str, int], list[int], list[tuple[str, int, int]]]:
@@ -115,8 +110,8 @@ def _wired(study: Study) -> tuple[dict[str, int], list[int], list[tuple[str, int
         if branch.gate:
             gated.append((branch.gate, start, end))
         else:
-            root[_find(root, start)] = _find(root, end)
-    return number, [_find(root, place) for place in range(len(root))], gated
+            root[root_of(root, start)] = root_of(root, end)
+    return number, [root_of(root, place) for place in range(len(root))], gated
 
 
 def _all_joined(study: Study) -> tuple[_Joined, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterator
 
+from ohmwright.circuit.batteries import capacity_of
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Step
 from ohmwright.study import SolvedState, Study
@@ -128,7 +129,7 @@ class _Layouts:
         """Yield the poles from which drop is counted: of batteries, the largest first, then of converters and controllers."""
         batteries = [source for source in self.study.circuit.sources if isinstance(source.part, Battery)]
         usable = [source for source in batteries if source.name not in out]
-        for source in sorted(usable, key=lambda source: (-_capacity(source.part), source.name)):
+        for source in sorted(usable, key=lambda source: (-capacity_of(source.part), source.name)):
             yield source.plus
             yield source.minus
         for source in self.study.circuit.sources:
@@ -254,10 +255,6 @@ class WarmState:
                 air, loaded = self.temperatures(branch) if branch.conductor is not None else (0.0, 0.0)
                 found.append(Part(branch, current, self.ohm(branch), air, loaded))
         return sorted(found, key=lambda part: (-part.volt, part.branch.name))
-
-
-def _capacity(part: object) -> float:
-    return float(part.capacity.charge.nominal) if isinstance(part, Battery) and part.capacity is not None else 0.0
 
 
 def _warm_states(study: Study) -> dict[str, WarmState]:

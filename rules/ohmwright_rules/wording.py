@@ -4,21 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from ohmwright.wording import named
+
 __all__ = ["counted_beyond", "listed", "named"]
 
 _MOST = 4  # names that a sentence bears
-
-
-def named(names: Iterable[str]) -> str:
-    """Return names in a row as a sentence has them.
-
-    >>> named(["a"]), named(["a", "b"]), named(["a", "b", "c", "d"])
-    ('a', 'a and b', 'a, b, c and d')
-    """
-    known = list(names)
-    if len(known) < 2:
-        return "".join(known)
-    return f"{', '.join(known[:-1])} and {known[-1]}"
 
 
 def counted_beyond(names: Iterable[str], kind: str, most: int = 2) -> str:

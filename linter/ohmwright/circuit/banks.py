@@ -7,11 +7,12 @@ from collections.abc import Callable, Collection
 from ohmwright_grammar.kinds.battery import Battery
 
 from ohmwright.circuit.graph import Circuit
+from ohmwright.unions import root_of
 
-__all__ = ["inner_batteries", "shorted_batteries", "string_sums"]
+__all__ = ["SHORT_OHM", "inner_batteries", "shorted_batteries", "string_sums"]
 
 _NOT_A_JOINT = frozenset({"diode", "resistor"})
-_NO_OHM = 0.1  # ohm: what leads from pole to pole through less than this uses nothing, it shorts
+SHORT_OHM = 0.1  # catalogue, C9: a loop below this is as good as a wire; what leads from pole to pole through less uses nothing, it shorts
 
 
 def string_sums(circuit: Circuit, value_of: Callable[[Battery], float | None]) -> tuple[float, ...]:
@@ -67,7 +68,7 @@ def shorted_batteries(circuit: Circuit, open_gates: Collection[str] = ()) -> fro
     Resistors of next to nothing join as well, and diodes in their own direction.
     """
     batteries = [source for source in circuit.sources if source.kind == "battery"]
-    net = _nets(circuit, open_gates, _NO_OHM) if batteries else {}
+    net = _nets(circuit, open_gates, SHORT_OHM) if batteries else {}
     on: dict[str, list[str]] = {}
     for branch in circuit.branches if batteries else ():
         if branch.kind == "diode":
@@ -93,17 +94,10 @@ def _reached(start: str, on: dict[str, list[str]]) -> set[str]:
 
 def _nets(circuit: Circuit, open_gates: Collection[str] = (), below: float = 0.0) -> dict[str, str]:
     """Return for each node one that stands for all that wires, contacts and closed switches join with it, and resistors of less than `below` [ohm]."""
-    parent: dict[str, str] = {}
-
-    def root(node: str) -> str:
-        while parent.setdefault(node, node) != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
-        return node
-
+    above = {node: node for branch in circuit.branches for node in (branch.start, branch.end)}
     for branch in circuit.branches:
         if branch.gate and branch.gate in open_gates:
             continue
         if branch.kind not in _NOT_A_JOINT or (branch.kind == "resistor" and not branch.assumed and branch.ohm < below):
-            parent[root(branch.start)] = root(branch.end)
-    return {node: root(node) for node in list(parent)}
+            above[root_of(above, branch.start)] = root_of(above, branch.end)
+    return {node: root_of(above, node) for node in above}

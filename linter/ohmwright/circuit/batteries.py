@@ -9,6 +9,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright.constants.batteries import cell_voltage, rest_voltage
 
 __all__ = [
+    "capacity_of",
     "cells_of",
     "highest_charge_voltage",
     "lowest_voltage",
@@ -17,6 +18,11 @@ __all__ = [
     "resistance_low",
     "rest_voltage_of",
 ]
+
+
+def capacity_of(part: object) -> float:
+    """Return the nominal capacity of a battery [C], 0 where it is not declared, and of anything else."""
+    return float(part.capacity.charge.nominal) if isinstance(part, Battery) and part.capacity is not None else 0.0
 
 
 def nominal_voltage(battery: Battery) -> float | None:

@@ -24,7 +24,7 @@ from ohmwright_grammar.records import draft, record
 
 from ohmwright.circuit.arrays import array_at
 from ohmwright.circuit.banks import inner_batteries, string_sums
-from ohmwright.circuit.batteries import highest_charge_voltage, lowest_voltage, resistance_high, rest_voltage_of
+from ohmwright.circuit.batteries import capacity_of, highest_charge_voltage, lowest_voltage, resistance_high, rest_voltage_of
 from ohmwright.circuit.graph import Branch, Circuit, Consumer, Source
 from ohmwright.solver import elements as el
 from ohmwright.states.setup import DEFAULT_CHARGE, Running, Setup
@@ -444,7 +444,7 @@ class Networker:
         """Return the nodes that islands are measured against: the minus of the bank first (of a string its lower end), then each source's."""
         batteries = [source for source in self.circuit.sources if source.kind == "battery"]
         inner = inner_batteries(self.circuit)
-        batteries.sort(key=lambda source: (source.name in inner, -_charge(source), source.name))
+        batteries.sort(key=lambda source: (source.name in inner, -capacity_of(source.part), source.name))
         others = [source for source in self.circuit.sources if source.kind != "battery"]
         return tuple(dict.fromkeys(self.number[source.minus] for source in (*batteries, *others)))
 
@@ -512,8 +512,3 @@ def voc_coefficient(array: Array) -> float | None:
 
 def _nominal(quantity: Quantity[Any] | None) -> float | None:
     return float(quantity.nominal) if quantity is not None else None
-
-
-def _charge(source: Source) -> float:
-    part = source.part
-    return float(part.capacity.charge.nominal) if isinstance(part, Battery) and part.capacity is not None else 0.0

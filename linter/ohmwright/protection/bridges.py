@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from ohmwright.unions import root_of
+
 __all__ = ["bridges", "parts"]
 
 
@@ -49,14 +51,9 @@ def parts(count: int, edges: Iterable[tuple[int, int]]) -> list[int]:
     """Return for every node the number of the part that it belongs to, parts counted from 0 in the order of their first nodes."""
     root = list(range(count))
 
-    def find(node: int) -> int:
-        while root[node] != node:
-            root[node] = node = root[root[node]]
-        return node
-
     for one, two in edges:
-        first, second = find(one), find(two)
+        first, second = root_of(root, one), root_of(root, two)
         if first != second:
             root[max(first, second)] = min(first, second)
     numbers: dict[int, int] = {}
-    return [numbers.setdefault(find(node), len(numbers)) for node in range(count)]
+    return [numbers.setdefault(root_of(root, node), len(numbers)) for node in range(count)]

@@ -14,6 +14,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright.circuit.banks import shorted_batteries
 from ohmwright.circuit.graph import Branch, Circuit
+from ohmwright.unions import root_of
 
 __all__ = ["DEVICE", "MOST_SETTINGS", "ONE_WAY", "PASSING_OHM", "WIRE", "Passage", "Ways", "settings"]
 
@@ -152,18 +153,13 @@ def _joins(branch: Branch) -> bool:
 def _clusters(circuit: Circuit, branches: Iterable[Branch], stays: Callable[[Branch], bool]) -> tuple[dict[str, int], int]:
     root = {node: node for node in circuit.nodes}
 
-    def find(node: str) -> str:
-        while root[node] != node:
-            root[node] = node = root[root[node]]
-        return node
-
     for branch in branches:
         for node in (branch.start, branch.end):
             root.setdefault(node, node)
         if _joins(branch) and not stays(branch):
-            root[find(branch.start)] = find(branch.end)
+            root[root_of(root, branch.start)] = root_of(root, branch.end)
     numbers: dict[str, int] = {}
-    cluster = {node: numbers.setdefault(find(node), len(numbers)) for node in root}
+    cluster = {node: numbers.setdefault(root_of(root, node), len(numbers)) for node in root}
     return cluster, len(numbers)
 
 

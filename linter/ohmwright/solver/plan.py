@@ -5,6 +5,7 @@ A plan depends on topology only, never on a value, and so serves every state tha
 
 from __future__ import annotations
 
+from ..unions import root_of
 from .merging import Forest, crossings, grow
 from .ordering import Pattern
 
@@ -155,7 +156,7 @@ class Plan:
         root = list(range(nodes))
         tree, extra = _unite(root, *merges)
         if tree:
-            root = [_find(root, v) for v in range(nodes)]
+            root = [root_of(root, v) for v in range(nodes)]
         # Groups that current can pass between are one island.
         island = root[:]
         _unite(island, *resistors)
@@ -164,11 +165,11 @@ class Plan:
         solid = fed = None
         ties: list[int] = []
         if tied:
-            solid = [_find(island, v) for v in range(nodes)]
+            solid = [root_of(island, v) for v in range(nodes)]
             fed = {solid[minus] for minus, plus in sources if solid[minus] == solid[plus]}
             ties = _tie(island, tied, fed)
         self.ties = len(ties)
-        island = [_find(island, v) for v in range(nodes)]
+        island = [root_of(island, v) for v in range(nodes)]
         if solid and fed and ties:
             # A reference must not hang on a leak: first those that lie with a source.
             firm = tuple([v for v in references if solid[v] in fed])
@@ -294,12 +295,6 @@ class Plan:
         return (edges.node_a[k], edges.node_b[k])
 
 
-def _find(root: list[int], v: int) -> int:
-    while root[v] != v:
-        root[v] = v = root[root[v]]
-    return v
-
-
 def _unite(root: list[int], ones: list[int], others: list[int]) -> tuple[list[int], list[int]]:
     """Join the ends of edges; returns the indices of those that joined two sets and of those that closed a loop."""
     tree: list[int] = []
@@ -329,7 +324,7 @@ def _tie(island: list[int], tied: list[tuple[int, int]], fed: set[int]) -> list[
     fed = set(fed)
     joined = []
     for k, (minus, plus) in enumerate(tied):
-        a, b = _find(island, minus), _find(island, plus)
+        a, b = root_of(island, minus), root_of(island, plus)
         if a == b or (a in fed and b in fed):
             continue
         island[b] = a

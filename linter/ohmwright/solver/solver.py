@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from ..unions import root_of
 from .answer import answer, islands_of
 from .case import ALIVE, Case, Plans
 from .elements import Charger, Converter, CurrentSource, Network, PowerLoad, SeriesController, Tracker
@@ -375,18 +376,13 @@ def _clusters(network: Network, case: Case) -> list[list[int]]:
             home[v] = k
     root = list(range(len(case.system.plan.islands)))
 
-    def find(v: int) -> int:
-        while root[v] != v:
-            root[v] = v = root[root[v]]
-        return v
-
     for element in network.elements:
         sides = ends(element)
-        first = find(home[sides[0][0]])
+        first = root_of(root, home[sides[0][0]])
         for pair in sides:
             for v in pair:
-                root[find(home[v])] = first = find(first)
+                root[root_of(root, home[v])] = first = root_of(root, first)
     parts: dict[int, list[int]] = {}
     for k, element in enumerate(network.elements):
-        parts.setdefault(find(home[ends(element)[0][0]]), []).append(k)
+        parts.setdefault(root_of(root, home[ends(element)[0][0]]), []).append(k)
     return list(parts.values())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from ..unions import root_of
 from .blocks import blocks
 from .elements import (
     Array,
@@ -47,12 +48,6 @@ def ends(element: Element) -> tuple[tuple[int, int], ...]:
             return ((element.in_plus, element.in_minus), (element.out_plus, element.out_minus))
 
 
-def _find(root: list[int], v: int) -> int:
-    while root[v] != v:
-        root[v] = v = root[root[v]]
-    return v
-
-
 class Feeding(NamedTuple):
     """Elements by index: two-sided ones with something that feeds their input, outputs beside a source that holds a voltage, and current sources whose
     current has a way back."""
@@ -70,47 +65,47 @@ def feeding(network: Network) -> Feeding:
     for index, element in enumerate(network.elements):
         match element:
             case Resistor():
-                root[_find(root, element.a)] = _find(root, element.b)
+                root[root_of(root, element.a)] = root_of(root, element.b)
             case Emf() | Array():
-                root[_find(root, element.plus)] = _find(root, element.minus)
+                root[root_of(root, element.plus)] = root_of(root, element.minus)
             case Diode():
-                root[_find(root, element.anode)] = _find(root, element.cathode)
+                root[root_of(root, element.anode)] = root_of(root, element.cathode)
             case Charger():
                 chargers.append((index, element))
             case Converter() | Tracker() | SeriesController():
                 two_sided.append((index, element))
-    holders = {_find(root, e.plus) for e in network.elements if isinstance(e, Emf)}
+    holders = {root_of(root, e.plus) for e in network.elements if isinstance(e, Emf)}
     beside = {
         index
         for index, e in (*chargers, *two_sided)
-        if _find(root, _plus(e)) == _find(root, _minus(e)) and _find(root, _plus(e)) in holders
+        if root_of(root, _plus(e)) == root_of(root, _minus(e)) and root_of(root, _plus(e)) in holders
     }
     closed = {
         index
         for index, e in enumerate(network.elements)
-        if isinstance(e, CurrentSource) and _find(root, e.plus) == _find(root, e.minus)
+        if isinstance(e, CurrentSource) and root_of(root, e.plus) == root_of(root, e.minus)
     }
     for _, charger in chargers:
-        root[_find(root, charger.plus)] = _find(root, charger.minus)
+        root[root_of(root, charger.plus)] = root_of(root, charger.minus)
     fed: set[int] = set()
     for element in network.elements:
         if isinstance(element, Emf | Charger) or (isinstance(element, Array) and element.photo > 0):
-            fed.add(_find(root, element.plus))
-    fed |= {_find(root, e.plus) for k, e in enumerate(network.elements) if k in closed and isinstance(e, CurrentSource)}
+            fed.add(root_of(root, element.plus))
+    fed |= {root_of(root, e.plus) for k, e in enumerate(network.elements) if k in closed and isinstance(e, CurrentSource)}
     live: set[int] = set()
     grown = True
     while grown:
         grown = False
-        fed = {_find(root, v) for v in fed}
+        fed = {root_of(root, v) for v in fed}
         for index, e in two_sided:
             if index in live:
                 continue
-            plus, minus = _find(root, e.in_plus), _find(root, e.in_minus)
+            plus, minus = root_of(root, e.in_plus), root_of(root, e.in_minus)
             if plus == minus and plus in fed:
                 live.add(index)
-                root[_find(root, e.out_plus)] = _find(root, e.out_minus)
-                fed.add(_find(root, e.out_plus))
-                fed = {_find(root, v) for v in fed}
+                root[root_of(root, e.out_plus)] = root_of(root, e.out_minus)
+                fed.add(root_of(root, e.out_plus))
+                fed = {root_of(root, v) for v in fed}
                 grown = True
     return Feeding(live, beside, closed)
 

@@ -14,10 +14,11 @@ from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.records import record
 
-from ohmwright.circuit.batteries import rest_voltage_of
+from ohmwright.circuit.batteries import capacity_of, rest_voltage_of
 from ohmwright.circuit.graph import Circuit
-from ohmwright.states.reaching import Lever, levers_of, listed, on_paths
+from ohmwright.states.reaching import Lever, levers_of, on_paths
 from ohmwright.states.setup import DEFAULT_CHARGE, Level, Setup
+from ohmwright.wording import named
 
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
@@ -46,7 +47,7 @@ class Unit:
     @property
     def word(self) -> str:
         """How a person calls it."""
-        return listed([pack.word for pack in self.packs])
+        return named([pack.word for pack in self.packs])
 
     @property
     def members(self) -> tuple[str, ...]:
@@ -152,7 +153,7 @@ class Packs:
             while private(number := net[f"{chain[-1]}.plus"]) and over[number][0] not in seen:
                 chain.append(over[number][0])
                 seen.add(chain[-1])
-            found.append(Pack(tuple(chain), listed([self.words[member] for member in chain])))
+            found.append(Pack(tuple(chain), named([self.words[member] for member in chain])))
         return found
 
     def joined(self, open_gates: Collection[str]) -> tuple[tuple[Pack, ...], ...]:
@@ -223,10 +224,7 @@ class Packs:
         return sum(one in plus and two in minus for one, two in poles)
 
     def _capacity(self, unit: Unit) -> float:
-        parts = (self.build.parts[name] for name in unit.members)
-        return sum(
-            float(part.capacity.charge.nominal) for part in parts if isinstance(part, Battery) and part.capacity is not None
-        )
+        return sum(capacity_of(self.build.parts[name]) for name in unit.members)
 
     def _eases(self, gate: str) -> bool:
         """Tell whether a plug, switch or contactor joins packs through something that evens them out first."""
@@ -251,9 +249,9 @@ class Packs:
             now = {unit for unit in order if self._is_absent(unit, gates)}
             gone = [unit.word for unit in order if unit in now - before]
             come = [unit.word for unit in order if unit in before - now]
-            words = [f"{listed(told)} {how}" for told, how in ((come, "joined"), (gone, "absent")) if told]
+            words = [f"{named(told)} {how}" for told, how in ((come, "joined"), (gone, "absent")) if told]
             if words:
-                yield replace(setup, open_gates=gates, levels=self._evened(setup, gates, before - now)), listed(words)
+                yield replace(setup, open_gates=gates, levels=self._evened(setup, gates, before - now)), named(words)
 
     def _evened(self, setup: Setup, open_gates: frozenset[str], come: Collection[Unit]) -> Mapping[str, Level]:
         """Return the charge levels with units that come as full as the first pack that they join."""
@@ -306,7 +304,7 @@ class Packs:
             gates = frozenset(gate for joint in parted for gate in _lever(joint).gates)
             gone = sorted({unit.word for joint in parted for unit in joint.far}, key=natural)
             if gates:
-                found.setdefault(gates, f"{listed(gone)} absent")
+                found.setdefault(gates, f"{named(gone)} absent")
         for gates, words in found.items():
             if not any(gates < other for other in found):
                 yield gates, words

@@ -18,6 +18,7 @@ from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.anatomy import Anatomy
 from ohmwright.states.setup import Setup
 from ohmwright.states.sockets import shared_halves
+from ohmwright.wording import named
 
 if TYPE_CHECKING:
     from ohmwright_grammar.model import Build
@@ -31,7 +32,6 @@ __all__ = [
     "in_words",
     "is_barred",
     "levers_of",
-    "listed",
     "on_paths",
     "what_feeds",
 ]
@@ -65,15 +65,6 @@ class Departure:
     opens: frozenset[str]
     closes: frozenset[str]
     words: str
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return words as a list in a sentence.
-
-    >>> listed(["pack[1]", "pack[2]", "pack[3]"])
-    'pack[1], pack[2] and pack[3]'
-    """
-    return "".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def levers_of(build: Build, circuit: Circuit, anatomy: Anatomy) -> tuple[Lever, ...]:
@@ -152,7 +143,7 @@ def in_words(departures: Sequence[Departure]) -> str:
     >>> in_words(departures_of(lever, Setup("noon", "declared")))
     'isolator open'
     """
-    return listed([departure.words for departure in departures])
+    return named([departure.words for departure in departures])
 
 
 def barred_groups(build: Build, anatomy: Anatomy) -> tuple[frozenset[str], ...]:
