@@ -5,7 +5,7 @@ This is what a rule gets. It never reaches back into text or parser; every numbe
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
@@ -13,23 +13,24 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic
-from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.part import Part, Terminal
-from ohmwright_grammar.kinds.switch import Disconnect, Relay
 from ohmwright_grammar.model import Build
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
+from ohmwright.circuit.ac_side import AcSide
+from ohmwright.circuit.assumptions import Assumption, Assumptions
 from ohmwright.circuit.banks import shorted_batteries
-from ohmwright.circuit.batteries import resistance_high, resistance_low
-from ohmwright.circuit.condensing import Bench, Frame, Potentials
+from ohmwright.circuit.climate import Climate, Temperatures
+from ohmwright.circuit.condensing import Bench, Frame
 from ohmwright.circuit.graph import Circuit
-from ohmwright.circuit.networks import Assumption, Networker, Temperatures
-from ohmwright.circuit.series import Point
-from ohmwright.circuit.skeleton import Skeleton, bms_gate
-from ohmwright.solver.operation import Conflict, Fold, Operation
+from ohmwright.circuit.networks import Networker
+from ohmwright.circuit.skeleton import Skeleton
+from ohmwright.following import solve
+from ohmwright.solved_state import CurrentCase, SolvedState
+from ohmwright.solver.operation import Conflict, Fold
 from ohmwright.solver.solver import Solver
 from ohmwright.states.anatomy import Anatomy, anatomy_of
 from ohmwright.states.setup import Setup
@@ -44,7 +45,6 @@ if TYPE_CHECKING:
 __all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions"]
 
 T = TypeVar("T", bound=Thing)
-COIL_PICKS_UP = 0.75  # share of its rated voltage at which a relay pulls in: common practice, no source
 
 
 @record
@@ -60,181 +60,6 @@ class StudyOptions:
     budget: Budget = UNLIMITED
 
 
-class SolvedState:
-    """One state with its operating point.
-
-    Currents are positive from a conductor's `from` to its `to`; voltages are against the minus of the bank (of its own source in an island that
-    floats). `unsettled` names relays that neither stay in nor out. States in which the same elements can carry current share one `point`.
-    """
-
-    def __init__(
-        self,
-        setup: Setup,
-        open_gates: frozenset[str],
-        point: Point,
-        temperatures: Temperatures,
-        study: Study,
-        frame: Frame,
-        unsettled: tuple[str, ...] = (),
-    ) -> None:
-        self.setup = setup
-        self.open_gates = open_gates
-        self.point = point
-        self.temperatures = temperatures
-        self.study = study
-        self.frame = frame
-        self.unsettled = unsettled
-
-    @cached_property
-    def operation(self) -> Operation:
-        """The operating point of everything, what hangs on the circuit without current included."""
-        return self.frame.lay(self.point, self._gates, self._potentials)
-
-    @cached_property
-    def _potentials(self) -> Potentials | None:
-        return self.frame.potentials(self.point, self._gates)
-
-    @property
-    def _gates(self) -> frozenset[str]:
-        return self.open_gates | _cut_off(self.setup)
-
-    @property
-    def name(self) -> str:
-        """The name of the state."""
-        return self.setup.name
-
-    @property
-    def solved(self) -> bool:
-        """Tell whether there is an operating point."""
-        return self.point.operation.solved
-
-    def current(self, branch: str) -> float:
-        """Return the current [A] of a branch, a load (in at its plus) or a source (out of its plus); 0 where none can flow."""
-        return self.point.currents.get(branch, 0.0)
-
-    def voltage(self, node: str) -> float | None:
-        """Return the voltage of a node [V], None where nothing feeds it."""
-        number = self.study.networker.number.get(node)
-        voltages = self.voltages
-        return voltages[number] if number is not None and voltages else None
-
-    @cached_property
-    def voltages(self) -> Sequence[float | None]:
-        """The voltage of every node [V] by its number; empty where there is no operating point."""
-        laid = self._potentials
-        return self.point.operation.voltages if laid is None else laid.volts
-
-    def across(self, plus: str, minus: str) -> float | None:
-        """Return the voltage between two nodes of one island [V]; None where either is dead or they float apart."""
-        one, two = self.voltage(plus), self.voltage(minus)
-        if one is None or two is None or self.island(plus) != self.island(minus):
-            return None
-        return one - two
-
-    def air(self, zone: str) -> float:
-        """Return how warm the air of a zone is [degC]: as declared, by the losses in its closed case, else as it is outside."""
-        found = self._summed.get(zone) if self.study.summed_zones else None
-        return self.temperatures.of(zone) if found is None else found
-
-    @cached_property
-    def _summed(self) -> dict[str, float]:
-        return self.study.airs.in_state(self)
-
-    def line_voltage(self, disconnect: str) -> float | None:
-        """Return what a low-voltage disconnect measures on its line side [V], None where nothing feeds it.
-
-        That is against its own minus where that is joined, else against the minus pole of the bank in its island: the lowest minus of a battery there.
-        """
-        line = f"{disconnect}.line"
-        volts = self.voltage(line)
-        own = self.across(line, f"{disconnect}.minus")
-        if own is not None or volts is None:
-            return own
-        here = self.island(line)
-        poles = [
-            minus
-            for source in self.study.circuit.sources
-            if source.kind == "battery"
-            and self.island(source.minus) == here
-            and (minus := self.voltage(source.minus)) is not None
-        ]
-        return volts - min(poles, default=0.0)
-
-    def island(self, node: str) -> int | None:
-        """Return the number of the island that a node belongs to, None for an unknown node."""
-        number = self.study.networker.number.get(node)
-        return self._island_at(number) if number is not None else None
-
-    def _island_at(self, number: int) -> int | None:
-        laid = self._potentials
-        return self._islands.get(number) if laid is None else laid.where[number]
-
-    @cached_property
-    def _islands(self) -> dict[int, int]:
-        return {node: index for index, island in enumerate(self.point.operation.islands) for node in island.nodes}
-
-    @cached_property
-    def at_cut_off(self) -> Operation:
-        """The same state with every constant-power consumer at its cut-off voltage."""
-        point = self._cut_off
-        return self.frame.lay(point, self._gates, self.frame.potentials(point, self._gates))
-
-    @property
-    def _cut_off(self) -> Point:
-        return self.point.cut_off or self.frame.at_cut_off(self.point, self._gates)
-
-    def design_current(self, branch: str) -> float:
-        """Return the larger of the solved current and that with constant-power consumers at cut-off [A, without sign]."""
-        return self._design_currents.get(branch, 0.0)
-
-    @cached_property
-    def _design_currents(self) -> dict[str, float]:
-        solved, cut = self.point.currents, self._cut_off.currents
-        found = {name: abs(current) for name, current in solved.items()}
-        if cut is not solved:
-            for name, current in cut.items():
-                ampere = abs(current)
-                if ampere > found.get(name, 0.0):
-                    found[name] = ampere
-        return found
-
-    @property
-    def asks(self) -> bool:
-        """Tell whether the state collapses, and what its consumers ask for at cut-off is known all the same: readings.md, Design current, (b).
-
-        Of reached states that may be what sources that limit their own current can never give.
-        """
-        collapsed = self.point.operation.collapse and self.setup.origin != "reached"
-        return collapsed and self._cut_off.operation.solved
-
-    def delivered(self, sources: Collection[str]) -> float:
-        """Return what some sources give together [A], solved or with constant-power consumers at cut-off; 0 where they only take (a battery on charge)."""
-        return max(
-            0.0,
-            *(sum(currents.get(name, 0.0) for name in sources) for currents in (self.point.currents, self._cut_off.currents)),
-        )
-
-    def live_nodes(self) -> frozenset[str]:
-        """Return the nodes that a source feeds."""
-        return frozenset(node for node, number in self.study.networker.number.items() if self._is_fed(number))
-
-    def _is_fed(self, number: int) -> bool:
-        index = self._island_at(number)
-        if index is None:
-            return False
-        if self._potentials is None:
-            return self.point.operation.islands[index].has_source
-        return index < len(self.point.fed) and self.point.fed[index]
-
-
-@record
-class CurrentCase:
-    """What a branch carries in one state: the design current [A], and the state."""
-
-    state: SolvedState
-    current: float
-
-
 class Study:
     """A build, its circuit, and everything that was solved of it; made by `studying.make_study`."""
 
@@ -243,7 +68,10 @@ class Study:
         self.circuit = circuit
         self.options = options
         self.solver = Solver()
-        self.networker = Networker(build, circuit)
+        self.assumed = Assumptions()
+        self.climate = Climate(build, self.assumed)
+        self.ac_side = AcSide(build, circuit, self.assumed)
+        self.networker = Networker(build, circuit, self.climate, self.ac_side, self.assumed)
         self.anatomy: Anatomy = anatomy_of(build, circuit)
         self.problems: list[Diagnostic] = []
         self.worked_out: dict[Callable[[Study], Any], Any] = {}  # by rules, for each other
@@ -450,13 +278,11 @@ class Study:
         `beside` is one that differs in open gates and in batteries that are cut off or have failed. Where more is different, `within` is the frame of the new
         setup, and `beside` only tells how relays stand before.
         """
-        if beside is None:
-            return _solve(self, setup)
-        return _solve(self, setup, beside, within)
+        return solve(self, setup, beside, within)
 
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return what the circuit needed and nobody declared."""
-        found = list(self.networker.assumed.values())
+        found = self.assumed.all()
         for half, matings in shared_halves(self.anatomy.matings_of):
             found.append(
                 Assumption(
@@ -477,63 +303,3 @@ class Study:
                     Assumption(branch.name, "resistance", "0 ohm", "its gauge or length is not declared; flatters drop")
                 )
         return tuple(found)
-
-    resistance_high: Callable[[Battery], float | None] = staticmethod(resistance_high)
-    resistance_low: Callable[[Battery], float | None] = staticmethod(resistance_low)
-
-
-def _cut_off(setup: Setup) -> frozenset[str]:
-    """Return the gates of the batteries that a management system has cut off or that have failed."""
-    return frozenset(bms_gate(name) for name in (*setup.bms_open, *setup.failed))
-
-
-def _solve(study: Study, setup: Setup, beside: SolvedState | None = None, within: Frame | None = None) -> SolvedState:
-    """Solve a state; relays follow their coils and low-voltage disconnects their voltage unless the state says otherwise.
-
-    They begin at rest, or as they stand in the state `beside` from which this one is reached: a relay that holds itself stays in.
-    Raises OutOfBudgetError where the budget of the study has run out.
-    """
-    study.options.budget.check()
-    if beside is None:
-        temperatures = study.networker.temperatures(setup)
-        frame = study.frame(setup, temperatures)
-    elif within is None:
-        temperatures, frame = beside.temperatures, beside.frame
-    else:
-        temperatures, frame = study.networker.temperatures(setup), within
-    apart = _cut_off(setup)
-    gates = set(setup.open_gates)
-    followers = [name for name in (*study.anatomy.relays, *study.anatomy.disconnects) if name not in setup.told_relays]
-    for name in followers:
-        part = study.build.parts[name]
-        if beside is not None:
-            (gates.add if name in beside.open_gates else gates.discard)(name)
-        elif isinstance(part, Relay) and part.rest_position != "closed":
-            gates.add(name)
-    point = frame.point(gates | apart)
-    unsettled: tuple[str, ...] = ()
-    for _ in range(2 * len(followers) + 2 if followers else 0):
-        state = SolvedState(setup, frozenset(gates), point, temperatures, study, frame)
-        wanted = {name for name in followers if _wants_open(study.build.parts[name], state, name in gates)}
-        now = (gates - set(followers)) | wanted
-        if now == gates:
-            return state
-        unsettled = tuple(sorted((now ^ gates) & set(followers)))
-        gates = now
-        point = frame.point(gates | apart)
-    return SolvedState(setup, frozenset(gates), point, temperatures, study, frame, unsettled)
-
-
-def _wants_open(part: Part, state: SolvedState, is_open: bool) -> bool:
-    if isinstance(part, Relay):
-        volts = state.across(f"{part.name}.coil_plus", f"{part.name}.coil_minus")
-        rated = part.coil_voltage.nominal if part.coil_voltage is not None else state.study.system_voltage or 12.0
-        pulled_in = volts is not None and abs(volts) >= COIL_PICKS_UP * rated
-        return pulled_in if part.rest_position == "closed" else not pulled_in
-    if isinstance(part, Disconnect):
-        volts = state.line_voltage(part.name)
-        if volts is None or part.opens_at is None:
-            return is_open
-        closes = float(part.closes_at.nominal) if part.closes_at is not None else float(part.opens_at.nominal)
-        return volts < (closes if is_open else float(part.opens_at.nominal))
-    return is_open

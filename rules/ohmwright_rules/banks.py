@@ -6,8 +6,8 @@ from collections.abc import Callable, Collection
 from functools import partial
 
 from ohmwright.circuit.batteries import resistance_high, resistance_low, rest_voltage_of
+from ohmwright.circuit.climate import Temperatures
 from ohmwright.circuit.graph import Consumer
-from ohmwright.circuit.networks import Temperatures
 from ohmwright.solver.blocks import blocks
 from ohmwright.solver.elements import Emf, Network, Resistor
 from ohmwright.study import Study

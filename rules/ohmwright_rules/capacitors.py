@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from ohmwright.circuit.batteries import resistance_low, rest_voltage_of
+from ohmwright.circuit.climate import Temperatures
 from ohmwright.circuit.graph import Branch
-from ohmwright.circuit.networks import Temperatures
 from ohmwright.solver.elements import Element, Emf, Network, Resistor
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery

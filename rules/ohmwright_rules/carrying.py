@@ -257,7 +257,7 @@ def _held(
     study: Study, basis: Basis, wire: Branch, seen: list[tuple[Loading, Carried, Ampacity]], as_cord: bool
 ) -> Held | Unjudged | None:
     """Return what to say of a wire that passes on data that were taken at their kindest; None where all was said."""
-    site = study.networker.site
+    site = study.climate.site
     told = site is not None and site.ambient is not None
     worst: Held | None = None
     if wire.zone in study.summed_zones and wire.conductor is not None and wire.conductor.own_temperature is None:

@@ -141,12 +141,12 @@ def temperature_of_zone(study: Study, zone: str, state: SolvedState | None = Non
         if hottest is not None:
             return temperature_of_zone(study, zone, hottest[1])
         setup = study.states[0].setup if study.states else Setup("", "implied")
-        temperatures = study.networker.temperatures(setup)
+        temperatures = study.climate.in_state(setup)
         degrees = temperatures.of(zone)
     else:
         setup, temperatures = state.setup, state.temperatures
         degrees = state.air(zone)
-    site = study.networker.site
+    site = study.climate.site
     told = setup.ambient is not None or (site is not None and site.ambient is not None)
     return degrees, told or zone in temperatures.by_zone or (setup.inside is not None and zone in study.summed_zones)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.circuit.batteries import nominal_voltage
-from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
 from ohmwright.references import Step
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
@@ -62,7 +62,7 @@ def _day(study: Study) -> Day | Missing:
 
 
 def _of_month(study: Study, month: int | None) -> Day | Missing:
-    fed = {name for inverter in study.anatomy.inverters for name in study.networker.ac_loads_of(inverter)}
+    fed = {name for inverter in study.anatomy.inverters for name in study.ac_side.loads_of(inverter)}
     loads = [load for load in study.of(Load) if not isinstance(load, AcLoad) or load.name in fed]
     if not loads:
         return Missing("a load", study.build.rig.span)
@@ -138,7 +138,7 @@ def _chain(study: Study, load: Load) -> float:
     share = 1.0
     if isinstance(load, AcLoad):
         inverter = next(
-            (part for part in study.of(Inverter) if load.name in study.networker.ac_loads_of(part.name)),
+            (part for part in study.of(Inverter) if load.name in study.ac_side.loads_of(part.name)),
             None,
         )
         if inverter is None:
@@ -165,7 +165,7 @@ def _standing(study: Study) -> Iterator[tuple[str, str, float]]:
     """Yield what inverters and converters take with no load, own drains, management systems and coils: name, words, energy a day [J]."""
     volt = _nominal(study)
     for inverter in sorted(study.of(Inverter), key=lambda part: part.name):
-        if not study.networker.ac_loads_of(inverter.name):
+        if not study.ac_side.loads_of(inverter.name):
             continue
         share = hours_of_inverter(study, inverter)
         if inverter.no_load_draw is not None:
@@ -218,7 +218,7 @@ def _nominal(study: Study) -> float:
 def hours_of_inverter(study: Study, inverter: Inverter) -> float:
     """Return for which part of a day an inverter is on: as long as its loads run where it sleeps, as its states say where all do, else all day."""
     if inverter.sleeps:
-        loads = [study.part(name) for name in study.networker.ac_loads_of(inverter.name)]
+        loads = [study.part(name) for name in study.ac_side.loads_of(inverter.name)]
         known = [hours_of_load(load) for load in loads if isinstance(load, Load)]
         return min(1.0, sum(1.0 if share is None else share for share in known))
     return _share_said([state.setup.duty for state in states_with_inverter_on(study, inverter.name)])

@@ -165,7 +165,7 @@ def _is_asleep(study: Study, state: SolvedState, part: Part) -> bool:
     if level is None or not isinstance(part, Inverter) or not part.sleeps:
         return False
     gives = level.power or level.share or level.current or level.peak
-    return not gives and state.setup.running.keys().isdisjoint(study.networker.ac_loads_of(part.name))
+    return not gives and state.setup.running.keys().isdisjoint(study.ac_side.loads_of(part.name))
 
 
 def _element(consumer: Consumer) -> str:

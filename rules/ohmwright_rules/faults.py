@@ -267,7 +267,7 @@ class Faults:
         self.settings = tuple(Setting(study, self, poles, self.apart) for poles in live_sides_without(study, self.apart))
         self._temperatures: dict[str, float] = {}
         self._steady: dict[str, float] | None = None
-        self._hot_end = study.networker.temperatures(Setup("", "implied"))
+        self._hot_end = study.climate.in_state(Setup("", "implied"))
 
     @cached_property
     def every(self) -> tuple[Setting, ...]:

@@ -6,8 +6,8 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator
 
+from ohmwright.circuit.arrays import CELLS_ABOVE_AMBIENT
 from ohmwright.circuit.graph import Branch
-from ohmwright.circuit.networks import CELLS_ABOVE_AMBIENT
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
@@ -198,7 +198,7 @@ def _drops(study: Study, controller: Controller, way: Arrangement) -> dict[tuple
         leads[string] = _leads(study, controller, string, way)
         for branch in leads[string]:
             currents[branch.name] += max(imps)
-    temperatures = study.networker.temperatures(Setup("", "implied"))
+    temperatures = study.climate.in_state(Setup("", "implied"))
     found: dict[tuple[str, ...], float | Missing] = dict(problems)
     for string, branches in leads.items():
         bare = next((branch for branch in branches if branch.conductor is not None and branch.assumed), None)
@@ -207,9 +207,7 @@ def _drops(study: Study, controller: Controller, way: Arrangement) -> dict[tuple
             found[string] = Missing(f"{what} of {bare.name}", bare.span, "2 m long" if what == "length" else "10 AWG")
             continue
         found[string] = sum(
-            currents[branch.name]
-            * branch.ohm
-            * (1.0 + branch.alpha * (study.networker.branch_temperature(branch, temperatures) - 20.0))
+            currents[branch.name] * branch.ohm * (1.0 + branch.alpha * (study.climate.of_branch(branch, temperatures) - 20.0))
             for branch in branches
         )
     return found

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.circuit.graph import Consumer
-from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, is_broken

@@ -39,7 +39,7 @@ _HEATED_TO = 60.0  # degC: catalogue, L6 (from memory)
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold the declared air against what the sun makes, and the declared range of each zone against what its losses make."""
-    site = study.networker.site
+    site = study.climate.site
     if next(study.of(Enclosure), None) is None and next(study.of(Zone), None) is None:
         yield DoesNotApply("no case and no zone")
     elif site is not None:

@@ -86,7 +86,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _together(study: Study) -> tuple[Load, ...]:
     """Return the loads that may run together: of a group that never does, the one that takes most."""
-    fed = {name for inverter in study.anatomy.inverters for name in study.networker.ac_loads_of(inverter)}
+    fed = {name for inverter in study.anatomy.inverters for name in study.ac_side.loads_of(inverter)}
     known = [
         load
         for load in sorted(study.of(Load), key=lambda load: load.name)
@@ -109,9 +109,7 @@ def _size(load: Load) -> float:
 
 def _everything(study: Study, loads: tuple[Load, ...]) -> SolvedState:
     base = resting_setup(study.build, study.anatomy)
-    feeding = [
-        name for name in study.anatomy.inverters if set(study.networker.ac_loads_of(name)) & {load.name for load in loads}
-    ]
+    feeding = [name for name in study.anatomy.inverters if set(study.ac_side.loads_of(name)) & {load.name for load in loads}]
     running = {**base.running, **dict.fromkeys((load.name for load in loads), AS_DECLARED)}
     inverters = {**base.inverters, **dict.fromkeys(feeding, AS_DECLARED)}
     return study.solve_setup(replace(base, name="all loads on", running=running, inverters=inverters))

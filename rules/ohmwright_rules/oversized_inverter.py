@@ -33,7 +33,7 @@ def check(study: Study) -> Iterator[Outcome]:
     """Hold what every inverter draws with no load in a day against what its loads take."""
     without = 0
     for inverter in sorted(study.of(Inverter), key=lambda part: part.name):
-        names = sorted(study.networker.ac_loads_of(inverter.name))
+        names = sorted(study.ac_side.loads_of(inverter.name))
         loads = [load for name in names if isinstance(load := study.part(name), Load)]
         if loads:
             yield _judge(study, inverter, loads)

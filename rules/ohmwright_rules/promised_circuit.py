@@ -252,7 +252,7 @@ def _badness(answer: Answer) -> float:
 
 
 def _by_inverter(study: Study, load: AcLoad) -> Answer:
-    inverter = next((part for part in study.of(Inverter) if load.name in study.networker.ac_loads_of(part.name)), None)
+    inverter = next((part for part in study.of(Inverter) if load.name in study.ac_side.loads_of(part.name)), None)
     if inverter is None:
         return Answer("cannot-do", _START, (load.name,), missing=Missing(f"an inverter that feeds {load.name}", load.span))
     volt = float(inverter.ac_voltage.nominal) if inverter.ac_voltage is not None else None

@@ -64,7 +64,7 @@ def taken_by(study: Study, loads: tuple[Load, ...]) -> Taken | Missing:
     feeding = {
         name
         for name in study.anatomy.inverters
-        if name in study.anatomy.always_on or wanted & set(study.networker.ac_loads_of(name))
+        if name in study.anatomy.always_on or wanted & set(study.ac_side.loads_of(name))
     }
     setup = replace(
         base,
@@ -73,7 +73,7 @@ def taken_by(study: Study, loads: tuple[Load, ...]) -> Taken | Missing:
         inverters={name: AS_DECLARED for name in base.inverters if name in feeding},
     )
     for load in loads:
-        if isinstance(load, AcLoad) and not any(load.name in study.networker.ac_loads_of(name) for name in feeding):
+        if isinstance(load, AcLoad) and not any(load.name in study.ac_side.loads_of(name) for name in feeding):
             return Missing(f"an inverter that feeds {load.name}", load.span)
     state = study.solve_setup(setup)
     if not state.solved or not study.lasts(state.open_gates):

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from ohmwright.circuit.batteries import cells_of, resistance_high, resistance_low, rest_voltage_of
+from ohmwright.circuit.climate import Temperatures
 from ohmwright.circuit.graph import Branch
-from ohmwright.circuit.networks import Temperatures
 from ohmwright.solver.elements import CurrentSource, Element, Emf, Network, Resistor
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery, Bms

@@ -114,7 +114,7 @@ def _is_quiet(study: Study, state: SolvedState) -> bool:
     running = [name for name in setup.running if name not in study.anatomy.always_on]
     for name, level in setup.inverters.items():
         told = level.power or level.share or level.current or level.peak
-        if told or not set(running).isdisjoint(study.networker.ac_loads_of(name)):
+        if told or not set(running).isdisjoint(study.ac_side.loads_of(name)):
             running.append(name)
     return not any(abs(state.current(name)) > _TRACE for name in running)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ohmwright.circuit.networks import voc_coefficient
+from ohmwright.circuit.arrays import voc_coefficient
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array

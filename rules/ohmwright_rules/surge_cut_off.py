@@ -107,7 +107,7 @@ def _volt(item: _Met) -> float:
 def _meet(study: Study, part: Inverter, surge: Surge) -> _Met | None:
     """Solve a surge; None where nothing feeds the inverter, or another load alone makes the circuit collapse."""
     state = study.solve_setup(surge.setup)
-    power = study.networker.inverter_input(part, surge.setup.inverters[part.name], surge.setup)
+    power = study.ac_side.input_power(part, surge.setup.inverters[part.name], surge.setup)
     if not state.solved:
         if not state.operation.collapse or not is_own_surge(study, surge.setup, part.name):
             return None  # the collapse of another load is told by voltage-collapse

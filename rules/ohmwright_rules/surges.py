@@ -58,7 +58,7 @@ def is_own_surge(study: Study, setup: Setup, inverter: str) -> bool:
         return False
     if running.peak or running.power is not None or running.current is not None or running.share is not None:
         return True
-    loads = (study.part(name) for name in study.networker.ac_loads_of(inverter) if name in setup.running)
+    loads = (study.part(name) for name in study.ac_side.loads_of(inverter) if name in setup.running)
     return any(isinstance(load, Load) and _is_above(setup, load) for load in loads)
 
 
@@ -75,7 +75,7 @@ def _charged(setup: Setup, level: float, study: Study) -> Setup:
 
 
 def _level(study: Study, inverter: Inverter) -> float:
-    loads = (study.part(name) for name in study.networker.ac_loads_of(inverter.name))
+    loads = (study.part(name) for name in study.ac_side.loads_of(inverter.name))
     said = [
         float(load.lowest_charge_level.low) for load in loads if isinstance(load, Load) and load.lowest_charge_level is not None
     ]
@@ -107,7 +107,7 @@ def start_power(load: Load, volt: float | None) -> float | None:
 def _starts(study: Study, inverter: Inverter, base: Setup) -> Iterator[Surge]:
     from ohmwright_rules.promised_loads import is_promised
 
-    names = study.networker.ac_loads_of(inverter.name)
+    names = study.ac_side.loads_of(inverter.name)
     volt = float(inverter.ac_voltage.nominal) if inverter.ac_voltage is not None else None
     peak = float(inverter.peak_power.power.high) if inverter.peak_power is not None else None
     together = {name for name in base.running if name in names}

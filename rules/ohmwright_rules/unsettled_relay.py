@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
+from ohmwright.following import COIL_PICKS_UP
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule
-from ohmwright.study import COIL_PICKS_UP, SolvedState, Study
+from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
 

@@ -29,7 +29,7 @@ def check(study: Study) -> Iterator[Outcome]:
     """Look at the waveform that every AC load gets."""
     idle = 0
     for inverter in sorted(study.of(Inverter), key=lambda part: part.name):
-        names = study.networker.ac_loads_of(inverter.name)
+        names = study.ac_side.loads_of(inverter.name)
         idle += not names
         for name in sorted(names):
             load = study.part(name)

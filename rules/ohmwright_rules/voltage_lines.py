@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ohmwright.circuit.arrays import voc_coefficient
 from ohmwright.circuit.batteries import rest_voltage_of
 from ohmwright.circuit.graph import Source
-from ohmwright.circuit.networks import voc_coefficient
 from ohmwright.references import Reference, Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.array import Array

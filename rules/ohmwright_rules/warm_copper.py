@@ -209,7 +209,7 @@ class WarmState:
             return 0.0
         air, loaded = self.temperatures(branch)
         if branch.zone in self.study.summed_zones:  # the circuit may have been solved with cooler copper
-            air = self.study.networker.branch_temperature(branch, self.state.temperatures)
+            air = self.study.climate.of_branch(branch, self.state.temperatures)
         return branch.ohm * branch.alpha * (loaded - air)
 
     def ohm(self, branch: Branch) -> float:

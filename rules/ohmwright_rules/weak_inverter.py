@@ -35,7 +35,7 @@ def check(study: Study) -> Iterator[Outcome]:
     """Hold what every AC load takes at its start against the peak of its inverter."""
     idle = steady = 0
     for inverter in sorted(study.of(Inverter), key=lambda part: part.name):
-        names = study.networker.ac_loads_of(inverter.name)
+        names = study.ac_side.loads_of(inverter.name)
         idle += not names
         for name in sorted(names):
             load = study.part(name)

@@ -95,7 +95,9 @@ def test_fault_current_of_a_rack(strings: int, ampere: float, reference_report: 
     """WE09: 48 V over 25.9 mohm a string; seven strings, each with its own breaker (both figures derived from the printed parts)."""
     study = _study(_rack(strings))
     networker = study.networker
-    network = networker.bank_network(20.0, 1.0, study.resistance_low)
+    resting = study.state("resting")
+    assert resting is not None
+    network = networker.network(resting.setup, (), resting.temperatures)
     ((volt, ohm),) = Solver().thevenin(network, [(networker.number["bar"], networker.number["back"])])
     assert volt / ohm == pytest.approx(ampere, rel=5e-5)
     assert volt == pytest.approx(48.0, rel=1e-12)

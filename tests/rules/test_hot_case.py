@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
+from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
 from ohmwright.thermal.air import Air

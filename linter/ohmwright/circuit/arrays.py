@@ -4,13 +4,30 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from ohmwright_grammar.kinds.array import Array
+
 from ohmwright.solver import elements as el
 from ohmwright.solver.photovoltaic import Module, fit
 
-__all__ = ["array_at"]
+__all__ = ["CELLS_ABOVE_AMBIENT", "array_at", "voc_coefficient"]
+
+CELLS_ABOVE_AMBIENT = 30.0  # K in full sun: readings.md, J1 (common practice, no source)
 
 _KEPT_MODULES = 256
 _NO_CURRENT_COEFFICIENT = 0.0  # 1/K: declared data, coefficient of Isc: 0 where it is not said
+
+
+def voc_coefficient(array: Array) -> float | None:
+    """Return the coefficient of the open-circuit voltage [1/K], a negative number; None where it is not declared.
+
+    Written without its sign it means the same: open-circuit voltage falls with warmth.
+    """
+    if array.voc_coefficient is not None:
+        return -max(abs(array.voc_coefficient.low), abs(array.voc_coefficient.high))
+    if array.voc_coefficient_voltage is not None and array.voc is not None:
+        volts = array.voc_coefficient_voltage
+        return -max(abs(volts.low), abs(volts.high)) / float(array.voc.nominal)
+    return None
 
 
 def array_at(

@@ -11,8 +11,8 @@ from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.model import Build, Run
 from ohmwright_grammar.quantities import Gauge
 
+from ohmwright.circuit.climate import ROOM_TEMPERATURE
 from ohmwright.circuit.graph import Branch, Circuit, Consumer, Source
-from ohmwright.circuit.networks import ROOM_TEMPERATURE
 from ohmwright.circuit.parts import contributions_of
 from ohmwright.constants.metals import resistance_per_metre, temperature_coefficient
 

@@ -226,7 +226,7 @@ class _Walk:
         found = self.frames.get(base)
         if found is None:
             study = self.study
-            found = self.frames[base] = study.frame(replace(setup, failed=frozenset()), study.networker.temperatures(setup))
+            found = self.frames[base] = study.frame(replace(setup, failed=frozenset()), study.climate.in_state(setup))
         return found
 
     def _lasts(self, state: SolvedState) -> bool:

@@ -98,7 +98,7 @@ class Airs:
         self._areas = {name: free_area(found.case) for name, found in self.contents.items()}
         self._known: dict[tuple[str, str], tuple[SolvedState, Air | Lacking]] = {}
         self._before: dict[str, tuple[SolvedState, tuple[Loss, ...]] | None] = {}
-        self._ranged = {name for name, zone in study.networker.zones.items() if zone.temperature is not None}
+        self._ranged = {name for name, zone in study.climate.zones.items() if zone.temperature is not None}
         self.without_end: set[tuple[str, str]] = set()  # case and state in which the circuit found no temperature to stay at
 
     @cached_property
@@ -224,11 +224,11 @@ class Airs:
         return self._before[name]
 
     def _is_known(self, state: SolvedState) -> bool:
-        site = self.study.networker.site
+        site = self.study.climate.site
         return state.setup.ambient is not None or (site is not None and site.ambient is not None)
 
     def _ambient(self) -> Lacking:
-        site = self.study.networker.site
+        site = self.study.climate.site
         span = site.span if site is not None else self.study.build.rig.span
         return Lacking("temperature of the air", span, "site { ambient 0 degC to 40 degC }")
 

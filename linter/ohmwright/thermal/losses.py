@@ -17,8 +17,8 @@ from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.records import record
 
+from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.circuit.batteries import highest_charge_voltage, lowest_voltage, resistance_high
-from ohmwright.circuit.networks import ASSUMED_EFFICIENCY
 from ohmwright.references import Step
 from ohmwright.thermal.contents import Contents
 from ohmwright.thermal.lacking import Lacking
@@ -101,7 +101,7 @@ def _of_part(study: Study, part: Part, state: SolvedState) -> Iterator[Loss]:
         taken = abs(powers.get(name, 0.0))
         running = setup.inverters.get(name)
         if taken > _LEAST and running is not None:
-            lost = max(0.0, taken - study.networker.inverter_output(part, running, setup))
+            lost = max(0.0, taken - study.ac_side.output_power(part, running, setup))
             yield Loss(name, lost, lost)
     elif isinstance(part, Controller):
         given = abs(powers.get(f"{name}.out", 0.0))

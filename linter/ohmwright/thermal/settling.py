@@ -41,7 +41,7 @@ def settle(study: Study) -> None:
         wanted = wanted[:most]
         if chosen is None:
             chosen = {state.name for state in wanted}
-        study.networker.warmed.update({state.name: airs.in_state(state) for state in wanted})
+        study.climate.warmed.update({state.name: airs.in_state(state) for state in wanted})
         again = {state.name: study.solve_setup(state.setup) for state in wanted}
         study.states = tuple(again.get(state.name, state) for state in study.states)
         airs.forget()

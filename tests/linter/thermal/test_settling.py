@@ -158,7 +158,7 @@ def test_what_is_left_alone(change: dict[str, str]) -> None:
     expected = 40.0 if "zone" in change else 20.0 if "site" in change else 38.0
     assert {state.air("inside") for state in study.states} == {expected}
     assert {state.temperatures.of("inside") for state in study.states} == {expected}
-    assert study.networker.warmed == {}
+    assert study.climate.warmed == {}
 
 
 @pytest.mark.parametrize(
@@ -184,8 +184,8 @@ def test_no_more_than_a_few_states_are_solved_again() -> None:
     """Of 40 states the sixteen hottest; the air of all is summed."""
     more = "".join(f'state "s{k:02}" {{ heater on at {k} A }}\n' for k in range(1, 41))
     study = study_of(text(more=more), implied=False)
-    assert len(study.networker.warmed) == 16
-    assert set(study.networker.warmed) <= {f"s{k:02}" for k in range(20, 41)} | {"heating"}
+    assert len(study.climate.warmed) == 16
+    assert set(study.climate.warmed) <= {f"s{k:02}" for k in range(20, 41)} | {"heating"}
     assert named(study, "s12").temperatures.of("inside") == 38.0
     assert named(study, "s12").air("inside") > 43.0
 
