@@ -146,6 +146,12 @@ def parse(text: str, path: str, budget: Budget = UNLIMITED) -> Parsed:
 _BRACES = re.compile(r'"[^"\r\n]*"|(?:(?<=\s)|^)#+(?:[^\S\r\n][^\r\n]*)?$|[{}]', re.MULTILINE)
 
 
+def _letter_at(offset: int, text: str, path: str) -> Span:
+    line = text.count("\n", 0, offset) + 1
+    column = offset - text.rfind("\n", 0, offset)
+    return Span(path, line, column, line, column + 1)
+
+
 def _too_deep(text: str, path: str) -> Diagnostic | None:
     """Return what is wrong where blocks are nested deeper than `MOST_NESTED`; such a text is not read at all."""
     if text.count("{") <= MOST_NESTED:
@@ -156,12 +162,10 @@ def _too_deep(text: str, path: str) -> Diagnostic | None:
         if sign == "{":
             depth += 1
             if depth > MOST_NESTED:
-                line = text.count("\n", 0, found.start()) + 1
-                column = found.start() - (text.rfind("\n", 0, found.start()) + 1) + 1
                 return Diagnostic(
                     "over-limit",
                     f"Blocks are nested deeper than {MOST_NESTED} here, so that the file is not read.",
-                    Span(path, line, column, line, column + 1),
+                    _letter_at(found.start(), text, path),
                     "Take the inner things out of their blocks, or close blocks that were left open.",
                 )
         elif sign == "}":
@@ -181,12 +185,10 @@ def _too_long(text: str, path: str) -> Diagnostic | None:
         piece = found.group()
         what, most = ("text", MOST_LETTERS_OF_A_TEXT + 2) if piece.startswith('"') else ("word", MOST_LETTERS_OF_A_WORD)
         if len(piece) > most and not piece.startswith("#"):
-            line = text.count("\n", 0, found.start()) + 1
-            column = found.start() - (text.rfind("\n", 0, found.start()) + 1) + 1
             return Diagnostic(
                 "over-limit",
                 f"The {what} that begins here has {len(piece):,} letters, so that the file is not read.",
-                Span(path, line, column, line, column + 1),
+                _letter_at(found.start(), text, path),
                 f"A word has at most {MOST_LETTERS_OF_A_WORD:,} letters, a text in quotation marks {MOST_LETTERS_OF_A_TEXT:,}.",
             )
     return None
