@@ -7,15 +7,12 @@ from __future__ import annotations
 
 import os
 import stat
+from pathlib import Path
 from typing import Protocol
 
 from ohmwright_grammar.diagnostics import Diagnostic
-from ohmwright_grammar.late import StandingIn
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
-
-with StandingIn({"ntpath": (), "urllib.parse": ("quote_from_bytes",)}):  # paths of another system, and paths as addresses
-    from pathlib import Path
 
 __all__ = ["MOST_BYTES", "FolderFiles", "MemoryFiles", "Source", "Sources", "decode", "joined_path"]
 

@@ -3,6 +3,8 @@
 A hook starts cold, and libraries import much that a run never needs: `inspect` for the signatures of undocumented dataclasses, `tempfile`, `pickle` and
 others for a cache that is not used here, what reads a grammar where a table is at hand. While a library is imported, stand-ins take their places; afterwards
 nobody but that library knows them, and each imports the real module when anything of it is asked for.
+
+To import this module before `dataclasses` and `pathlib` spares what these two import.
 """
 
 from __future__ import annotations
@@ -120,3 +122,10 @@ class _Member:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._real(), name)
+
+
+with StandingIn({"inspect": (), "ntpath": (), "urllib.parse": ("quote_from_bytes",)}):
+    import dataclasses  # inspect for the signature of an undocumented one
+    import pathlib  # paths of another system, and paths as addresses
+
+del dataclasses, pathlib

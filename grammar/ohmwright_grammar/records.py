@@ -12,17 +12,13 @@ thousand records, and refusing at run time would double what each of them costs.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
+from dataclasses import MISSING, Field, field
 from functools import cache
 from operator import attrgetter
 from types import CodeType, FunctionType, SimpleNamespace
 from typing import Any, TypeVar, dataclass_transform
-
-from ohmwright_grammar.late import StandingIn
-
-with StandingIn({"inspect": ()}):
-    import dataclasses
-    from dataclasses import MISSING, Field, field
 
 __all__ = ["draft", "entity", "record"]
 

@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from importlib import import_module
 from typing import NoReturn
 
+import ohmwright_grammar.late  # noqa: F401 (first: it spares what dataclasses and pathlib import)
+
 from ohmwright import __version__
 
 __all__ = ["COMMANDS", "failure_in_words", "main", "run"]

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-HEAD = "import sys\nimport ohmwright_grammar.files, ohmwright_grammar.parser_library\n"
+HEAD = "import sys\nimport ohmwright_grammar.late, ohmwright_grammar.parser_library\n"
 
 
 def said_by(program: str) -> str:
