@@ -9,13 +9,19 @@ OHMWRIGHT_REQUIRE_REFERENCES=1.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import NoReturn
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 REQUIRE = "OHMWRIGHT_REQUIRE_REFERENCES"
+
+# Every run tries the same examples, on a busy machine as on a quiet one; at night others are tried (tests/fuzz/README.md).
+settings.register_profile("alike", derandomize=True, database=None, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("alike")
 
 
 @dataclass
@@ -35,9 +41,19 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 @pytest.fixture(autouse=True, scope="session")
-def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Keep what runs over many builds find out of the folder of whoever runs the tests, and what that holds out of the tests."""
-    os.environ["XDG_CACHE_HOME"] = os.environ["LOCALAPPDATA"] = str(tmp_path_factory.mktemp("caches"))
+def _own_surroundings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep what is set on the machine of whoever runs the tests out of them, and what they leave out of that person's folders."""
+    folder = tmp_path_factory.mktemp("surroundings")
+    (folder / "gitconfig").touch()
+    with pytest.MonkeyPatch.context() as patch:
+        for name in list(os.environ):  # a hook of git names its repository, in which the tests would add their files
+            if name.startswith("GIT_") or name in ("COLUMNS", "FORCE_COLOR", "OHMWRIGHT_TRACE"):
+                patch.delenv(name)
+        patch.setenv("GIT_CONFIG_GLOBAL", str(folder / "gitconfig"))
+        patch.setenv("GIT_CONFIG_NOSYSTEM", "1")
+        for name in ("XDG_CACHE_HOME", "LOCALAPPDATA", *(("HOME",) if sys.platform == "darwin" else ())):
+            patch.setenv(name, str(folder))
+        yield
 
 
 @pytest.fixture

@@ -19,9 +19,8 @@ FULL = os.environ.get("OHMWRIGHT_FUZZ") == "full"  # as the checks before a merg
 
 
 def examples(number: int, full: int | None = None) -> Any:
-    """Return settings that make every run alike, with so many examples; `full` is how many a full run tries, where that is another number."""
-    most = full if full is not None and FULL else number
-    return settings(max_examples=most, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+    """Return settings with so many examples; `full` is how many a full run tries, where that is another number."""
+    return settings(max_examples=full if full is not None and FULL else number, suppress_health_check=list(HealthCheck))
 
 
 FIELD_BOX = (Path(__file__).parents[1] / "linter" / "data" / "field_box.rig").read_text(encoding="utf-8")

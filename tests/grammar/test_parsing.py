@@ -83,7 +83,7 @@ def test_another_lark_falls_back_to_the_grammar_text(monkeypatch: pytest.MonkeyP
     assert calls
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.lists(st.sampled_from(PIECES), max_size=40), st.integers(0, 10**6))
 def test_both_parsers_agree_on_any_tokens(pieces: list[str], seed: int) -> None:
     chance = random.Random(seed)
@@ -111,7 +111,7 @@ def build_parser_once() -> Lark:
 # any text ------------------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.one_of(st.text(), st.lists(st.sampled_from(PIECES), max_size=60).map(" ".join)))
 def test_any_text_gets_an_answer(text: str) -> None:
     for problem in problems_of(text):

@@ -25,7 +25,7 @@ from written_facts import facts, things
 
 ROWS = [row for row in rows() if row[1].shape not in ("block", "blocks")]
 HEADS = sorted({kind_of(words).KIND.lower() for words in KINDS if kind_of(words).KIND.lower() in KINDS})
-PATIENT = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+PATIENT = settings(max_examples=60, suppress_health_check=list(HealthCheck))
 
 
 def read_facts(kind: type[Thing], statements: str) -> tuple[Facts, list[Diagnostic]]:
@@ -107,7 +107,7 @@ def test_the_rig_is_printed_as_what_it_says(data: st.DataObject) -> None:
 
 
 @pytest.mark.parametrize("plural", sorted(PLURALS))
-@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=10, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_defaults_and_groups_are_printed_as_what_they_say(plural: str, data: st.DataObject) -> None:
     kind = kind_of(PLURALS[plural])

@@ -62,7 +62,7 @@ def model(text: str, path: str, folder: Path | None = None) -> tuple[Build, list
     return found.build, sorted((problem.rule, problem.subject) for problem in found.problems)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=60, suppress_health_check=list(HealthCheck))
 @given(case=st.sampled_from(MANUAL), seed=st.integers(0, 10**9))
 def test_examples_of_the_manual_in_any_order(case: tuple[str, str], seed: int) -> None:
     text, path = case
@@ -70,7 +70,7 @@ def test_examples_of_the_manual_in_any_order(case: tuple[str, str], seed: int) -
     assert model(again, path) == model(text, path), again
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=40, suppress_health_check=list(HealthCheck))
 @given(path=st.sampled_from(BUILDS), seed=st.integers(0, 10**9))
 def test_example_builds_in_any_order(path: str, seed: int) -> None:
     text = (EXAMPLES / path).read_text(encoding="utf-8")

@@ -89,7 +89,7 @@ def test_what_is_tidy_stays_as_it_is(text: str) -> None:
         assert (len(line) - len(line.lstrip())) % 2 == 0
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(text=st.sampled_from(READABLE), seed=st.integers(0, 10**9))
 def test_any_layout_is_tidied_at_once_and_keeps_every_comment(text: str, seed: int) -> None:
     disordered = disorder(text, Random(seed))

@@ -86,7 +86,7 @@ def test_box_breaks_something() -> None:
     assert len(PLAIN) >= 5
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, 10**6))
 def test_reordering_statements_changes_nothing(seed: int) -> None:
     first, *rest = BOX.splitlines()
@@ -94,7 +94,7 @@ def test_reordering_statements_changes_nothing(seed: int) -> None:
     assert _verdicts(_inspect("\n".join([first, *rest]) + "\n")) == PLAIN
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.permutations(NAMES), st.sampled_from(["part_{}", "z{}", "K{}_x"]))
 def test_renaming_things_changes_only_names(order: list[str], pattern: str) -> None:
     new = {name: pattern.format(number) for number, name in enumerate(order)}

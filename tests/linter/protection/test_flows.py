@@ -118,7 +118,7 @@ NODES = [f"n{number}" for number in range(6)]
 PAIRS = [(one, two) for one in NODES for two in NODES if one < two]
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     wires=st.lists(st.sampled_from(PAIRS), min_size=1, max_size=6),
     fuses=st.lists(st.tuples(st.sampled_from(PAIRS), st.integers(1, 9)), max_size=6),

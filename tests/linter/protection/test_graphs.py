@@ -26,7 +26,7 @@ def test_nodes_are_told_apart_by_their_numbers() -> None:
     assert max(parts(1001, [(one, two), (0, one)])) == 999
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(pairs=EDGES)
 def test_bridges_are_the_edges_without_which_there_are_more_parts(pairs: list[tuple[int, int]]) -> None:
     whole = max(parts(8, pairs))
@@ -34,7 +34,7 @@ def test_bridges_are_the_edges_without_which_there_are_more_parts(pairs: list[tu
     assert bridges(8, [(k, one, two) for k, (one, two) in enumerate(pairs)]) == wanted
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(pairs=EDGES)
 def test_parts_are_what_a_plain_search_reaches(pairs: list[tuple[int, int]]) -> None:
     found = parts(8, pairs)

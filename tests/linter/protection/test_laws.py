@@ -78,7 +78,7 @@ def renamed(net: Any, box: Any, seed: int) -> tuple[Any, dict[str, str]]:
 
 
 SEEDS = st.integers(0, 10**9)
-TRIES = settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+TRIES = settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 @TRIES

@@ -28,8 +28,8 @@ from ohmwright.solver import (
 )
 
 SEEDS = st.integers(0, 2**32 - 1)
-MANY = settings(max_examples=250, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
-SOME = settings(max_examples=80, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+MANY = settings(max_examples=250, suppress_health_check=list(HealthCheck))
+SOME = settings(max_examples=80, suppress_health_check=list(HealthCheck))
 Balance = Callable[[Network, Operation], tuple[float, float]]
 
 

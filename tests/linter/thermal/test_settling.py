@@ -81,7 +81,7 @@ def lost_as_solved(state: SolvedState) -> float:
     return float(wires + state.current("house") ** 2 * 0.005 + 10.0)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     load=st.sampled_from(["20 A", "45 A", "60 A", "200 W", "500 W", "0.3 ohm"]),
     wire=st.sampled_from(["6 AWG", "10 AWG", "12 AWG", "2.5 mm2"]),
