@@ -97,9 +97,8 @@ class Repository:
         `piped` what it prints goes through pipes, which have no size.
         """
         given_budget = ("--budget", budget) if budget else ()
-        if (
-            arguments[0] == "inspect" and "." in arguments
-        ):  # other processes and the user's cache are what the watch is there to tell
+        # other processes and the user's cache are what the watch is there to tell
+        if arguments[0] == "inspect" and "." in arguments:
             given_budget = (*given_budget, "--jobs", "1", "--cache", "none")
         before_run = snapshot(self.arena)
         places = {
@@ -133,13 +132,14 @@ class Repository:
             if killed:  # whoever is killed cannot clear away
                 for left in [path for path in after_run if path.startswith(f"repository/.{name}.") and path.endswith(".tmp")]:
                     after_run.pop(left)
-        assert after_run == before_run, "something was written"
         if killed:
+            assert after_run == before_run, "something was written"
             return Answer(ended.returncode, printed, all_said, 0.0, None)
         assert told, f"the run ended without an answer (exit code {ended.returncode}): {all_said[-2000:]}"
         words = json.loads(told)
         self.taken.append((" ".join(arguments)[:60], words["seconds"], words["megabytes"]))
         assert words["told"] == [], "the run touched what is none of its business"
+        assert after_run == before_run, "something was written"
         assert words["code"] in (0, 1, 2), said
         assert "Traceback" not in printed + said
         assert "program itself failed" not in said, said

@@ -121,12 +121,12 @@ def misbehave(how: str) -> None:
 
     deeds: dict[str, Callable[[], Any]] = {
         "reads outside": lambda: open("../outside/shelf.rig", encoding="utf-8").close(),
-        "reads a system file": lambda: open("/etc/hostname", "rb").close(),
+        "reads a system file": lambda: open("/etc/passwd", "rb").close(),
         "lists outside": lambda: os.listdir("../outside"),
         "writes": lambda: open("new.txt", "w", encoding="utf-8").close(),
         "writes outside": lambda: open("../outside/new.txt", "w", encoding="utf-8").close(),
         "makes a folder": lambda: os.mkdir("new"),
-        "makes a temporary file": lambda: tempfile.mkstemp(),
+        "makes a temporary file": lambda: os.remove(tempfile.mkstemp()[1]),
         "removes": lambda: os.remove("box.rig"),
         "renames": lambda: os.rename("box.rig", "other.rig"),
         "changes rights": lambda: os.chmod("box.rig", 0o600),
