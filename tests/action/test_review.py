@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -159,13 +160,11 @@ def test_broken_settings_of_the_target_are_said(repository: Any, review: Review)
     assert "ohmwright.toml line 1" in run.summary
 
 
-def baseline_for(repository: Any, review: Review) -> str:
+def baseline_for(repository: Any, installed: Any) -> str:
     """Return a baseline that holds what is found in lamp.rig, as the program itself writes it."""
-    import subprocess
-
-    program = review.__closure__ and review.__closure__[0].cell_contents  # the outputs of the step that installed
+    program = f"{installed.steps['Install Ohmwright'].outputs['programs']}/ohmwright"
     ran = subprocess.run(
-        [f"{program.outputs['programs']}/ohmwright", "inspect", "--write-baseline", "--baseline", "held.json", "--states", "reached", "lamp.rig"],
+        [program, "inspect", "--write-baseline", "--baseline", "held.json", "--states", "reached", "lamp.rig"],
         cwd=repository.folder, capture_output=True, text=True, check=False, env=repository.surroundings,
     )  # fmt: skip
     place = repository.folder / "held.json"
@@ -175,11 +174,11 @@ def baseline_for(repository: Any, review: Review) -> str:
     return text
 
 
-def test_baseline_of_the_target_counts_and_that_of_the_change_does_not(repository: Any, review: Review) -> None:
+def test_baseline_of_the_target_counts_and_that_of_the_change_does_not(repository: Any, review: Review, installed: Any) -> None:
     empty = '{"ohmwright": "0.1.0", "baseline": 1, "states": "reached", "entries": []}\n'
     settings = 'bar = "warning"\nbaseline = "lists/known.txt"\n'
     repository.write({"lamp.rig": LAMP})
-    held = baseline_for(repository, review)
+    held = baseline_for(repository, installed)
     repository.commit({"ohmwright.toml": settings, "lists/known.txt": empty, "lamp.rig": LAMP})
     again = LAMP.replace("revision 1", "revision 2")
     repository.propose({"lists/known.txt": held, "lamp.rig": again})
