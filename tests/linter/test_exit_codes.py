@@ -198,8 +198,11 @@ def test_today_makes_a_run_repeatable(command: Any, bench: Any) -> None:
 
 def test_colour_only_where_it_is_wanted(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    monkeypatch.setenv("TERM", "xterm")
     assert "\x1b[" not in command("inspect", "box.rig").out  # the fixture sets NO_COLOR
     monkeypatch.delenv("NO_COLOR")
+    assert "\x1b[" in command("inspect", "box.rig").out
+    assert "\x1b[" not in command("inspect", "box.rig", "--output", "json").out
     monkeypatch.setenv("TERM", "dumb")
     assert "\x1b[" not in command("inspect", "box.rig").out
 
@@ -229,8 +232,8 @@ def test_rule_that_raises_is_named_and_never_a_clean_run(command: Any, bench: An
 
 
 @pytest.mark.parametrize("value", ["no.such.module:PACK", "ohmwright.values:JSON_UNITS", "ohmwright.values:NOTHING"])
-def test_broken_rule_pack(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch, value: str) -> None:
-    monkeypatch.undo()
+def test_broken_rule_pack(command: Any, kit: Any, monkeypatch: pytest.MonkeyPatch, value: str) -> None:
+    Path("box.rig").write_text(kit.bench, encoding="utf-8")
     monkeypatch.setattr("ohmwright.rules.entry_points", lambda group: [("odd", value)])
     for arguments in (("inspect", "box.rig"), ("basis",)):
         ran = command(*arguments)
@@ -238,8 +241,8 @@ def test_broken_rule_pack(command: Any, bench: Any, monkeypatch: pytest.MonkeyPa
         assert "the rule pack odd is broken" in ran.err
 
 
-def test_no_rule_pack(command: Any, bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.undo()
+def test_no_rule_pack(command: Any, kit: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    Path("box.rig").write_text(kit.bench, encoding="utf-8")
     monkeypatch.setattr("ohmwright.rules.entry_points", lambda group: [])
     ran = command("inspect", "box.rig")
     assert ran.code == 2
