@@ -290,3 +290,5 @@ def test_file_named_like_an_option_is_refused(tree: Make, command: Any) -> None:
     assert like_an_option(["inspect", "--settings=none.rig"])
     assert not like_an_option(["inspect", "--", "--settings=none.rig"])
     assert not like_an_option(["inspect", "--settings=other.rig"])
+    Path("--changed").touch()
+    assert not like_an_option(["inspect", "--changed"])  # an option that takes no value, whatever lies there

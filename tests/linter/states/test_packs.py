@@ -81,6 +81,24 @@ def test_a_pack_is_as_low_as_the_posted_rule_allows() -> None:
     assert (state.setup.origin, state.setup.parent, state.setup.way) == ("reached", "use", "left low")
 
 
+def test_a_rule_that_allows_more_than_a_pack_has_tells_nothing() -> None:
+    """13.2 V less 20 V is no voltage of a battery."""
+    assert _told(_study(_bank(LFP, LFP, more="procedure { join packs within 20 V }")), " low") == []
+
+
+def test_a_hand_parts_packs_at_the_plug_rather_than_at_the_switch() -> None:
+    plugged = "wire left_c from m to left.minus"
+    text = _bank(LFP, LFP).replace(
+        plugged, "connector a_socket with a_plug { 1 pins; 400 A }\nwire x from m to a_socket.1\nwire y from a_plug.1 to left.minus"
+    )
+    study = _study(text)
+    packs = packs_of(study.build, study.circuit, study.anatomy)
+    joint = next(joint for joint in packs.joints if [unit.word for unit in joint.far] == ["left"])
+    assert sorted(lever.kind for lever in joint.levers) == ["plug", "switch"]
+    ways = [(sorted(gates), words) for gates, words in packs.fewest()]
+    assert (["a_socket with a_plug"], "left absent") in ways
+
+
 def test_without_a_rule_it_is_empty_beside_full_ones_while_that_lasts() -> None:
     """Readings, C6: empty is the low cut-off at rest, 10 V, against 13.6 V: 3.6 V / 50 mohm = 72 A, which an 80 A fuse bears and one of 70 A does not."""
     flow = (13.6 - 10.0) / (2 * OHM)

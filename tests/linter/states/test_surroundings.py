@@ -112,6 +112,7 @@ def test_an_inverter_charger_charges_once_mains_is_there() -> None:
         (SITE, "full sun", ["coldest, -20 degC"]),
         (SITE, "full sun; 20 degC", ["hottest, 40 degC", "coldest, -20 degC"]),
         (SITE, "full sun; -20 degC", ["hottest, 40 degC"]),
+        (SITE, "full sun; -30 degC", ["hottest, 40 degC"]),  # colder than the site ever gets
         (SITE.replace("; record low -20 degC", ""), "full sun", ["coldest, -5 degC"]),
         ("site { record low -20 degC }\n", "full sun; 20 degC", ["coldest, -20 degC"]),
         ("", "full sun; 20 degC", []),
@@ -122,16 +123,13 @@ def test_states_get_as_hot_and_as_cold_as_the_site(site: str, how: str, ways: li
 
 
 def test_copper_is_as_warm_as_the_hottest_air() -> None:
-    """R(T) = R20 (1 + 0.00393 (T - 20)) (readings.md, Solver): 1.0786 at 40 degC; a zone is at the hot end of its own."""
-    text = (
-        HEAD
-        + LAMP.replace("12 W", "10 A")
-        + SITE
-        + "zone hot { 0 degC to 50 degC }\nall wires { in hot }\nstate use { lamp on; inside 20 degC }\n"
-    )
-    study = _study(text.replace("wire f2", "wire f3 from p to q\nbus q\nwire f2"))
+    """R(T) = R20 (1 + 0.00393 (T - 20)) (readings.md, Solver): 1.118 at 50 degC, the hot end of the zone, and 1 at the 20 degC that the state gives."""
+    zone = "zone hot { 0 degC to 50 degC }\nall wires { in hot }\n"
+    study = _study(HEAD + LAMP.replace("12 W", "10 A") + SITE + zone + "state use { lamp on; inside 20 degC }\n")
     cool, hot = study.states[0], _state(study, "use, hottest, 40 degC")
     assert (cool.temperatures.of("hot"), hot.temperatures.of("hot"), hot.temperatures.outside) == (20.0, 50.0, 40.0)
+    drops = [state.across("main.load", "p") for state in (cool, hot)]
+    assert drops[1] == pytest.approx(drops[0] * (1 + 0.00393 * 30), rel=1e-6)
 
 
 def test_the_sun_gives_more_in_cold_air() -> None:
