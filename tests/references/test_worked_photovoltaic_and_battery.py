@@ -212,10 +212,10 @@ def test_we18_cable_and_fuse_of_an_inverter(printed: Printed, reference_report: 
     assert [step.value for step in limit.steps] == [360.0, 400.0]
     reference_report("WE18 fuse of an inverter's cable", 1, abs(limit.value / expected - 1))
     assert limit.value == expected
-    # 350 A, its fuse for the five-minute rating, needs 4/0 as the guide says.
+    # 350 A, its fuse for the five-minute rating, is the next size up from the 310 A of 3/0 (NEC 240.4(B)); the guide takes 4/0, one size more.
     size = smallest_for_fuse(PREMISES, wire, printed("WE18", "fuse needed for the 5-minute 3000 W rating"))
     assert size is not None
-    assert size.gauge.text in ("3/0 AWG", "4/0 AWG")
+    assert size.gauge.text == "3/0 AWG"
 
 
 def test_we20_controller_that_cannot_limit(printed: Printed, reference_report: Report) -> None:
@@ -232,7 +232,7 @@ def test_we22_breakers_below_their_factor(printed: Printed, reference_report: Re
     needed = PREMISES.array_device.value * printed("WE22", "Isc")
     worst = abs(needed / printed("WE22", "1.5625*Isc") - 1)
     assert printed("WE22", "breaker fitted") < needed
-    assert rating_at_least(PREMISES, needed) in (12.0, 15.0)
+    assert rating_at_least(PREMISES, needed) == printed("WE22", "replacement")
     size = min(cell.value for cell in tables.load(TABLES, "nec_240_6A").cells("rating_A") if cell.value >= needed)
     assert size == printed("WE22", "replacement")
     reference_report("WE22 breakers of a string", 2, worst)
