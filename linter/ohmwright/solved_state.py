@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -146,10 +146,11 @@ class SolvedState:
 
     def design_current(self, branch: str) -> float:
         """Return the larger of the solved current and that with constant-power consumers at cut-off [A, without sign]."""
-        return self._design_currents.get(branch, 0.0)
+        return self.design_currents.get(branch, 0.0)
 
     @cached_property
-    def _design_currents(self) -> dict[str, float]:
+    def design_currents(self) -> Mapping[str, float]:
+        """The design currents by name; what is not in it carries none."""
         solved, cut = self.point.currents, self._cut_off.currents
         found = {name: abs(current) for name, current in solved.items()}
         if cut is not solved:

@@ -6,6 +6,7 @@ comes back within ten minutes, by the root of the mean square over its cycle (re
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cached_property
 from math import sqrt
@@ -75,8 +76,7 @@ class Loading:
 
     def total(self, branch: str) -> float:
         """Return the design current of a branch [A], that of a surge as it heats."""
-        current = self.state.design_current(branch)
-        return current if self.share == 1.0 else current * self.share
+        return self.state.design_current(branch) * self.share
 
     def carried(self, branch: str) -> Carried:
         """Return the design current of a branch and its continuous part [A]."""
@@ -129,17 +129,16 @@ def loadings(study: Study) -> tuple[Loading, ...]:
 
 def totals(study: Study, branch: str) -> tuple[float, ...]:
     """Return the design current of a branch as it heats [A] in each of the `loadings`, worked out once."""
-    known = kept(study, _totals)
+    known, heating = kept(study, _totals)
     found = known.get(branch)
     if found is None:
-        found = known[branch] = tuple([loading.total(branch) for loading in loadings(study)])
+        found = known[branch] = tuple([currents.get(branch, 0.0) * share for currents, share in heating])
     return found
 
 
-def _totals(study: Study) -> dict[str, tuple[float, ...]]:
-    """Return where the currents of the branches of a study are kept."""
-    del study
-    return {}
+def _totals(study: Study) -> tuple[dict[str, tuple[float, ...]], tuple[tuple[Mapping[str, float], float], ...]]:
+    """Return where the currents of the branches of a study are kept, and the design currents of each loading with its share."""
+    return {}, tuple((loading.state.design_currents, loading.share) for loading in loadings(study))
 
 
 def carrying(study: Study, branch: str) -> list[tuple[Loading, float]]:

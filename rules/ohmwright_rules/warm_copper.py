@@ -201,16 +201,20 @@ class WarmState:
     def temperatures(self, branch: Branch) -> tuple[float, float]:
         """Return the temperature of the air around a conductor, and that of its copper under load [degC]."""
         air, _ = temperature_of_air(self.study, branch, self.state)
-        return air, air + self._heating.current(branch.name) ** 2 * self._rises.of(branch)
+        return air, air + self._rise(branch)
+
+    def _rise(self, branch: Branch) -> float:
+        """Return by how much the current of a conductor warms its copper [K]."""
+        return self._heating.current(branch.name) ** 2 * self._rises.of(branch)
 
     def _extra(self, branch: Branch) -> float:
         """Return the resistance [ohm] that the heat of its own current adds to a conductor."""
         if branch.alpha == 0.0 or branch.ohm == 0.0 or branch.conductor is None:
             return 0.0
-        air, loaded = self.temperatures(branch)
+        rise = self._rise(branch)
         if branch.zone in self.study.summed_zones:  # the circuit may have been solved with cooler copper
-            air = self.study.climate.of_branch(branch, self.state.temperatures)
-        return branch.ohm * branch.alpha * (loaded - air)
+            rise = self.temperatures(branch)[1] - self.study.climate.of_branch(branch, self.state.temperatures)
+        return branch.ohm * branch.alpha * rise
 
     def ohm(self, branch: Branch) -> float:
         """Return the resistance [ohm] of a branch with its copper warm."""
