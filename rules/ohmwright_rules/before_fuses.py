@@ -6,8 +6,8 @@ from ohmwright.circuit.graph import Branch
 from ohmwright.protection.ways import DEVICE
 from ohmwright.study import Study
 
-from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
+from ohmwright_rules.live_sides import live_sides
 
 __all__ = ["feeds_unfused"]
 

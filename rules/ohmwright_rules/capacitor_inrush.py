@@ -22,7 +22,7 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.capacitors import Capacitors, Inrush, capacitors_of, inrush, settling
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.guarding import live_sides
+from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.missing import Missing
 
 RULE = Rule(

@@ -17,6 +17,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.guarding import device_word
+from ohmwright_rules.live_sides import push_of
 from ohmwright_rules.unfused import Run, Unfused, length_steps, unfused
 
 RULE = Rule(
@@ -138,7 +139,7 @@ def _finding(study: Study, found: Unfused, lead: _Lead) -> Finding:
     measured, allowed = shown_pair(distance.measured, distance.limit)
     near = found.guard.basis.fuse_distance
     word = device_word(study.part(lead.device.part))
-    push = found.guard.push(source)
+    push = push_of(source)
     gives = f" gives {shown(Amount(push, 'current'))} at most" if push is not None else " limits its current itself"
     within = shown(Amount(near.value, "length", distance.limit.unit))
     return Finding(

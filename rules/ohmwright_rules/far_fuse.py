@@ -14,6 +14,7 @@ from ohmwright.values import Amount, shown, shown_pair
 
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.guarding import Guarding, device_word
+from ohmwright_rules.live_sides import push_of
 from ohmwright_rules.series_links import SeriesLink
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.unfused import Distance, Run, Unfused, length_steps, unfused
@@ -149,7 +150,7 @@ def _words(guard: Guarding, stretch: Stretch, distance: Distance) -> str:
     what = f"this {size}" if size else "it"
     ampacity = guard.ampacity(stretch.wire)
     carries = f" the {shown(Amount(ampacity, 'current'))} that {what} carries" if ampacity is not None else f" {what} can carry"
-    push = guard.push(stretch.source)
+    push = push_of(stretch.source)
     gives = "" if push is None or push == float("inf") else f" ({shown(Amount(push, 'current'))})"
     source = f"{stretch.source.name} can push more{gives} than{carries}"
     if distance.link is not None:

@@ -23,8 +23,9 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.guarding import live_sides_without, rating_of
+from ohmwright_rules.guarding import rating_of
 from ohmwright_rules.kept import kept
+from ohmwright_rules.live_sides import live_sides_without
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.warm_copper import rise_of
 

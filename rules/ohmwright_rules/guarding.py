@@ -6,24 +6,19 @@ What nobody said is taken at its kindest to find fault and at its harshest to fi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from dataclasses import replace
 from functools import cached_property
 
-from ohmwright.circuit.graph import Branch, Source
-from ohmwright.protection.poles import Poles
-from ohmwright.protection.reaching import Limits, Protection, Unsaid, protections
-from ohmwright.protection.ways import Passage, Ways, settings
+from ohmwright.circuit.graph import Branch
+from ohmwright.protection.reaching import Limits, Protection, Unsaid
 from ohmwright.references import Step
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
-from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.controller import Controller
-from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.site import Zone
-from ohmwright_grammar.kinds.switch import Switching
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
@@ -42,6 +37,7 @@ from ohmwright_rules.conductors import (
 from ohmwright_rules.fusing import FuseLimit, fuse_limit
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
+from ohmwright_rules.live_sides import live_sides, push_of
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.voltage_lines import lines_of
 
@@ -50,10 +46,6 @@ __all__ = [
     "WireFacts",
     "device_word",
     "guarding",
-    "live_sides",
-    "live_sides_without",
-    "power_sides",
-    "push_of",
     "rating_of",
     "silent_controllers",
     "table_family",
@@ -261,27 +253,15 @@ class Guarding:
             return True
         return False if conductor.split_loom or conductor.free_air else None
 
-    # sources -----------------------------------------------------------------------------------------------------
-
-    def push(self, source: Source) -> float | None:
-        """Return the most that a source can push [A], infinite for a battery, None where nobody says."""
-        return push_of(source)
-
     # the graph ---------------------------------------------------------------------------------------------------
 
     @cached_property
     def protections(self) -> tuple[Protection, ...]:
         """What protects the conductors, once for every setting of what cannot be closed at the same time."""
         limits = Limits(
-            self.small_enough, self.alike, self.ampacity, self.push, lambda device: rating_of(self.study, device), self.enclosed
+            self.small_enough, self.alike, self.ampacity, push_of, lambda device: rating_of(self.study, device), self.enclosed
         )
-        return protections(
-            self.study.circuit,
-            limits,
-            barred=_barred_gates(self.study),
-            passages=_passages_back(self.study),
-            earthed=_earthed(self.study),
-        )
+        return tuple(Protection(poles, limits) for poles in live_sides(self.study))
 
     def missing(self, unsaid: Unsaid) -> Missing:
         """Return a datum that nobody declared as an outcome shows it."""
@@ -348,58 +328,6 @@ def guarding(study: Study) -> Guarding | None:
 def _guarding(study: Study) -> Guarding | None:
     basis = basis_of(study)
     return Guarding(study, basis) if basis is not None else None
-
-
-def live_sides(study: Study) -> tuple[Poles, ...]:
-    """Return what is live, once for every setting of what cannot be closed at the same time; a basis is not asked for."""
-    return kept(study, _live_sides)
-
-
-def _live_sides(study: Study) -> tuple[Poles, ...]:
-    back, earthed = _passages_back(study), _earthed(study)
-    gates = settings(study.circuit, _barred_gates(study))
-    return tuple(Poles(Ways(study.circuit, opened, back), earthed) for opened in gates)
-
-
-def push_of(source: Source) -> float | None:
-    """Return the most that a source can push [A], infinite for a battery, None where nobody says."""
-    return _INFINITE if isinstance(source.part, Battery) else source.limit
-
-
-def power_sides(study: Study, stays: Callable[[Branch], bool]) -> tuple[Poles, ...]:
-    """Return what `live_sides` does, with the branches that `stays` tells of as edges of their own."""
-    back, earthed = _passages_back(study), _earthed(study)
-    gates = settings(study.circuit, _barred_gates(study))
-    return tuple(Poles(Ways(study.circuit, opened, back, stays), earthed) for opened in gates)
-
-
-def live_sides_without(study: Study, apart: frozenset[str]) -> tuple[Poles, ...]:
-    """Return what is live while some gates stay open, once for every setting; ways back through controllers are left out."""
-    earthed = _earthed(study)
-    found = {opened | apart for opened in settings(study.circuit, _barred_gates(study))}
-    return tuple(Poles(Ways(study.circuit, opened), earthed) for opened in sorted(found, key=sorted))
-
-
-def _barred_gates(study: Study) -> tuple[tuple[str, ...], ...]:
-    """Return groups of gates of which only one is closed at a time: switches that bar each other, plugs that fit one and the same half."""
-    groups: list[tuple[str, ...]] = [tuple(group) for group in study.anatomy.barred_together]
-    for part in sorted(study.of(Switching), key=lambda part: part.name):
-        groups.extend((part.name, other) for other in part.barred_with or ())
-    groups.extend(matings for _, matings in sorted(study.anatomy.matings_of.items()) if len(matings) > 1)
-    return tuple(dict.fromkeys(tuple(sorted(group)) for group in groups))
-
-
-def _passages_back(study: Study) -> tuple[Passage, ...]:
-    """Return the ways that current can take back through controllers that let it into their arrays."""
-    return tuple(
-        Passage(f"{part.name}, back into the array", f"{part.name}.batt_plus", f"{part.name}.pv_plus")
-        for part in sorted(study.of(Controller), key=lambda part: part.name)
-        if part.lets_current_back
-    )
-
-
-def _earthed(study: Study) -> frozenset[str]:
-    return frozenset(node for case in study.of(Enclosure) for node in case.bonded_at or ())
 
 
 def silent_controllers(study: Study) -> tuple[Controller, ...]:

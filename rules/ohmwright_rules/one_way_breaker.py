@@ -16,8 +16,9 @@ from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.array_leads import array_leads
-from ohmwright_rules.guarding import live_sides, silent_controllers
+from ohmwright_rules.guarding import silent_controllers
 from ohmwright_rules.kept import kept
+from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.source_sides import source_sides
 from ohmwright_rules.wording import listed

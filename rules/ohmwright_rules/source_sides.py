@@ -6,8 +6,8 @@ from ohmwright.protection.bridges import bridges, parts
 from ohmwright.protection.poles import Poles
 from ohmwright.study import Study
 
-from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
+from ohmwright_rules.live_sides import live_sides
 
 __all__ = ["SourceSides", "source_sides"]
 

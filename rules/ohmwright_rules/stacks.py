@@ -12,8 +12,8 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.banks import batteries
-from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
+from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.nets import Layout, layout_of
 
 __all__ = ["Stack", "inner_points", "layouts_of_batteries", "strings_of"]

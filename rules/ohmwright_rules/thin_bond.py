@@ -14,8 +14,8 @@ from ohmwright_grammar.quantities import Gauge
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.guarding import live_sides
 from ohmwright_rules.kept import kept
+from ohmwright_rules.live_sides import live_sides
 
 RULE = Rule(
     id="thin-bond",

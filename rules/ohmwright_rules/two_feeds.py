@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
-from ohmwright.protection.flows import Feed, Feeding, Flows
+from ohmwright.protection.flows import Feeding, Flows
 from ohmwright.protection.reaching import Protection
 from ohmwright.protection.ways import DEVICE
 from ohmwright.references import Reference, Step, common_practice, weakest
@@ -24,8 +24,10 @@ from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.fusing import fuse_factor, rating_at_most
 from ohmwright_rules.guarding import Guarding, guarding, rating_of
 from ohmwright_rules.laying import Unknown
+from ohmwright_rules.live_sides import push_of
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.standing import Left, standings
+from ohmwright_rules.upstream import flows_of
 from ohmwright_rules.wording import counted_beyond, named
 
 if TYPE_CHECKING:
@@ -61,22 +63,9 @@ class _Flow:
         self.ways = protection.ways
         self._known: dict[tuple[float, frozenset[str]], tuple[Flows, ...]] = {}
         poles = protection.poles.all
-        self.unsaid = any(guard.push(pole.source) is None for pole in poles) or any(
+        self.unsaid = any(push_of(pole.source) is None for pole in poles) or any(
             rating_of(study, self.ways.wire(edge)) is None for edge in self.ways.of_kind(DEVICE)
         )
-
-    def _flows(self, unknown: float, backwards: bool, without: frozenset[str]) -> Flows | None:
-        feeds = [
-            Feed(pole.source.name, pole.cluster, unknown if (push := self.guard.push(pole.source)) is None else push)
-            for pole in self.protection.poles.all
-            if pole.backwards == backwards and pole.source.name not in without
-        ]
-
-        def capacity(edge: int) -> float:
-            rating = rating_of(self.study, self.ways.wire(edge))
-            return unknown if rating is None else rating
-
-        return Flows(self.ways, feeds, capacity, backwards) if feeds else None
 
     @cached_property
     def busy(self) -> frozenset[int]:
@@ -96,8 +85,7 @@ class _Flow:
     def _both(self, unknown: float, without: frozenset[str]) -> tuple[Flows, ...]:
         found = self._known.get((unknown, without))
         if found is None:
-            both = (self._flows(unknown, backwards, without) for backwards in (False, True))
-            found = self._known[unknown, without] = tuple(flows for flows in both if flows is not None)
+            found = self._known[unknown, without] = flows_of(self.study, self.protection.poles, unknown, without)
         return found
 
 
@@ -268,7 +256,7 @@ def _unsaid(study: Study, guard: Guarding, wire: Branch, high: _Worst) -> Missin
         if branch.device and rating_of(study, branch) is None:
             names.append(branch.part)
     for source in sorted(circuit.sources, key=lambda source: source.name):
-        if guard.push(source) is None:
+        if push_of(source) is None:
             names.append(source.name)
     known = [name for name in names if study.part(name) is not None and _is_silent(study, guard, name)]
     of = known[0] if known else wire.name
@@ -278,7 +266,7 @@ def _unsaid(study: Study, guard: Guarding, wire: Branch, high: _Worst) -> Missin
 def _is_silent(study: Study, guard: Guarding, name: str) -> bool:
     source = next((source for source in study.circuit.sources if source.name == name), None)
     branch = study.circuit.by_name.get(name)
-    return (source is not None and guard.push(source) is None) or (
+    return (source is not None and push_of(source) is None) or (
         branch is not None and branch.device and rating_of(study, branch) is None
     )
 

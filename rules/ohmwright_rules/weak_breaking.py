@@ -18,7 +18,8 @@ from ohmwright_grammar.kinds.fuse import BreakingRating, Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.guarding import device_word, live_sides
+from ohmwright_rules.guarding import device_word
+from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 

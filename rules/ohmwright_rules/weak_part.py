@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cached_property
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, Outcome, Passed, Related, Severity
+from ohmwright.protection.poles import Poles
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -17,9 +19,11 @@ from ohmwright_rules.array_leads import behind_common_plus
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.fusing import rating_at_most
 from ohmwright_rules.guarding import rating_of
+from ohmwright_rules.live_sides import power_sides
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.standing import Left
-from ohmwright_rules.upstream import Through, Upstream, upstreams
+from ohmwright_rules.through import Through
+from ohmwright_rules.upstream import Upstream
 from ohmwright_rules.weak_places import Spot, spots_of
 from ohmwright_rules.wording import named
 
@@ -89,8 +93,12 @@ class _Sides:
             found = self._known[without] = least, least if told else self._settings(_INFINITE, without)
         return found
 
+    @cached_property
+    def _poles(self) -> tuple[Poles, ...]:
+        return power_sides(self._study, lambda branch: branch.name in self._watched)
+
     def _settings(self, unknown: float, without: frozenset[str]) -> tuple[Upstream, ...]:
-        return upstreams(self._study, unknown, lambda branch: branch.name in self._watched, without)
+        return tuple(Upstream(self._study, poles, unknown, without) for poles in self._poles)
 
 
 def _worst_contact(findings: list[Finding]) -> Finding:
@@ -106,7 +114,7 @@ def _most_through(settings: tuple[Upstream, ...], spot: Spot) -> Through | None:
         for name in spot.branches[:1]:
             branch = setting.study.circuit.by_name[name]
             live = branch.start in setting.ways.cluster and setting.poles.live[setting.ways.cluster[branch.start]]
-            through = setting.through_branch(branch) if live else setting.through_return(branch)
+            through = setting.through_branch(branch) if live else setting.returns.through_branch(branch)
             if through is not None:
                 found.append(through)
         if not spot.branches:
@@ -116,7 +124,7 @@ def _most_through(settings: tuple[Upstream, ...], spot: Spot) -> Through | None:
             if setting.poles.live[cluster]:
                 found.append(setting.into_node(spot.node) if spot.ends else setting.through_node(spot.node))
             else:
-                through = setting.through_return_node(spot.node)
+                through = setting.returns.through_node(spot.node)
                 if through is not None and not spot.ends:
                     found.append(through)
     return max(found, key=lambda item: item.ampere, default=None)

@@ -8,14 +8,14 @@ returns: the devices in the feeds cover them. The middle of a series string is l
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Iterable
 
 from ohmwright_grammar.records import record
 
-from ohmwright.circuit.graph import Source
-from ohmwright.protection.ways import Ways
+from ohmwright.circuit.graph import Branch, Circuit, Source
+from ohmwright.protection.ways import Passage, Ways, settings
 
-__all__ = ["Pole", "Poles"]
+__all__ = ["Pole", "Poles", "sides"]
 
 _NEVER = 1 << 30  # further from earth than any string is long
 
@@ -97,3 +97,20 @@ def _nets(ways: Ways) -> list[int]:
                         net[far] = first
                         queue.append(far)
     return net
+
+
+def sides(
+    circuit: Circuit,
+    *,
+    barred: Iterable[Iterable[str]] = (),
+    passages: Iterable[Passage] = (),
+    earthed: Collection[str] = (),
+    stays: Callable[[Branch], bool] = lambda branch: False,
+) -> tuple[Poles, ...]:
+    """Return what is live and what returns, once for every setting of what cannot be closed at the same time (mostly one).
+
+    `barred` are groups of gates of which only one is closed at a time, `passages` further one-way ways through parts, `earthed` nodes that are joined to
+    earth or to a case without a branch that says so, `stays` tells of branches that are edges of their own.
+    """
+    ways_back = tuple(passages)
+    return tuple(Poles(Ways(circuit, gates, ways_back, stays), earthed) for gates in settings(circuit, barred))

@@ -7,18 +7,18 @@ times the number of different conductors.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from functools import cached_property
 from typing import Literal
 
 from ohmwright_grammar.records import record
 
-from ohmwright.circuit.graph import Branch, Circuit, Source
+from ohmwright.circuit.graph import Branch, Source
 from ohmwright.protection.poles import Pole, Poles
 from ohmwright.protection.walking import Stretch, Walk
-from ohmwright.protection.ways import DEVICE, WIRE, Passage, Ways, settings
+from ohmwright.protection.ways import DEVICE, WIRE
 
-__all__ = ["Exposure", "Limits", "Protection", "Standing", "Unsaid", "protections"]
+__all__ = ["Exposure", "Limits", "Protection", "Standing", "Unsaid"]
 
 _INFINITE = float("inf")
 _SLACK = 1e-9
@@ -77,13 +77,13 @@ class _Kind:
 class Protection:
     """What protects the conductors of a circuit under one setting of what cannot be closed at the same time."""
 
-    def __init__(self, ways: Ways, limits: Limits, earthed: Collection[str] = ()) -> None:
-        self.ways = ways
+    def __init__(self, poles: Poles, limits: Limits) -> None:
+        self.poles = poles
+        self.ways = poles.ways
         self.limits = limits
-        self.poles = Poles(ways, earthed)
         self._kinds: dict[Hashable, _Kind] = {}
         self._kind_of: dict[int, _Kind] = {}
-        for wire in ways.of_kind(WIRE):
+        for wire in self.ways.of_kind(WIRE):
             self._sort(wire)
         for kind in self._kinds.values():
             self._ask(kind)
@@ -241,20 +241,3 @@ class Protection:
 
     def _walk(self, pole: Pole, blocked: Callable[[int], bool]) -> Walk:
         return Walk(self.ways, pole, blocked, self._covered, lambda edge: edge not in self.exposed, self._guarded, self._rating)
-
-
-def protections(
-    circuit: Circuit,
-    limits: Limits,
-    *,
-    barred: Iterable[Iterable[str]] = (),
-    passages: Iterable[Passage] = (),
-    earthed: Collection[str] = (),
-) -> tuple[Protection, ...]:
-    """Return what protects the conductors of a circuit, once for every setting of what cannot be closed at the same time (mostly one).
-
-    `barred` are groups of gates of which only one is closed at a time, `passages` further one-way ways through parts, `earthed` nodes that are joined to
-    earth or to a case without a branch that says so.
-    """
-    ways_back = tuple(passages)
-    return tuple(Protection(Ways(circuit, gates, ways_back), limits, earthed) for gates in settings(circuit, barred))

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from ohmwright.circuit.graph import Branch, BranchKind, Circuit, Consumer, Source, SourceKind
 from ohmwright.protection.flows import Feed, Flows
-from ohmwright.protection.reaching import Limits, Protection, Unsaid, protections
+from ohmwright.protection.poles import sides
+from ohmwright.protection.reaching import Limits, Protection, Unsaid
 from ohmwright.protection.walking import Stretch
 from ohmwright.protection.ways import DEVICE, Passage
 from ohmwright_grammar.kinds.battery import Battery
@@ -106,7 +107,9 @@ class Net:
         )
 
     def protections(self) -> tuple[Protection, ...]:
-        return protections(self.circuit(), self.limits(), barred=self.barred, passages=self.passages)
+        return tuple(
+            Protection(poles, self.limits()) for poles in sides(self.circuit(), barred=self.barred, passages=self.passages)
+        )
 
     def protection(self) -> Protection:
         (found,) = self.protections()

@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from ohmwright.protection.reaching import Unsaid, protections
+from ohmwright.protection.poles import sides
+from ohmwright.protection.reaching import Protection, Unsaid
 
 
 def box_with_tap(net: Any, tap: float) -> Any:
@@ -146,7 +147,8 @@ def test_of_two_ways_of_equal_length_the_one_through_the_larger_device_counts(ne
 def test_ampacity_that_nobody_can_tell_is_named_where_a_limited_source_may_push_more(net: Any) -> None:
     """The fuse is too large whatever the wire carries; whether the charger's 30 A are too much depends on the wire alone."""
     box = net().source("mains", 30, "charger").fuse("f", "mains.plus", "n", 200).wire("w", "n", "lamp.plus", 1.0, None)
-    (protection,) = protections(box.circuit(), replace(box.limits(), small_enough=lambda device, wire: False))
+    (poles,) = sides(box.circuit())
+    protection = Protection(poles, replace(box.limits(), small_enough=lambda device, wire: False))
     (exposure,) = protection.overreaches()
     assert exposure.unsaid == Unsaid("ampacity", "w")
     assert exposure.stretch.wire.name == "w"

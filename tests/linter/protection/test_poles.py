@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from ohmwright.protection.poles import sides
 
 
 def standing(box: Any) -> dict[str, str]:
@@ -100,12 +101,10 @@ def test_plus_that_is_joined_to_earth_only_over_a_string_is_nearer_to_it_than_a_
 
 
 def test_nodes_that_are_earthed_without_a_branch_that_says_so_count_like_a_case(net: Any) -> None:
-    from ohmwright.protection.reaching import protections
-
     box = net().source("a", minus="a.minus").wire("lead", "a.plus", "n")
-    (plain,) = protections(box.circuit(), box.limits())
-    (earthed,) = protections(box.circuit(), box.limits(), earthed=("n", "nowhere"))
-    assert [pole.backwards for pole in (*plain.poles.all, *earthed.poles.all)] == [False, True]
+    (plain,) = sides(box.circuit())
+    (earthed,) = sides(box.circuit(), earthed=("n", "nowhere"))
+    assert [pole.backwards for pole in (*plain.all, *earthed.all)] == [False, True]
 
 
 def test_poles_come_in_name_order(net: Any) -> None:
