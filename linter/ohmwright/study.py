@@ -280,6 +280,12 @@ class Study:
         """
         return solve(self, setup, beside, within)
 
+    def open_gates_in(self, setup: Setup) -> frozenset[str]:
+        """Return what stands open in a setup, relays and low-voltage disconnects as their voltages have them; only where one follows its voltage is it solved."""
+        if setup.told_relays.issuperset((*self.anatomy.relays, *self.anatomy.disconnects)):
+            return setup.open_gates
+        return self.solve_setup(setup).open_gates
+
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return what the circuit needed and nobody declared."""
         found = self.assumed.all()

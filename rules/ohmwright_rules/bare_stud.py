@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ohmwright.circuit.graph import Branch, Source
+from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.enclosure import Cover
 
-from ohmwright_rules.bonding import bonded_nodes
+from ohmwright_rules.bonding import bonded_nodes, hot_pole
 from ohmwright_rules.terminals import pin_at, place_of_terminal, stud_at
 from ohmwright_rules.wording import listed
 
@@ -38,7 +38,7 @@ def check(study: Study) -> Iterator[Outcome]:
         yield DoesNotApply("there is no battery")
         return
     bonded = bonded_nodes(study)
-    starts = {node: source for source in batteries for node in (_hot(source, bonded),) if node}
+    starts = {hot_pole(source, bonded) for source in batteries}
     covered = {name for cover in study.of(Cover) for name in cover.covers or ()}
     unfused = study.circuit.reach(starts, lambda branch: not branch.device and _stays(branch))
     live = study.circuit.reach(starts, _stays)
@@ -63,11 +63,6 @@ def check(study: Study) -> Iterator[Outcome]:
             yield NotChecked(grade, names, missing, study.span(unsaid[0][0]), declare="terminals { boot }")
     if none:
         yield DoesNotApply("nothing that is always live is held by a stud")
-
-
-def _hot(source: Source, bonded: frozenset[str]) -> str:
-    """Return the pole of a battery that is live against everything else: the plus, unless that is the bonded one."""
-    return source.minus if source.plus in bonded and source.minus not in bonded else source.plus
 
 
 def _stays(branch: Branch) -> bool:

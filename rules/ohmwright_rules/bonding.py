@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Set
 
-from ohmwright.circuit.graph import Branch
+from ohmwright.circuit.graph import Branch, Source
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.enclosure import METALS, Enclosure
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["bonded_nodes", "earth_starts", "is_metal", "joined_to"]
+__all__ = ["bonded_nodes", "earth_starts", "hot_pole", "is_metal", "joined_to"]
 
 
 def _is_way(branch: Branch) -> bool:
@@ -39,6 +39,11 @@ def bonded_nodes(study: Study) -> frozenset[str]:
 
 def _bonded(study: Study) -> frozenset[str]:
     return frozenset(joined_to(study, earth_starts(study)))
+
+
+def hot_pole(source: Source, bonded: Set[str]) -> str:
+    """Return the pole of a source that is live against earth and cases: the plus, unless that is the bonded one."""
+    return source.minus if source.plus in bonded and source.minus not in bonded else source.plus
 
 
 def earth_starts(study: Study) -> set[str]:

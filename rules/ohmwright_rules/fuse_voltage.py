@@ -8,7 +8,7 @@ from ohmwright.circuit.batteries import highest_charge_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
-from ohmwright.study import SolvedState, Study
+from ohmwright.study import Study
 from ohmwright.values import Amount, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
@@ -92,9 +92,7 @@ class _Nets:
 
     def __init__(self, study: Study) -> None:
         self._lines = lines_of(study)
-        self._states: dict[frozenset[str], SolvedState] = {}  # the first state with each set of open gates
-        for state in study.states:
-            self._states.setdefault(state.open_gates, state)
+        self._gates = tuple(dict.fromkeys(state.open_gates for state in study.states))
         self._pluses = sorted({source.plus for source in study.circuit.sources})
         self._minuses = sorted({source.minus for source in study.circuit.sources})
         self._charged = [(item.plus, item.minus) for item in charged(study)]
@@ -104,19 +102,19 @@ class _Nets:
     def highest(self, nodes: list[str]) -> _Highest:
         """Return the highest voltage between a device and a pole of any source, over the states in which it is joined."""
         found: list[_Highest] = []
-        for gates, state in self._states.items():
+        for gates in self._gates:
             group = self._lines.groups(gates)
             for as_plus in (True, False):
                 for node in nodes:
                     key = (gates, group[node], as_plus)
                     if key not in self._known:
-                        self._known[key] = self._against_poles(state, group, node, as_plus)
+                        self._known[key] = self._against_poles(gates, group, node, as_plus)
                     found.append(self._known[key])
         lines = (item.line for item in found if item.line is not None)
         gaps = dict.fromkeys(gap for item in found for gap in item.gaps)
         return _Highest(max(lines, key=lambda line: line.value, default=None), tuple(gaps))
 
-    def _against_poles(self, state: SolvedState, group: Mapping[str, int], node: str, as_plus: bool) -> _Highest:
+    def _against_poles(self, gates: frozenset[str], group: Mapping[str, int], node: str, as_plus: bool) -> _Highest:
         """Return the highest voltage of a net above the minus of any source, or of the plus of any source above it."""
         lines: list[Line] = []
         gaps: list[Gap] = []
@@ -127,7 +125,7 @@ class _Nets:
             if one == two or ends in told:
                 continue
             told.add(ends)
-            found, missing = self._lines.between(state, plus, minus)
+            found, missing = self._lines.between(gates, plus, minus)
             lines.extend(found)
             unset = any(gap.missing.startswith(_UNSET) for gap in missing)
             charging = any((group.get(high), group.get(low)) == ends for high, low in self._charged)

@@ -295,8 +295,8 @@ class _Lines:
 
     def __init__(self, study: Study) -> None:
         self._lines = lines_of(study)
-        self._state = min(study.states, key=lambda state: len(state.open_gates)) if study.states else None
-        self._groups = self._lines.groups(self._state.open_gates) if self._state is not None else {}
+        self._gates = min((state.open_gates for state in study.states), key=len, default=None)
+        self._groups = self._lines.groups(self._gates) if self._gates is not None else {}
         self._minuses = sorted({source.minus for source in study.circuit.sources})
         self._node: dict[int, str] = {}
         for node in sorted(self._groups):
@@ -314,9 +314,9 @@ class _Lines:
         return self._highest[net]
 
     def _find(self, net: int) -> float | None:
-        if self._state is None or net < 0:
+        if self._gates is None or net < 0:
             return None
-        found = [line.value for minus in self._minuses for line in self._lines.between(self._state, self._node[net], minus)[0]]
+        found = [line.value for minus in self._minuses for line in self._lines.between(self._gates, self._node[net], minus)[0]]
         return max(found, default=None)
 
 

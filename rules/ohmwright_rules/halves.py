@@ -8,7 +8,7 @@ from dataclasses import replace
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.implied import resting_setup
 from ohmwright.states.setup import FULL_SUN
-from ohmwright.study import SolvedState, Study
+from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half, Pin
 from ohmwright_grammar.kinds.label import Label
 from ohmwright_grammar.model import Mating, Run
@@ -22,7 +22,7 @@ from ohmwright_rules.voltage_lines import Gap, Line, lines_of
 __all__ = [
     "Connector",
     "Poles",
-    "closed_state",
+    "closed_gates",
     "connectors",
     "cords_of",
     "has_mains",
@@ -124,20 +124,28 @@ def _mates(study: Study) -> dict[str, frozenset[str]]:
     return {name: frozenset(names) for name, names in found.items()}
 
 
-def closed_state(study: Study) -> SolvedState:
-    """Return the solved state in which everything is closed, mated and whole, in full sun, with nothing running."""
-    return kept(study, _closed_state)
+def closed_gates(study: Study, parted: frozenset[str] = frozenset()) -> frozenset[str]:
+    """Return what stands open while everything is closed, mated and whole, but for the matings in `parted`, in full sun, with nothing running."""
+    if parted:
+        return _closed_gates(study, parted)
+    return kept(study, _all_closed)
 
 
-def _closed_state(study: Study) -> SolvedState:
+def _all_closed(study: Study) -> frozenset[str]:
+    return _closed_gates(study, frozenset())
+
+
+def _closed_gates(study: Study, parted: frozenset[str]) -> frozenset[str]:
     anatomy = study.anatomy
-    never = {mating for row, links in anatomy.links.items() for link in links[anatomy.most_joined[row] :] for mating in link}
     others = {gate_of_position(name, position) for name, positions in anatomy.selectors.items() for position in positions[1:]}
-    resting = resting_setup(study.build, anatomy)
-    sun = dict.fromkeys(anatomy.arrays, FULL_SUN)
-    return study.solve_setup(
-        replace(resting, name="everything closed", origin="reached", open_gates=frozenset(never | others), sun=sun)
+    setup = replace(
+        resting_setup(study.build, anatomy),
+        name="everything closed",
+        origin="reached",
+        open_gates=anatomy.never_joined | others | parted,
+        sun=dict.fromkeys(anatomy.arrays, FULL_SUN),
     )
+    return study.open_gates_in(setup)
 
 
 def poles_of(study: Study) -> Poles:
@@ -146,7 +154,7 @@ def poles_of(study: Study) -> Poles:
 
 
 def _poles(study: Study) -> Poles:
-    group = lines_of(study).groups(closed_state(study).open_gates)
+    group = lines_of(study).groups(closed_gates(study))
     plus = frozenset(group[source.plus] for source in study.circuit.sources)
     minus = frozenset(group[source.minus] for source in study.circuit.sources)
     return Poles(group, plus, minus)
@@ -155,7 +163,7 @@ def _poles(study: Study) -> Poles:
 def highest_on(study: Study, nodes: tuple[str, ...]) -> tuple[Line | None, Gap | None]:
     """Return the highest voltage that can stand on any of some nodes, everything closed, and the first thing that was not said of it."""
     poles = poles_of(study)
-    state = closed_state(study)
+    gates = closed_gates(study)
     lines = lines_of(study)
     best: Line | None = None
     gap: Gap | None = None
@@ -169,7 +177,7 @@ def highest_on(study: Study, nodes: tuple[str, ...]) -> tuple[Line | None, Gap |
             if key in seen or key[0] == key[1] or key[1] < 0:
                 continue
             seen.add(key)
-            found, gaps = lines.between(state, node, minus)
+            found, gaps = lines.between(gates, node, minus)
             for line in found:
                 if best is None or line.value > best.value:
                     best = line

@@ -48,12 +48,7 @@ def check(study: Study) -> Iterator[Outcome]:
         return
     state = stored(study)
     before = set(groups_of(study, "battery", state.state.open_gates))
-    beyond = frozenset(
-        mating
-        for row, links in study.anatomy.links.items()
-        for link in links[study.anatomy.most_joined[row] :]
-        for mating in link
-    )
+    beyond = study.anatomy.never_joined
     told = False
     for grade, gates, words in (
         ("joined", (state.state.open_gates - plugs) | (plugs & beyond), "all packs joined"),

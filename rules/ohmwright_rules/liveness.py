@@ -5,27 +5,22 @@ By connection, with everything else closed, mated and whole: the worst that a ha
 
 from __future__ import annotations
 
-from collections.abc import Set
-from dataclasses import replace
-
 from ohmwright.circuit.graph import Branch, Source
-from ohmwright.circuit.parts import gate_of_position
-from ohmwright.states.implied import resting_setup
 from ohmwright.states.reaching import levers_of
-from ohmwright.states.setup import FULL_SUN
-from ohmwright.study import SolvedState, Study
+from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.bonding import earth_starts, joined_to
+from ohmwright_rules.bonding import earth_starts, hot_pole, joined_to
+from ohmwright_rules.halves import closed_gates
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements, joined
 from ohmwright_rules.voltage_lines import Line, lines_of
 
-__all__ = ["LiveHalf", "LivePin", "apart_state", "live_half"]
+__all__ = ["LiveHalf", "LivePin", "live_half"]
 
 
 @record
@@ -70,24 +65,7 @@ def live_half(study: Study, half: Half) -> LiveHalf | Missing | None:
 
 def _apart(study: Study, half: str) -> frozenset[str]:
     """Return the gates that are open while a half is apart: its matings, and links of rows that can never be mated."""
-    anatomy = study.anatomy
-    never = {mating for row, links in anatomy.links.items() for link in links[anatomy.most_joined[row] :] for mating in link}
-    return frozenset(anatomy.matings_of.get(half, ())) | never
-
-
-def apart_state(study: Study, half: str) -> SolvedState:
-    """Return the solved state in which a half is apart and everything else closed, in full sun, with nothing running."""
-    resting = resting_setup(study.build, study.anatomy)
-    selectors = study.anatomy.selectors
-    first = frozenset(gate_of_position(name, position) for name, positions in selectors.items() for position in positions[1:])
-    setup = replace(
-        resting,
-        name=f"{half} apart",
-        origin="reached",
-        open_gates=_apart(study, half) | first,
-        sun=dict.fromkeys(study.anatomy.arrays, FULL_SUN),
-    )
-    return study.solve_setup(setup)
+    return frozenset(study.anatomy.matings_of.get(half, ())) | study.anatomy.never_joined
 
 
 def _live_pins(study: Study, half: str, gates: frozenset[str]) -> tuple[LivePin, ...]:
@@ -107,15 +85,15 @@ def _live_pins(study: Study, half: str, gates: frozenset[str]) -> tuple[LivePin,
         sources = [
             source
             for source in feeding
-            if group[_hot(source, earthed)] in near and group[source.minus] != group[source.plus] and node not in earthed
+            if group[hot_pole(source, earthed)] in near and group[source.minus] != group[source.plus] and node not in earthed
         ]
         if not sources:
             continue
         unlimited = [source for source in sources if source.limit is None]
         chief = (unlimited or sources)[0]
-        hot = _hot(chief, earthed)
+        hot = hot_pole(chief, earthed)
         bare = study.circuit.reach([node, *behind], lambda branch: not branch.device, gates)
-        unfused = any(_hot(source, earthed) in bare for source in unlimited)
+        unfused = any(hot_pole(source, earthed) in bare for source in unlimited)
         way = next(
             (way for start in (node, *behind) if (way := study.circuit.path(start, (hot,), open_gates=gates)) is not None),
             (),
@@ -128,11 +106,6 @@ def _live_pins(study: Study, half: str, gates: frozenset[str]) -> tuple[LivePin,
 def _earthed(study: Study, gates: frozenset[str]) -> set[str]:
     """Return the nodes that stay joined with earth or with a bonded case while a half is apart."""
     return joined_to(study, earth_starts(study), open_gates=gates)
-
-
-def _hot(source: Source, earthed: Set[str]) -> str:
-    """Return the pole of a source that is live against earth and cases: the plus, unless that is the earthed one."""
-    return source.minus if source.plus in earthed and source.minus not in earthed else source.plus
 
 
 def _feeding(study: Study, group: dict[str, int]) -> list[Source]:
@@ -180,9 +153,9 @@ def _side_by_side(study: Study, string: tuple[str, ...]) -> int:
 
 
 def _highest(study: Study, half: str, pins: tuple[LivePin, ...]) -> tuple[Line | None, Missing | None]:
-    state = apart_state(study, half)
+    gates = closed_gates(study, frozenset(study.anatomy.matings_of.get(half, ())))
     lines = lines_of(study)
-    group = lines.groups(state.open_gates)
+    group = lines.groups(gates)
     minus = [source.minus for source in study.circuit.sources]
     plus = [source.plus for source in study.circuit.sources]
     best: Line | None = None
@@ -195,7 +168,7 @@ def _highest(study: Study, half: str, pins: tuple[LivePin, ...]) -> tuple[Line |
             if key in seen or key[0] == key[1]:
                 continue
             seen.add(key)
-            found, gaps = lines.between(state, high, low)
+            found, gaps = lines.between(gates, high, low)
             for line in found:
                 if best is None or line.value > best.value:
                     best = line

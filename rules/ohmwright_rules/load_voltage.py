@@ -121,7 +121,7 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
     for state in states:
         off = lines.off_in(state)
         held = [item for item in held_down(study, state, eater.plus, eater.minus) if not item.arrays <= off]
-        found, missing = lines.between(state, eater.plus, eater.minus, off.union(*(item.arrays for item in held)))
+        found, missing = lines.between(state.open_gates, eater.plus, eater.minus, off.union(*(item.arrays for item in held)))
         for gap in (*missing, *(item.gap for item in held if item.gap is not None)):
             gaps.setdefault(gap, state.name)
         line = max((*found, *(item.line for item in held)), key=lambda line: line.value, default=None)

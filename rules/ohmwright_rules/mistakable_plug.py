@@ -17,7 +17,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.guarding import rating_of
 from ohmwright_rules.halves import (
     Connector,
-    closed_state,
+    closed_gates,
     connectors,
     has_mains,
     highest_on,
@@ -293,7 +293,7 @@ def _device(study: Study, connector: Connector) -> tuple[str, float] | None:
     """Return the smallest device between the plus pin of a connector and the nearest battery, with its rating [A]; None without one."""
     poles = poles_of(study)
     ends = {source.plus for source in study.circuit.sources if source.kind == "battery"}
-    gates = closed_state(study).open_gates
+    gates = closed_gates(study)
     for half in connector.halves:
         for node in study.circuit.nodes_of(half.name):
             if poles.of(node) != "plus":

@@ -6,7 +6,7 @@ the battery's lies below it).
 
 from __future__ import annotations
 
-from ohmwright.study import SolvedState, Study
+from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.records import record
 
@@ -32,7 +32,7 @@ class NetVoltages:
 
     def __init__(self, study: Study) -> None:
         self._lines = lines_of(study)
-        self._states = tuple(_widest(study))
+        self._gates = tuple(_widest(study))
         self._sources = sorted(study.circuit.sources, key=lambda source: source.name)
         self._returns = sorted({source.minus for source in study.circuit.sources if source.kind == "battery"})
         self._known: dict[tuple[int, int, frozenset[str]], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
@@ -41,20 +41,20 @@ class NetVoltages:
         """Return the highest voltage of a node against any pole, but for the poles of the sources that are named in `without`."""
         lines: list[Line] = []
         gaps: list[Gap] = []
-        for number, state in enumerate(self._states):
-            group = self._lines.groups(state.open_gates)
+        for number, gates in enumerate(self._gates):
+            group = self._lines.groups(gates)
             net = group.get(node, -1)
             if net < 0:
                 continue
             found = self._known.get((number, net, without))
             if found is None:
-                found = self._known[number, net, without] = self._find(state, group, node, net, without)
+                found = self._known[number, net, without] = self._find(gates, group, node, net, without)
             lines.extend(found[0])
             gaps.extend(found[1])
         return Highest(max(lines, key=lambda line: line.value, default=None), tuple(dict.fromkeys(gaps)))
 
     def _find(
-        self, state: SolvedState, group: dict[str, int], node: str, net: int, without: frozenset[str]
+        self, gates: frozenset[str], group: dict[str, int], node: str, net: int, without: frozenset[str]
     ) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
         sources = [source for source in self._sources if source.name not in without]
         pairs = [(node, source.minus) for source in sources if group.get(source.minus) != net]
@@ -68,19 +68,19 @@ class NetVoltages:
             if ends in told:
                 continue
             told.add(ends)
-            held, silent = self._lines.between(state, plus, minus)
+            held, silent = self._lines.between(gates, plus, minus)
             lines.extend(held)
             gaps.extend(silent)
         best = max(lines, key=lambda line: line.value, default=None)
         return ((best,) if best is not None else ()), tuple(dict.fromkeys(gaps))
 
 
-def _widest(study: Study) -> list[SolvedState]:
-    """Return the states whose open gates hold those of no other state, one of each."""
-    found: list[SolvedState] = []
-    for state in sorted(study.states, key=lambda state: (len(state.open_gates), sorted(state.open_gates), state.name)):
-        if not any(other.open_gates <= state.open_gates for other in found):
-            found.append(state)
+def _widest(study: Study) -> list[frozenset[str]]:
+    """Return the open gates of the states which hold those of no other state."""
+    found: list[frozenset[str]] = []
+    for gates in sorted({state.open_gates for state in study.states}, key=lambda gates: (len(gates), sorted(gates))):
+        if not any(other <= gates for other in found):
+            found.append(gates)
     return found
 
 

@@ -177,9 +177,7 @@ class _Search:
             and not (lever.kind == "bms" and self._never_cuts(lever.name))
         ]
         self.groups = exclusive_groups(study.build, study.anatomy)
-        self.never = frozenset(
-            mating for row, links in anatomy.links.items() for link in links[anatomy.most_joined[row] :] for mating in link
-        )
+        self.never = study.anatomy.never_joined
 
     def _never_cuts(self, battery: str) -> bool:
         part = self.study.part(battery)

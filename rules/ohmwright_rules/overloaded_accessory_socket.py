@@ -15,7 +15,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.contacts import ACCESSORY_SOCKET, Contact, Mated, is_accessory_socket, matings_of
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.guarding import rating_of
-from ohmwright_rules.halves import closed_state, poles_of
+from ohmwright_rules.halves import closed_gates, poles_of
 from ohmwright_rules.verdicts import verdict
 
 RULE = Rule(
@@ -117,7 +117,7 @@ def _limit(study: Study, mated: Mated, contact: Contact) -> _Limit:
 def _device(study: Study, contact: Contact) -> tuple[Branch, float] | None:
     """Return the smallest device between a contact and the nearest battery, with its rating [A]; None without one."""
     ends = {source.plus for source in study.circuit.sources if source.kind == "battery"}
-    way = study.circuit.path(contact.branch.start, ends, open_gates=closed_state(study).open_gates) or ()
+    way = study.circuit.path(contact.branch.start, ends, open_gates=closed_gates(study)) or ()
     rated = [
         (rating, branch.name, branch) for branch in way if branch.device and (rating := rating_of(study, branch)) is not None
     ]

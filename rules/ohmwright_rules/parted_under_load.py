@@ -19,7 +19,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.duty import loadings
-from ohmwright_rules.halves import Connector, closed_state, connectors, highest_on, poles_of
+from ohmwright_rules.halves import Connector, closed_gates, connectors, highest_on, poles_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.loops import loops
 from ohmwright_rules.strings import joined
@@ -194,7 +194,7 @@ def _is_cut(study: Study, connector: Connector, contacts: list[Branch], names: f
         if isinstance(part, Switching):
             opened.update(part.ganged_with or ())
     gates = {branch.gate for branch in study.circuit.branches if branch.gate and branch.part in opened}
-    gates |= closed_state(study).open_gates
+    gates |= closed_gates(study)
     if connector.mating is not None:
         gates.add(connector.mating.name)
     group = joined(study, frozenset(gates))

@@ -53,25 +53,13 @@ def _layouts(study: Study) -> tuple[tuple[Layout, frozenset[str]], ...]:
     every = batteries(study)
     if not every:
         return ()
-    never = _never_joined(study)
+    never = study.anatomy.never_joined
     gates = dict.fromkeys(poles.ways.open_gates | never for poles in live_sides(study))
     found = tuple((layout_of(study, opened), opened) for opened in gates)
     if not any(layout.joined(f"{battery.name}.plus", f"{battery.name}.minus") for layout, _ in found for battery in every):
         return found
     usual = [place for place in positions(study) if not any(state.setup.after_failure for state in place.states)]
     return tuple((layout_of(study, place.open_gates), place.open_gates) for place in usual) or found
-
-
-def _never_joined(study: Study) -> frozenset[str]:
-    """Return the matings of a row's links beyond the most that may be joined."""
-    anatomy = study.anatomy
-    return frozenset(
-        gate
-        for row, links in anatomy.links.items()
-        for number, link in enumerate(links, start=1)
-        if number > anatomy.most_joined[row]
-        for gate in link
-    )
 
 
 def strings_of(study: Study) -> dict[str, Stack]:

@@ -112,14 +112,13 @@ class Lines:
         return found[1]
 
     def between(
-        self, state: SolvedState, plus: str, minus: str, off: frozenset[str] = frozenset()
+        self, gates: frozenset[str], plus: str, minus: str, off: frozenset[str] = frozenset()
     ) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
-        """Return every voltage that can stand between two nodes as they are joined in a state, and what was not said of any.
+        """Return every voltage that can stand between two nodes as they are joined while some gates are open, and what was not said of any.
 
-        Whether a source runs in that state does not count, but for those named in `off`. The first is the same object wherever the same nodes are
+        Whether a source runs does not count, but for those named in `off`. The first is the same object wherever the same nodes are
         joined and the same is off.
         """
-        gates = state.open_gates
         group = self.groups(gates)
         if plus not in group or minus not in group:
             return (), ()

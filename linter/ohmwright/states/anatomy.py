@@ -45,6 +45,11 @@ class Anatomy:
     never_together: tuple[tuple[str, ...], ...]
     barred_together: tuple[tuple[str, ...], ...]
 
+    @property
+    def never_joined(self) -> frozenset[str]:
+        """The matings of the links of rows beyond the most that may be joined."""
+        return frozenset(gate for row, links in self.links.items() for link in links[self.most_joined[row] :] for gate in link)
+
 
 def anatomy_of(build: Build, circuit: Circuit) -> Anatomy:
     """Return what of a build can be set in a state."""

@@ -115,10 +115,7 @@ def _base(build: Build, anatomy: Anatomy) -> Setup:
         joining = [position.position for position in part.positions or () if position.terminals]
         chosen = joining[0] if joining else ""
         gates |= {gate_of_position(selector, position) for position in positions if position != chosen}
-    for row, links in anatomy.links.items():
-        for number, link in enumerate(links, start=1):
-            if number > anatomy.most_joined[row]:
-                gates |= set(link)
+    gates |= anatomy.never_joined
     for group in anatomy.barred_together:
         gates |= set(sorted(group)[1:])
     gates |= surplus_matings(anatomy.matings_of, gates)
