@@ -6,11 +6,11 @@ from collections.abc import Collection, Set
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.enclosure import METALS, Enclosure
+from ohmwright_grammar.kinds.enclosure import Enclosure
 
 from ohmwright_rules.kept import kept
 
-__all__ = ["bonded_nodes", "earth_starts", "hot_pole", "is_metal", "joined_to"]
+__all__ = ["bonded_nodes", "earth_starts", "hot_pole", "joined_to"]
 
 
 def _is_way(branch: Branch) -> bool:
@@ -50,10 +50,3 @@ def earth_starts(study: Study) -> set[str]:
     """Return the nodes of cases and of earth that something is joined to, and those at which a case is bonded."""
     starts = {node for case in study.of(Enclosure) for node in case.bonded_at or ()}
     return starts | {node for node in study.circuit.case_nodes if node in study.circuit.at_node}
-
-
-def is_metal(case: Enclosure) -> bool | None:
-    """Tell whether a case is of metal, None where nobody says."""
-    if case.metal is not None:
-        return case.metal
-    return case.material in METALS if case.material is not None else None

@@ -14,7 +14,6 @@ from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.bonding import is_metal
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
@@ -47,7 +46,7 @@ def check(study: Study) -> Iterator[Outcome]:
     others = 0
     poles = {pole for source in study.circuit.sources for pole in (source.plus, source.minus)}
     for case in cases:
-        metal = is_metal(case)
+        metal = case.of_metal
         if metal is None:
             yield Missing("material", case.span, "polycarbonate").outcome("missing", (case.name,))
         elif not metal or not poles:

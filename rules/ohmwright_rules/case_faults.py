@@ -12,7 +12,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.bonding import bonded_nodes, is_metal
+from ohmwright_rules.bonding import bonded_nodes
 from ohmwright_rules.faults import Fault, Setting
 
 __all__ = ["Carrier", "CaseFault", "case_faults", "fault_cases"]
@@ -48,7 +48,7 @@ def fault_cases(study: Study) -> tuple[list[Enclosure], dict[str, int]]:
     found: list[Enclosure] = []
     left: dict[str, int] = {}
     for case in sorted(study.of(Enclosure), key=lambda case: case.name):
-        if not is_metal(case):
+        if not case.of_metal:
             reason = "a case that is not said to be of metal"
         elif poles.isdisjoint(bonded):
             reason = "no pole of the bank is joined to a case"

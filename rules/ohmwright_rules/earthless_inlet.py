@@ -17,7 +17,7 @@ from ohmwright_grammar.quantities import Ampere, Quantity
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.conductors import cable_of
-from ohmwright_rules.mains_ports import Port, cases_around, joined_to, mains_ports, mains_reach, metal_of, without_port
+from ohmwright_rules.mains_ports import Port, cases_around, joined_to, mains_ports, mains_reach, without_port
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import named
 
@@ -56,7 +56,7 @@ def check(study: Study) -> Iterator[Outcome]:
 def _earth(study: Study, port: Port) -> Outcome:
     part = port.part
     subject = (part.name,)
-    cases = [case for case in cases_around(study, part.name) if metal_of(case)]
+    cases = [case for case in cases_around(study, part.name) if case.of_metal]
     wired = joined_to(study, (port.earth, port.case))
     said = {name.rpartition(".")[0] or name for name in part.earth_pin_joined_to or ()}
     is_none = part.says_none(MainsPort.earth_pin_joined_to)
@@ -68,7 +68,7 @@ def _earth(study: Study, port: Port) -> Outcome:
     bare = [case.name for case in cases if case.name not in {*said, *at_inlet} and not (to_inlet and case.name in wired)]
     own = part.metal_case is True and part.name not in said and not to_inlet and port.case not in at_inlet
     if not bare and not own:
-        unsaid = next((case for case in cases_around(study, part.name) if metal_of(case) is None), None)
+        unsaid = next((case for case in cases_around(study, part.name) if case.of_metal is None), None)
         if unsaid is not None and not to_inlet:
             return Missing(f"material of {unsaid.name}", unsaid.span, "polycarbonate").outcome("no-earth", subject)
         if part.metal_case is None and not part.says_none(MainsPort.metal_case) and not to_inlet and part.name not in said:

@@ -10,7 +10,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.site import Site
 
-from ohmwright_rules.sparking import motors, sparking_parts, word_of
+from ohmwright_rules.sparking import motors, sparking_parts
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -52,7 +52,7 @@ def check(study: Study) -> Iterator[Outcome]:
             yield Finding(
                 _GRADE,
                 (part.name,),
-                f"{part.name}: this {word_of(part)} sparks and is not ignition-protected, and the build is used near petrol, whose vapour a spark lights.",
+                f"{part.name}: this {part.KIND} sparks and is not ignition-protected, and the build is used near petrol, whose vapour a spark lights.",
                 part.span,
                 remedy="Use one that is ignition-protected, or put it where no vapour can gather.",
                 related=(Related("used near petrol", site.place_of(Site.near_petrol)),),

@@ -6,14 +6,14 @@ from collections.abc import Iterable
 
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.charging import Charger, MainsPort
-from ohmwright_grammar.kinds.enclosure import METALS, Enclosure
+from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.inverter import Inverter, InverterCharger
-from ohmwright_grammar.kinds.site import Zone
 from ohmwright_grammar.records import record
 
+from ohmwright_rules.casing import case_of
 from ohmwright_rules.kept import kept
 
-__all__ = ["Port", "cases_around", "joined_to", "mains_ports", "mains_reach", "metal_of", "without_port"]
+__all__ = ["Port", "cases_around", "joined_to", "mains_ports", "mains_reach", "without_port"]
 
 
 @record
@@ -114,19 +114,7 @@ def _mains(study: Study) -> dict[str, list[str]]:
     return near
 
 
-def metal_of(case: Enclosure) -> bool | None:
-    """Tell whether a case is of metal; None where it does not say."""
-    if case.metal is not None:
-        return case.metal
-    return case.material in METALS if case.material is not None else None
-
-
 def cases_around(study: Study, name: str) -> tuple[Enclosure, ...]:
-    """Return the case that a part lies in, by its zone; every case of the build where no zone tells."""
-    cases = {case.name: case for case in study.of(Enclosure)}
-    zone = next((zone for zone in study.of(Zone) if zone.name == study.zone_of(name)), None)
-    if zone is not None and zone.enclosure in cases:
-        return (cases[zone.enclosure],)
-    if study.zone_of(name) in cases:
-        return (cases[study.zone_of(name)],)
-    return tuple(cases[key] for key in sorted(cases))
+    """Return the case that a part lies in; every case of the build where nothing tells."""
+    case = case_of(study, name)
+    return (case,) if case is not None else tuple(sorted(study.of(Enclosure), key=lambda case: case.name))

@@ -11,7 +11,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
-from ohmwright_rules.bonding import bonded_nodes, is_metal, joined_to
+from ohmwright_rules.bonding import bonded_nodes, joined_to
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed, named
 
@@ -74,13 +74,13 @@ def _bank(study: Study, first: Source) -> tuple[str, ...]:
 
 
 def _judge(study: Study, bank: tuple[str, ...], cases: list[Enclosure]) -> Iterator[Outcome]:
-    metal = [case for case in cases if is_metal(case)]
+    metal = [case for case in cases if case.of_metal]
     grade = "metal-case" if metal else "plastic-case"
     open_poles = _without_device(study, bank)
     if len(open_poles) != 1:
         yield Passed(grade, bank)  # both poles have devices; or neither has, which far-fuse tells of
         return
-    silent = next((case for case in cases if is_metal(case) is None), None)
+    silent = next((case for case in cases if case.of_metal is None), None)
     if not metal and silent is not None:
         yield Missing(f"material of {silent.name}", silent.span, "polycarbonate").outcome("metal-case", bank)
         return

@@ -69,10 +69,8 @@ def check(study: Study) -> Iterator[Outcome]:
 
 
 def _case(study: Study, loop: Loop) -> Outcome:
-    from ohmwright_rules.mains_ports import metal_of
-
     cases = list(study.of(Enclosure))
-    metal = [case for case in cases if metal_of(case) is not False]
+    metal = [case for case in cases if case.of_metal is not False]
     bonded = [_bonded(study, case) for case in metal]
     for touched in bonded:
         wires = _that_switch_on(study, loop, touched.nodes) if touched is not None else []
@@ -85,7 +83,7 @@ def _case(study: Study, loop: Loop) -> Outcome:
             if unknown:
                 case = unknown[0]
                 what, declare = f"whether {case.name} is bonded to a pole or floats", "floats"
-                if metal_of(case) is None:
+                if case.of_metal is None:
                     what, declare = f"material of {case.name}, and whether it is bonded to a pole or floats", "polycarbonate"
                 return Missing(what, case.span, declare).outcome("fails-live", loop.subject)
             missing = Missing(

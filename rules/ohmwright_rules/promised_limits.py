@@ -17,9 +17,9 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.requirement import Requirement
-from ohmwright_grammar.kinds.site import Zone
 
 from ohmwright_rules.basis import TABLES
+from ohmwright_rules.casing import case_of
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import net_voltages
 from ohmwright_rules.promises import Answer
@@ -48,9 +48,8 @@ def weighing(study: Study, requirement: Requirement) -> Answer:
         base, unit, words = float(requirement.highest_mass.low), requirement.highest_mass.unit, "as promised"
     else:
         row = "one-handed" if case is not None and case.hands == 1 else "two-handed, NIOSH load constant"
-        cell = _LIFTING.cell(row, "mass_kg")
-        assert cell is not None
-        base, unit, words, reference = cell.value, "kg", f"one person, {row.partition(',')[0]}", cell.reference
+        base, reference, words = lifting_limit(row)
+        unit = "kg"
     limit = Amount(base * factor, "mass", unit)
     known, missing = _masses(study, parts)
     value = Amount(sum(mass for _, mass in known), "mass", unit)
@@ -108,11 +107,7 @@ def _carried(study: Study) -> Iterator[Part]:
     """Yield the parts that are carried as one, in name order: the case that most lies in, and what lies in it; without a case all but arrays, loads and packs."""
     parts = study.build.parts
     packs = {name for row in study.build.rows for name in row.instances}
-    inside: dict[str, str] = {}
-    enclosures = {zone.name: zone.enclosure or "" for zone in study.of(Zone)}
-    for name in parts:
-        zone = study.zone_of(name)
-        inside[name] = enclosures.get(zone, zone)
+    inside = {name: case.name for name in parts if (case := case_of(study, name)) is not None}
     cases = [name for name, part in parts.items() if isinstance(part, Enclosure)]
     counts = {name: sum(1 for case in inside.values() if case == name) for name in cases}
     chief = max(sorted(cases), key=lambda name: counts[name], default="") if cases else ""
@@ -120,7 +115,7 @@ def _carried(study: Study) -> Iterator[Part]:
         if any(name.startswith(f"{pack}.") for pack in packs):
             continue
         if chief and counts[chief] > 0:
-            if name == chief or inside[name] == chief:
+            if name == chief or inside.get(name) == chief:
                 yield parts[name]
         elif not isinstance(parts[name], Array | Load):
             yield parts[name]

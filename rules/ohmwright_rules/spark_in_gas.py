@@ -11,7 +11,8 @@ from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.part import Part
 
-from ohmwright_rules.sparking import space_of, sparking_parts, word_of
+from ohmwright_rules.casing import space_of
+from ohmwright_rules.sparking import sparking_parts
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -74,7 +75,7 @@ def _finding(part: Part, grade: str, space: str, batteries: list[Battery]) -> Fi
     return Finding(
         grade,
         (part.name, *(battery.name for battery in batteries)),
-        f"{part.name}: this {word_of(part)} sparks, is not sealed, and lies in {space} with {names}, whose charge gas a spark lights.",
+        f"{part.name}: this {part.KIND} sparks, is not sealed, and lies in {space} with {names}, whose charge gas a spark lights.",
         part.span,
         remedy=f"Move it out of {space}, or use one that is sealed or ignition-protected.",
         related=tuple(Related(f"{battery.name} gives off gas when charged", battery.span) for battery in batteries[:4]),

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Switching
 
-from ohmwright_rules.kept import kept
-
-__all__ = ["motors", "space_of", "sparking_parts", "word_of"]
+__all__ = ["motors", "sparking_parts"]
 
 
 def sparking_parts(study: Study) -> tuple[Part, ...]:
@@ -28,20 +25,3 @@ def sparking_parts(study: Study) -> tuple[Part, ...]:
 def motors(study: Study) -> tuple[Part, ...]:
     """Return the loads that are motors, in name order."""
     return tuple(sorted((part for part in study.of(Load) if part.motor), key=lambda part: part.name))
-
-
-def word_of(part: Part) -> str:
-    """Return what a part is called in a sentence."""
-    return part.KIND
-
-
-def space_of(study: Study, name: str) -> str:
-    """Return the case that a part lies in, else its zone; "" for one of which nobody says where it is."""
-    found = kept(study, _cases).get(name)
-    return found if found is not None else study.zone_of(name)
-
-
-def _cases(study: Study) -> dict[str, str]:
-    found = {part.name: contents.case.name for contents in study.contents for part in contents.parts}
-    found.update({case.name: case.name for case in study.of(Enclosure)})
-    return found

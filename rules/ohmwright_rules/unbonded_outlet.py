@@ -12,7 +12,7 @@ from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.inverter import Inverter
 
 from ohmwright_rules.mains_outlets import earth_pin, feeding_inverters, outlet_halves
-from ohmwright_rules.mains_ports import cases_around, joined_to, metal_of
+from ohmwright_rules.mains_ports import cases_around, joined_to
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
@@ -55,7 +55,7 @@ def _ends(part: Inverter) -> tuple[str, ...]:
 def _pin(study: Study, part: Inverter, half: Half, node: str) -> Outcome:
     near = joined_to(study, (node,))
     subject = (half.name, part.name)
-    cases = {case.name for case in cases_around(study, part.name) if metal_of(case)}
+    cases = {case.name for case in cases_around(study, part.name) if case.of_metal}
     if not near.isdisjoint(_ends(part)) or (cases & near and cases & joined_to(study, _ends(part))):
         return Passed("earth-pin", subject)
     if cases & near and not part.metal_case:
@@ -74,9 +74,9 @@ def _pin(study: Study, part: Inverter, half: Half, node: str) -> Outcome:
 def _case(study: Study, part: Inverter) -> Outcome:
     subject = (part.name,)
     around = cases_around(study, part.name)
-    metal = [case for case in around if metal_of(case)]
+    metal = [case for case in around if case.of_metal]
     if not metal:
-        silent = next((case for case in around if metal_of(case) is None), None)
+        silent = next((case for case in around if case.of_metal is None), None)
         if silent is not None:
             return Missing(f"material of {silent.name}", silent.span, "polycarbonate").outcome("case", subject)
         return Passed("case", subject)

@@ -12,9 +12,9 @@ from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.cable import Cable
 from ohmwright_grammar.kinds.connector import Half
-from ohmwright_grammar.kinds.enclosure import Enclosure, Hole
-from ohmwright_grammar.kinds.site import Zone
+from ohmwright_grammar.kinds.enclosure import Hole
 
+from ohmwright_rules.casing import case_of
 from ohmwright_rules.openings import Opening, openings_of
 
 RULE = Rule(
@@ -153,25 +153,11 @@ def _ends(study: Study) -> dict[str, list[str]]:
 
 def _entered(study: Study, ends: list[str]) -> list[str]:
     """Return the cases that a cable enters: it ends at a terminal inside, and its other end does not lie there."""
-    where = {name: _case_of(study, name) for name in ends}
+    where = {name: case_of(study, name) for name in ends}
     return sorted(
         {
-            case
+            case.name
             for name, case in where.items()
-            if case and not isinstance(study.part(name), Half) and any(other != case for other in where.values())
+            if case is not None and not isinstance(study.part(name), Half) and any(other != case for other in where.values())
         }
     )
-
-
-def _case_of(study: Study, part: str) -> str:
-    """Return the case that a part lies in by its zone, "" for none."""
-    zone = study.zone_of(part)
-    if not zone:
-        return ""
-    cases = [case.name for case in study.of(Enclosure)]
-    if zone in cases:
-        return zone
-    thing = next((item for item in study.of(Zone) if item.name == zone), None)
-    if thing is not None and thing.enclosure is not None:
-        return thing.enclosure
-    return ""

@@ -9,7 +9,7 @@ from ohmwright_grammar.quantities import Metre, Quantity
 from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
-__all__ = ["METALS", "Centre", "Cover", "Enclosure", "Hole", "Panel", "Vent"]
+__all__ = ["Centre", "Cover", "Enclosure", "Hole", "Panel", "Vent"]
 
 _MATERIALS = {
     "steel": "steel", "stainless steel": "stainless steel", "aluminium": "aluminium", "aluminum": "aluminium",
@@ -17,7 +17,7 @@ _MATERIALS = {
     "polycarbonate": "polycarbonate", "ABS": "ABS", "polypropylene": "polypropylene", "plywood": "plywood", "wood": "wood",
     "fibreglass": "fibreglass", "fiberglass": "fibreglass",
 }  # fmt: skip
-METALS = frozenset({"steel", "stainless steel", "aluminium", "brass", "copper", "metal"})
+_METALS = frozenset({"steel", "stainless steel", "aluminium", "brass", "copper", "metal"})
 
 
 @record
@@ -179,6 +179,13 @@ class Enclosure(Part):
     lid_force = say.force("lid takes <force>", "lid <force>", "lid force <force>", doc="force that its lid takes")
     holes = say.blocks(lambda: Hole, "hole", "holes", doc="its holes")
     panels = say.blocks(lambda: Panel, "panel", "panels", doc="its panels")
+
+    @property
+    def of_metal(self) -> bool | None:
+        """Tell whether it is of metal: as it says, else by its material; None where neither is said."""
+        if self.metal is not None:
+            return self.metal
+        return self.material in _METALS if self.material is not None else None
 
 
 class Cover(Part):
