@@ -15,7 +15,7 @@ from ohmwright_grammar.kinds.part import Terminal
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import cable_of, is_cord
-from ohmwright_rules.terminals import pin_at, place_of_terminal, stud_at, terminal_at
+from ohmwright_rules.terminals import pin_at, place_of_terminal, stud_at
 
 RULE = Rule(
     id="bare-strands",
@@ -102,7 +102,7 @@ def check(study: Study) -> Iterator[Outcome]:
 
 def _end(study: Study, wire: Branch, conductor: Conductor, node: str) -> _End:
     is_pin = pin_at(study, node) is not None
-    terminal = terminal_at(study, node) if is_pin else stud_at(study, node)
+    terminal = stud_at(study, node)
     kind = terminal.fact(Terminal.kind) if terminal is not None else None
     if is_pin and kind is not None and kind.origin == "default":
         kind = None  # a default for all terminals does not speak of contacts

@@ -17,7 +17,7 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import basis_of, cable_of, is_cord, laying_of, said_of_missing
 from ohmwright_rules.duty import Loading, carrying
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.terminals import is_bare_metal, place_of_terminal, terminal_at
+from ohmwright_rules.terminals import is_bare_metal, place_of_terminal, stud_at
 from ohmwright_rules.verdicts import deciding, verdict
 
 RULE = Rule(
@@ -45,18 +45,20 @@ def check(study: Study) -> Iterator[Outcome]:
         "a cord": 0,
         "inside a bought device or part of it": 0,
         "carries no steady current in any state": 0,
-        "ends on bare metal only": 0,
+        "ends on unmarked bare metal only": 0,
     }
     for wire in study.circuit.wires():
         conductor = wire.conductor
         assert conductor is not None
-        ends = [node for node in (wire.start, wire.end) if terminal_at(study, node) or not is_bare_metal(study, node)]
+        ends = [
+            node for node in (wire.start, wire.end) if not is_bare_metal(study, node) or _temperature(study, node) is not None
+        ]
         if conductor.inside_device:
             left["inside a bought device or part of it"] += 1
         elif is_cord(conductor, cable_of(study, wire)):
             left["a cord"] += 1
         elif not ends:
-            left["ends on bare metal only"] += 1
+            left["ends on unmarked bare metal only"] += 1
         elif basis is None:
             yield NotChecked("far-over", (wire.name,), "basis", wire.span, declare=said_of_missing("basis"))
         else:
@@ -160,7 +162,7 @@ def _by_area(basis: Basis, laying: Laying, temperature: float | None, current: f
 
 
 def _temperature(study: Study, node: str) -> float | None:
-    terminal = terminal_at(study, node)
+    terminal = stud_at(study, node)
     return float(terminal.temperature.low) if terminal is not None and terminal.temperature is not None else None
 
 

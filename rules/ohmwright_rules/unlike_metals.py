@@ -13,7 +13,7 @@ from ohmwright.study import Study
 from ohmwright_grammar.kinds.part import Terminal
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.terminals import pin_at, place_of_terminal, stud_at, terminal_at
+from ohmwright_rules.terminals import pin_at, place_of_terminal, stud_at
 
 RULE = Rule(
     id="unlike-metals",
@@ -71,7 +71,7 @@ def check(study: Study) -> Iterator[Outcome]:
             left[_INSIDE] += 1
             continue
         for node in (wire.start, wire.end):
-            if pin_at(study, node) is not None and _metal(_terminal(study, node)) is None:
+            if pin_at(study, node) is not None and _metal(stud_at(study, node)) is None:
                 left[_CONTACT] += 1
             else:
                 yield from _judge(study, wire, node, unsaid)
@@ -85,7 +85,7 @@ def check(study: Study) -> Iterator[Outcome]:
 def _judge(study: Study, wire: Branch, node: str, unsaid: dict[str, list[str]]) -> Iterator[Outcome]:
     conductor = wire.conductor
     assert conductor is not None
-    terminal = _terminal(study, node)
+    terminal = stud_at(study, node)
     own = _metal(terminal)
     subject = (wire.name, node)
     metal = _OF_WIRE.get(conductor.metal or "")
@@ -112,7 +112,7 @@ def _judge(study: Study, wire: Branch, node: str, unsaid: dict[str, list[str]]) 
 
 def _joints(study: Study) -> Iterator[Outcome]:
     for joint in study.build.joints:
-        here, there = _terminal(study, joint.first), _terminal(study, joint.second)
+        here, there = stud_at(study, joint.first), stud_at(study, joint.second)
         one, two = _metal(here), _metal(there)
         if one is None or two is None or here is None or there is None:
             continue  # what is not said of a terminal is asked for with its wires
@@ -128,10 +128,6 @@ def _joints(study: Study) -> Iterator[Outcome]:
             )
         else:
             yield Passed("pair", (part, joint.first, joint.second))
-
-
-def _terminal(study: Study, node: str) -> Terminal | None:
-    return terminal_at(study, node) if pin_at(study, node) is not None else stud_at(study, node)
 
 
 def _metal(terminal: Terminal | None) -> str | None:

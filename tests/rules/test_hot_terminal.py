@@ -93,6 +93,34 @@ def test_a_pin_has_its_own_temperature(said) -> None:  # type: ignore[no-untyped
     assert found.passed("back").limit.value == 45.0
 
 
+@pytest.mark.parametrize(
+    ("studs", "defaults", "limit"),
+    [
+        ("terminals { 60 degC }", "", 25.0),
+        ("terminals { 75 degC; M6 stud }", "", 25.0),
+        ("", "all terminals of buses { 90 degC }\n", 40.0),
+        ("terminals { M6 stud }", "", 45.0),
+        ("", "", 45.0),
+    ],
+)
+def test_studs_of_a_busbar_count_where_they_are_marked(said, studs: str, defaults: str, limit: float) -> None:  # type: ignore[no-untyped-def]
+    """33 CFR 183.425 Table 5, 12 AWG: 25, 25, 40, 45 A at 60, 75, 90, 105 degC; the end on the heater is marked for 105 degC."""
+    text = build("20 A").replace("back from heater.minus to house.minus", "back from heater.minus to bar") + (
+        f"{defaults}bus bar {{ 100 A; {studs} }}\nwire home from bar to house.minus\n"
+    )
+    assert said(text, "hot_terminal").passed("back").limit.value == limit
+
+
+def test_a_wire_between_two_busbars_may_be_too_hot_for_their_studs(said) -> None:  # type: ignore[no-untyped-def]
+    """33 CFR 183.425 Table 5, 12 AWG: 25 A at 75 degC; 30 A are a fifth too much."""
+    text = build("30 A").replace("back from heater.minus to house.minus", "back from one to two") + (
+        "bus one { terminals { 75 degC } }\nbus two\nwire near from heater.minus to one\nwire home from two to house.minus\n"
+    )
+    found = said(text, "hot_terminal").finding("back")
+    assert (found.subject, found.limit.value) == (("back",), 25.0)
+    assert "12 AWG on one, a terminal for 75 degC, may carry 25 A." in found.message
+
+
 def test_what_does_not_apply_and_what_is_missing(said) -> None:  # type: ignore[no-untyped-def]
     text = build("10 A") + (
         "bus one\nbus two\nwire bar from one to two\nwire up from house.plus to one\nwire down from two to spot.plus\n"
@@ -104,7 +132,7 @@ def test_what_does_not_apply_and_what_is_missing(said) -> None:  # type: ignore[
     assert {item.condition: item.count for item in found.idle} == {
         "a cord": 2,
         "inside a bought device or part of it": 1,
-        "ends on bare metal only": 1,
+        "ends on unmarked bare metal only": 1,
     }
     assert said(build("10 A", "tinned"), "hot_terminal").missing == [
         (name, "far-over", "gauge") for name in ("back", "feed", "tail")
