@@ -12,6 +12,7 @@ from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.outlet import OutletData
 from ohmwright_grammar.kinds.site import Site
+from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.mains_outlets import feeding_inverters, is_floating, outlet_halves
 
@@ -25,7 +26,13 @@ RULE = Rule(
         Grade(
             "no-device",
             Severity.WARNING,
-            "an outlet in a damp place or outdoors, or house wiring on a floating output, has no residual-current device and no reason to be exempt",
+            "an outlet in a damp place or outdoors has no residual-current device and no reason to be exempt",
+            "circuit",
+        ),
+        Grade(
+            "floating-wiring",
+            Severity.WARNING,
+            "house wiring on a floating output has no residual-current device and no reason to be exempt",
             "circuit",
         ),
         Grade("blind", Severity.NOTE, "the output floats, so that a single fault makes nothing open"),
@@ -36,6 +43,7 @@ RULE = Rule(
     ),
 )
 _LARGEST_EXEMPT = 5000.0  # W: 29 CFR 1926.404(b)(1)(ii)
+_BOND = "whether its neutral is bonded to earth inside"
 _PLACE = "whether the outlet is in a damp place or outdoors"
 
 
@@ -45,26 +53,36 @@ def check(study: Study) -> Iterator[Outcome]:
     for part in inverters:
         places = outlet_halves(study, part)
         for half in places:
-            yield _judge(study, part, half)
+            yield from _judge(study, part, half)
         if not places:
-            yield _judge(study, part, None)
+            yield from _judge(study, part, None)
         yield _blind(part)
     if not inverters:
         yield DoesNotApply("nothing is joined to the output of an inverter")
 
 
-def _judge(study: Study, part: Inverter, half: Half | None) -> Outcome:
+def _judge(study: Study, part: Inverter, half: Half | None) -> Iterator[Outcome]:
     subject = (half.name, part.name) if half is not None else (part.name,)
     own: list[OutletData] = [item for item in (half, part.outlet if half is None else None, part) if item is not None]
+    if part.outlet_is_guarded or any(item.residual_current_device or item.exempt_because for item in own):
+        yield Passed("no-device", subject)
+        yield Passed("floating-wiring", subject)
+        return
     place = half.name if half is not None else "its outlet"
     span = half.span if half is not None else part.outlet.span if part.outlet is not None else part.span
-    if any(item.residual_current_device for item in own) or part.outlet_is_guarded:
-        return Passed("no-device", subject)
-    if any(item.exempt_because for item in own):
-        return Passed("no-device", subject)
-    floating = is_floating(part)
-    if part.feeds == "house wiring" and floating:
-        return _finding(part, subject, place, "feeds house wiring from an output that floats", span)
+    yield _in_the_wet(study, part, subject, own, place, span)
+    floating = is_floating(part) if part.feeds == "house wiring" else False
+    if floating:
+        yield _finding("floating-wiring", part, subject, f"{place} feeds house wiring from an output that floats", span)
+    elif floating is None:
+        yield NotChecked("floating-wiring", subject, _BOND, part.span, declare="neutral never bonded")
+    else:
+        yield Passed("floating-wiring", subject)
+
+
+def _in_the_wet(
+    study: Study, part: Inverter, subject: tuple[str, ...], own: list[OutletData], place: str, span: Span
+) -> Outcome:
     wet = next((item.damp_or_outdoor for item in own if item.damp_or_outdoor is not None), None)
     if wet is None:
         wet = _surroundings(study)
@@ -82,7 +100,7 @@ def _judge(study: Study, part: Inverter, half: Half | None) -> Outcome:
             else ("whether its output is isolated from its frame", "output isolated from the frame")
         )
         return NotChecked("no-device", subject, missing, part.span, declare=declare)
-    return _finding(part, subject, place, "is in a damp place or outdoors", span)
+    return _finding("no-device", part, subject, f"{place} is in a damp place or outdoors", span)
 
 
 def _surroundings(study: Study) -> bool | None:
@@ -104,12 +122,12 @@ def _exempt(part: Inverter) -> bool | None:
     return float(part.rated_power.high) <= _LARGEST_EXEMPT * (1 + 1e-9)
 
 
-def _finding(part: Inverter, subject: tuple[str, ...], place: str, why: str, span: object) -> Finding:
+def _finding(grade: str, part: Inverter, subject: tuple[str, ...], why: str, span: Span) -> Finding:
     return Finding(
-        "no-device",
+        grade,
         subject,
-        f"{part.name}: {place} {why}, and no residual-current device guards it; whoever touches a faulty tool there is part of the way back.",
-        part.span if subject[0] == part.name else span,  # type: ignore[arg-type]
+        f"{part.name}: {why}, and no residual-current device guards it; whoever touches a faulty tool there is part of the way back.",
+        part.span if subject[0] == part.name else span,
         remedy="Put a residual-current device (RCD, GFCI) before it, with the neutral bonded once so that it can see a fault; or say why it is exempt.",
     )
 

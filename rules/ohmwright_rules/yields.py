@@ -111,7 +111,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("parasites", "no-storage-position"),
     Yield("panel-without-battery", "panel-in-storage"),
     # mains
-    Yield("neutral-bonds.no-bond", "unguarded-outlet.no-device"),
+    Yield("neutral-bonds.no-bond", "unguarded-outlet.floating-wiring"),
     Yield("pins-to-pins", "meeting-sources.joined"),
     Yield("mixed-circuits.shared-connector", "mains-on-dc"),
     Yield("earthless-inlet.no-earth", "unbonded-outlet.case"),

@@ -24,7 +24,23 @@ def test_catalogue_i6(said) -> None:  # type: ignore[no-untyped-def]
     """Catalogue, I6, Ex: 600 W isolated unit, indoor, direct loads -> pass + note; feeding a wired cabin -> warning."""
     assert said(build(ISOLATED), "unguarded_outlet").grades == [("power", "blind", "note")]
     wired = ISOLATED.replace("plug-in loads", "house wiring")
-    assert ("outlet", "no-device", "warning") in said(build(wired), "unguarded_outlet").grades
+    assert ("outlet", "floating-wiring", "warning") in said(build(wired), "unguarded_outlet").grades
+
+
+def test_house_wiring_in_the_wet_is_told_for_both(said) -> None:  # type: ignore[no-untyped-def]
+    """Catalogue, I6: each is a fault without the other, and a device mends both."""
+    wired = ISOLATED.replace("plug-in loads", "house wiring")
+    told = said(build(wired, site=WET), "unguarded_outlet")
+    assert {item[:2] for item in told.grades} == {("outlet", "no-device"), ("outlet", "floating-wiring"), ("power", "blind")}
+    assert {item[:2] for item in said(build(wired, "GFCI", WET), "unguarded_outlet").grades} == {("power", "blind")}
+    bonded = wired.replace("floating", "earthed neutral")
+    assert said(build(bonded, site=WET), "unguarded_outlet").grades == [("outlet", "no-device", "warning")]
+
+
+def test_house_wiring_asks_for_the_neutral(said) -> None:  # type: ignore[no-untyped-def]
+    """Readings, Silence: never a pass where it decides."""
+    told = said(build("600 W; feeds house wiring"), "unguarded_outlet")
+    assert told.missing == [("outlet", "floating-wiring", "whether its neutral is bonded to earth inside")]
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faults import Planting, add, also, drop, say, site, threefold, yes_no
+from faults import Planting, add, also, drop, say, site, threefold, unsay, yes_no
 
 PLANTINGS: tuple[Planting, ...] = (
     # 29 CFR 1926.404(b)(1)(ii): damp or outdoors, unless two isolated wires of at most 5 kW.
@@ -11,6 +11,15 @@ PLANTINGS: tuple[Planting, ...] = (
         wrong=(say("outlet", "damp or outdoor"), say("mains", "not output isolated from the frame")),
         wrong_too=(site("damp"), say("mains", "not output isolated from the frame")),
         silent=say("outlet", "damp or outdoor"),
+    ),
+    # Catalogue, I6: house wiring that floats. The bond inside is still said, so that no bond is missing, which would tell of the same fault.
+    *yes_no(
+        "unguarded-outlet.floating-wiring", "room_outlet, power", "cabin48",
+        wrong=(say("power", "floating; no residual-current device"), say("room_outlet", "no residual-current device")),
+        wrong_too=(say("power", "floating"), unsay("power", "residual_current_device"), unsay("room_outlet", "residual_current_device")),
+        silent=(say("power", "floating; no residual-current device"), say("room_outlet", 'exempt because "one lamp"')),
+        companions=[also("unguarded-outlet.blind", "power", "its output floats")],
+        silent_also=[also("unguarded-outlet.blind", "power", "its output floats")],
     ),
     # Catalogue, I7: the transfer inside has to break first.
     *yes_no(
