@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import common_practice
-from ohmwright.rules import Case, Grade, Rule, is_broken
-from ohmwright.study import SolvedState, Study
+from ohmwright.rules import Grade, Rule
+from ohmwright.study import Study
 from ohmwright.thermal.air import Air, lasts_long
 from ohmwright.thermal.contents import Contents
 from ohmwright.thermal.lacking import Lacking
@@ -15,10 +15,9 @@ from ohmwright.thermal.losses import losses_in
 from ohmwright.thermal.walls import free_area
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.enclosure import Enclosure
-from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.part_limits import LIMITS_FROM, Bears, what_it_bears
+from ohmwright_rules.part_limits import LIMITS_FROM, Warmed, nearest_to_limit, what_it_bears
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 from ohmwright_rules.wording import listed
 
@@ -38,15 +37,6 @@ RULE = Rule(
     references=(common_practice("a fan can stop without anybody noticing"), *LIMITS_FROM),
 )
 _GRADE = "too-hot"
-
-
-@record
-class _Seen:
-    """A part's limit in one state with the fan stopped."""
-
-    limit: Bears
-    state: SolvedState
-    air: Air
 
 
 def check(study: Study) -> Iterator[Outcome]:
@@ -86,7 +76,7 @@ def _judge(study: Study, contents: Contents) -> Outcome:
         return NotChecked(
             _GRADE, (case.name,), "heat through its walls with the fan stopped", case.span, declare="fan stopped 4 W/m2K"
         )
-    seen: list[_Seen] = []
+    seen: list[Warmed] = []
     for state in study.telling_states:
         if not state.solved or not lasts_long(state.setup):
             continue
@@ -94,13 +84,11 @@ def _judge(study: Study, contents: Contents) -> Outcome:
         air = study.airs.air_with(contents, state, state, losses_in(study, contents, state), walls)
         if isinstance(air, Lacking):
             return Missing(air.what, air.span, air.declare).outcome(_GRADE, (case.name,), state.name)
-        seen.extend(
-            _Seen(limit, state, air) for limit in limits if not limit.charging or state.current(limit.part.name) < -1e-9
-        )
-    broken = [item for item in seen if not item.limit.silent and _over(item)]
+        seen.extend(Warmed(limit, state, air) for limit in limits if limit.counts_in(state))
+    broken = [item for item in seen if not item.limit.silent and item.is_over()]
     if broken:
         return _finding(study, contents, broken)
-    unsure = next((item for item in seen if _over(item, most=True)), None)
+    unsure = next((item for item in seen if item.is_over(most=True)), None)
     if unsure is not None:
         part, lacking = unsure.limit.part, unsure.air.lacking
         if unsure.limit.silent or lacking is None:
@@ -109,29 +97,15 @@ def _judge(study: Study, contents: Contents) -> Outcome:
         return Missing(lacking.what, lacking.span, lacking.declare).outcome(_GRADE, (case.name,), unsure.state.name)
     if not seen:
         return DoesNotApply("no state that lasts")
-    nearest = _case(
-        min(seen, key=lambda item: (item.limit.value - item.limit.above - item.air.high, item.state.name)), most=True
-    )
+    nearest = nearest_to_limit(seen)
     return Passed(_GRADE, (case.name,), nearest.measured, nearest.limit, state=nearest.state)
 
 
-def _degrees(item: _Seen, most: bool) -> float:
-    return (item.air.high if most else item.air.low) + item.limit.above
-
-
-def _over(item: _Seen, most: bool = False) -> bool:
-    return is_broken(_degrees(item, most), item.limit.value, "at-most")
-
-
-def _case(item: _Seen, most: bool = False) -> Case:
-    return Case(item.state.name, Amount(_degrees(item, most), "temperature"), Amount(item.limit.value, "temperature"), item)
-
-
-def _finding(study: Study, contents: Contents, broken: list[_Seen]) -> Finding:
+def _finding(study: Study, contents: Contents, broken: list[Warmed]) -> Finding:
     case = contents.case
-    found = verdict(study, worst_of_each_state([_case(item) for item in broken], "at-most"), "at-most", "burn")
+    found = verdict(study, worst_of_each_state([item.case() for item in broken], "at-most"), "at-most", "burn")
     item = found.worst.note
-    assert isinstance(item, _Seen)
+    assert isinstance(item, Warmed)
     part, air = item.limit.part, item.air
     names = [part.name, *sorted({other.limit.part.name for other in broken} - {part.name})]
     measured, allowed = shown_pair(found.worst.measured, found.worst.limit)
@@ -161,7 +135,7 @@ def _finding(study: Study, contents: Contents, broken: list[_Seen]) -> Finding:
     )
 
 
-def _remedy(case: Enclosure, item: _Seen) -> str:
+def _remedy(case: Enclosure, item: Warmed) -> str:
     bears, area, walls = item.limit.value - item.limit.above, free_area(case), _stopped(case)
     itself = f"Use a {item.limit.part.KIND} that derates itself when hot"
     if walls is None or not area or walls[0] <= 0.0 or bears <= item.air.ambient:

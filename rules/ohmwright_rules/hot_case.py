@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
+from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import Step
-from ohmwright.rules import Case, Grade, Rule, is_broken
+from ohmwright.rules import Grade, Rule
 from ohmwright.study import SolvedState, Study
 from ohmwright.thermal.air import Air, lasts_long
 from ohmwright.thermal.contents import Contents
@@ -14,11 +14,10 @@ from ohmwright.thermal.lacking import Lacking
 from ohmwright.thermal.walls import WALLS_FROM, free_area, unsure_of, wall_heat
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.enclosure import Enclosure
-from ohmwright_grammar.records import record
 
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.part_limits import LIMITS_FROM, Bears, what_it_bears
-from ohmwright_rules.verdicts import Verdict, verdict
+from ohmwright_rules.part_limits import LIMITS_FROM, Warmed, nearest_to_limit, what_it_bears
+from ohmwright_rules.verdicts import verdict, worst_of_each_state
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -38,15 +37,6 @@ RULE = Rule(
 )
 
 
-@record
-class _Seen:
-    """A part's limit in one state."""
-
-    limit: Bears
-    state: SolvedState
-    air: Air
-
-
 def check(study: Study) -> Iterator[Outcome]:
     """Work out how warm it gets in every case in every state, and hold that against what the parts inside bear."""
     contents = study.contents
@@ -64,7 +54,7 @@ def check(study: Study) -> Iterator[Outcome]:
 def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
     case = contents.case
     limits = [limit for part in contents.parts for limit in what_it_bears(part)]
-    seen: list[_Seen] = []
+    seen: list[Warmed] = []
     lacking: dict[str, tuple[Missing, str]] = {}
     endless: list[tuple[SolvedState, Air]] = []
     for state in study.telling_states:
@@ -79,8 +69,8 @@ def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
             air = by_zone[zone]
             if isinstance(air, Lacking):
                 lacking.setdefault(air.what, (_missing(air), state.name))
-            elif not limit.charging or state.current(limit.part.name) < -1e-9:
-                seen.append(_Seen(limit, state, air))
+            elif limit.counts_in(state):
+                seen.append(Warmed(limit, state, air))
         own = study.airs.inside(case.name, state)
         if isinstance(own, Air) and not own.balance:
             endless.append((state, own))
@@ -95,21 +85,12 @@ def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
         yield from _grade(study, case, grade.name, [item for item in seen if item.limit.grade == grade.name], lacking)
 
 
-def _case(item: _Seen, most: bool = False) -> Case:
-    degrees = (item.air.high if most else item.air.low) + item.limit.above
-    return Case(item.state.name, Amount(degrees, "temperature"), Amount(item.limit.value, "temperature"), item)
-
-
-def _over(item: _Seen, most: bool = False) -> bool:
-    return is_broken((item.air.high if most else item.air.low) + item.limit.above, item.limit.value, "at-most")
-
-
 def _grade(
-    study: Study, case: Enclosure, grade: str, seen: list[_Seen], lacking: dict[str, tuple[Missing, str]]
+    study: Study, case: Enclosure, grade: str, seen: list[Warmed], lacking: dict[str, tuple[Missing, str]]
 ) -> Iterator[Outcome]:
     subject = (case.name,)
-    broken = [item for item in seen if not item.limit.silent and _over(item)]
-    silent = {item.limit.part.name: item for item in seen if item.limit.silent and _over(item, most=True)}
+    broken = [item for item in seen if not item.limit.silent and item.is_over()]
+    silent = {item.limit.part.name: item for item in seen if item.limit.silent and item.is_over(most=True)}
     for name in sorted(silent):
         part, state = silent[name].limit.part, silent[name].state.name
         yield NotChecked(grade, (case.name, name), f"highest temperature of {name}", part.span, state, "works up to 60 degC")
@@ -125,17 +106,16 @@ def _grade(
         yield missing.outcome(grade, subject, told)
         return
     for item in seen:
-        if _over(item, most=True) and not item.limit.silent and item.air.lacking is not None:
+        if item.is_over(most=True) and not item.limit.silent and item.air.lacking is not None:
             yield _missing(item.air.lacking).outcome(grade, subject, item.state.name)
             return
     held = [item for item in seen if item.limit.part.name not in silent]
     if held:
-        worst = min(held, key=lambda item: (item.limit.value - item.limit.above - item.air.high, item.state.name))
-        passed = _case(worst, most=True)
+        passed = nearest_to_limit(held)
         yield Passed(grade, subject, passed.measured, passed.limit, state=passed.state)
 
 
-def _unsure(case: Enclosure, broken: list[_Seen]) -> Lacking | None:
+def _unsure(case: Enclosure, broken: list[Warmed]) -> Lacking | None:
     """Return what would have to be said before a case counts as too hot; None where a state or zone tells the temperature."""
     return None if all(item.air.told for item in broken) else unsure_of(case)
 
@@ -169,12 +149,13 @@ def _endless(case: Enclosure, endless: list[tuple[SolvedState, Air]]) -> Finding
     )
 
 
-def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> Finding:
+def _finding(study: Study, case: Enclosure, grade: str, broken: list[Warmed]) -> Finding:
     broken = sorted(broken, key=lambda item: -item.state.temperatures.outside)  # of states alike the hottest is told
-    found = verdict(study, [_case(item) for item in broken], "at-most", "burn" if grade == "over-limit" else "life")
+    cases = worst_of_each_state([item.case() for item in broken], "at-most")
+    found = verdict(study, cases, "at-most", "burn" if grade == "over-limit" else "life")
     worst = found.worst
     item = worst.note
-    assert isinstance(item, _Seen)
+    assert isinstance(item, Warmed)
     part, air = item.limit.part, item.air
     names = [part.name, *sorted({other.limit.part.name for other in broken} - {part.name})]
     measured, allowed = shown_pair(worst.measured, worst.limit)
@@ -205,7 +186,7 @@ def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> 
         worst.measured,
         worst.limit,
         state=worst.state,
-        states=_each_state(found),
+        states=found.broken,
         working=steps,
         remedy=_remedy(case, item),
         related=tuple(Related(f"{name} lies in it", study.span(name)) for name in names[:8]),
@@ -214,21 +195,11 @@ def _finding(study: Study, case: Enclosure, grade: str, broken: list[_Seen]) -> 
     )
 
 
-def _told_by(item: _Seen) -> str:
+def _told_by(item: Warmed) -> str:
     return f"state {item.state.name!r}" if item.state.setup.inside is not None else "its zone"
 
 
-def _each_state(found: Verdict) -> tuple[StateMeasure, ...]:
-    """Keep of several parts in one state the worst."""
-    kept: dict[str, StateMeasure] = {}
-    for state in found.broken:
-        before = kept.get(state.state)
-        if before is None or (state.margin or 0.0) < (before.margin or 0.0):
-            kept[state.state] = state
-    return tuple(kept.values())
-
-
-def _remedy(case: Enclosure, item: _Seen) -> str:
+def _remedy(case: Enclosure, item: Warmed) -> str:
     limit, air = item.limit, item.air
     bears = limit.value - limit.above
     area, heat = free_area(case), wall_heat(case)[0]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ohmwright.references import Reference, common_practice
+from ohmwright.rules import Case, is_broken
+from ohmwright.study import SolvedState
+from ohmwright.thermal.air import Air
+from ohmwright.values import Amount
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.distribution import Meter
@@ -13,7 +17,7 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.records import record
 
-__all__ = ["LIMITS_FROM", "Bears", "what_it_bears"]
+__all__ = ["LIMITS_FROM", "Bears", "Warmed", "nearest_to_limit", "what_it_bears"]
 
 LIMITS_FROM = (
     Reference("charge and discharge temperatures of lithium cells", "a maker's specification as quoted", "", "secondary"),
@@ -40,6 +44,36 @@ class Bears:
     above: float = 0.0
     charging: bool = False  # holds only while the battery is charged
     silent: bool = False  # taken, because the part does not say
+
+    def counts_in(self, state: SolvedState) -> bool:
+        """Tell whether it holds in a state."""
+        return not self.charging or state.current(self.part.name) < -1e-9
+
+
+@record
+class Warmed:
+    """What a part bears, and the air around it in one state."""
+
+    limit: Bears
+    state: SolvedState
+    air: Air
+
+    def degrees(self, most: bool = False) -> float:
+        """Return how warm the part gets at least, or at most [degC]."""
+        return (self.air.high if most else self.air.low) + self.limit.above
+
+    def is_over(self, most: bool = False) -> bool:
+        """Tell whether that is more than it bears."""
+        return is_broken(self.degrees(most), self.limit.value, "at-most")
+
+    def case(self, most: bool = False) -> Case:
+        """Return that for a verdict, itself beside it."""
+        return Case(self.state.name, Amount(self.degrees(most), "temperature"), Amount(self.limit.value, "temperature"), self)
+
+
+def nearest_to_limit(held: Iterable[Warmed]) -> Case:
+    """Return the one with the least left to its limit, as warm as it gets at most."""
+    return min(held, key=lambda item: (item.limit.value - item.degrees(most=True), item.state.name)).case(most=True)
 
 
 def what_it_bears(part: Part) -> Iterator[Bears]:
