@@ -16,7 +16,7 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.mains_ports import mains_ports, mains_reach
 from ohmwright_rules.missing import Missing
-from ohmwright_rules.neutrals import bonds_at
+from ohmwright_rules.neutrals import bonds_at, unsaid_bond
 from ohmwright_rules.wording import named
 
 RULE = Rule(
@@ -37,7 +37,6 @@ RULE = Rule(
         Reference("installer training notes", "", "one bond in each state", "secondary"),
     ),
 )
-_BOND = "whether its neutral is bonded to earth inside"
 
 
 @record
@@ -67,7 +66,7 @@ def _ways(study: Study, part: Inverter) -> Iterator[_Way]:
     if bond is None and (part.ac_system == "floating" or part.says_none(Inverter.neutral_bond)):
         bond = "never"
     outside = tuple(_bonds_at(study, f"{name}.N"))
-    silent = Missing(_BOND, part.span, "neutral never bonded") if bond is None else None
+    silent = unsaid_bond(part) if bond is None else None
     alone = ((inside,) if bond in ("always", "only when alone") else ()) + outside
     yield _Way("alone, without shore supply", alone, silent)
     if not any(port.part is part for port in mains_ports(study)):

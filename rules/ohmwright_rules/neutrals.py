@@ -11,12 +11,14 @@ from collections.abc import Iterator
 
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
+from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.kept import kept
+from ohmwright_rules.missing import Missing
 
-__all__ = ["Bond", "bonds_at"]
+__all__ = ["Bond", "bonds_at", "unsaid_bond"]
 
 
 @record
@@ -26,6 +28,11 @@ class Bond:
     name: str
     node: str
     span: Span
+
+
+def unsaid_bond(part: Inverter) -> Missing:
+    """Return that an inverter does not say whether it bonds its neutral."""
+    return Missing("whether its neutral is bonded to earth inside", part.span, "neutral never bonded")
 
 
 class _Sides:

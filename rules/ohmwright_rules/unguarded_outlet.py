@@ -15,6 +15,7 @@ from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.mains_outlets import feeding_inverters, is_floating, outlet_halves
+from ohmwright_rules.neutrals import unsaid_bond
 
 RULE = Rule(
     id="unguarded-outlet",
@@ -43,7 +44,6 @@ RULE = Rule(
     ),
 )
 _LARGEST_EXEMPT = 5000.0  # W: 29 CFR 1926.404(b)(1)(ii)
-_BOND = "whether its neutral is bonded to earth inside"
 _PLACE = "whether the outlet is in a damp place or outdoors"
 
 
@@ -75,7 +75,7 @@ def _judge(study: Study, part: Inverter, half: Half | None) -> Iterator[Outcome]
     if floating:
         yield _finding("floating-wiring", part, subject, f"{place} feeds house wiring from an output that floats", span)
     elif floating is None:
-        yield NotChecked("floating-wiring", subject, _BOND, part.span, declare="neutral never bonded")
+        yield unsaid_bond(part).outcome("floating-wiring", subject)
     else:
         yield Passed("floating-wiring", subject)
 

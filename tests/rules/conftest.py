@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from importlib import import_module
@@ -10,11 +10,11 @@ from importlib import import_module
 import pytest
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Passed, Severity
 from ohmwright.inspecting import InspectOptions, inspect_files
-from ohmwright.results import BuildResult
-from ohmwright.rules import Pack, Rule
+from ohmwright.results import BuildResult, Judged
+from ohmwright.rules import Pack, Rule, Yield
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader
-from ohmwright_rules import PACK
+from ohmwright_rules import PACK, YIELDS
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,17 @@ class Said:
         return found
 
 
+def _inspect(text: str, modules: tuple[str, ...], options: InspectOptions, yields: tuple[Yield, ...] = ()) -> BuildResult:
+    pack = Pack("ohmwright", "0", tuple(f"ohmwright_rules.{name}" for name in modules), yields=yields, bases=PACK.bases)
+    result = inspect_files(["box.rig"], Loader(MemoryFiles({"box.rig": text})), options, (pack,))
+    assert not result.errors, result.errors
+    (build,) = result.builds
+    unreadable = [item.finding.message for item in build.findings if item.rule.family == "text"]
+    assert not unreadable, unreadable
+    assert all(item.severity in Severity for item in build.findings)
+    return build
+
+
 @pytest.fixture
 def said() -> Callable[..., Said]:
     """Inspect a text with the rule of one module of the built-in pack, and nothing else."""
@@ -76,13 +87,21 @@ def said() -> Callable[..., Said]:
     def inspect(text: str, module: str, *, reached: bool = False, basis: str = "") -> Said:
         rule: Rule = import_module(f"ohmwright_rules.{module}").RULE
         options = InspectOptions(today=date(2026, 1, 1), reached=reached, basis=basis)
-        pack = Pack("ohmwright", "0", (f"ohmwright_rules.{module}",), bases=PACK.bases)
-        result = inspect_files(["box.rig"], Loader(MemoryFiles({"box.rig": text})), options, (pack,))
-        assert not result.errors, result.errors
-        (build,) = result.builds
-        unreadable = [item.finding.message for item in build.findings if item.rule.family == "text"]
-        assert not unreadable, unreadable
-        assert all(item.severity in Severity for item in build.findings)
-        return Said(build, rule)
+        return Said(_inspect(text, (module,), options), rule)
 
     return inspect
+
+
+@pytest.fixture
+def together() -> Callable[..., tuple[set[str], set[str]]]:
+    """Inspect a text with the rules of some modules, and return what stands and what yielded, as rule.grade and its subject."""
+
+    def inspect(text: str, *modules: str) -> tuple[set[str], set[str]]:
+        build = _inspect(text, modules, InspectOptions(today=date(2026, 1, 1)), YIELDS)
+        return _named(build.findings), _named(build.yielded)
+
+    return inspect
+
+
+def _named(items: Iterable[Judged]) -> set[str]:
+    return {f"{item.rule.id}.{item.grade.name} on {', '.join(item.finding.subject)}" for item in items}

@@ -2,29 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
-
-from ohmwright.inspecting import InspectOptions, inspect_files
-from ohmwright.rules import Pack
-from ohmwright_grammar.files import MemoryFiles
-from ohmwright_grammar.resolve import Loader
-from ohmwright_rules import PACK, YIELDS
+from collections.abc import Callable
+from typing import Any
 
 
-def told(text: str, *modules: str) -> tuple[set[str], set[str]]:
-    """Return what stands and what yielded, as rule.grade and its subject, of some rules together."""
-    pack = Pack("ohmwright", "0", tuple(f"ohmwright_rules.{name}" for name in modules), yields=YIELDS, bases=PACK.bases)
-    result = inspect_files(["box.rig"], Loader(MemoryFiles({"box.rig": text})), InspectOptions(today=date(2026, 1, 1)), (pack,))
-    assert not result.errors, result.errors
-    build = result.builds[0]
-    assert not [item.finding.message for item in build.findings if item.rule.family == "text"]
-    return (
-        {f"{item.rule.id}.{item.grade.name} on {', '.join(item.finding.subject)}" for item in build.findings},
-        {f"{item.rule.id}.{item.grade.name} on {', '.join(item.finding.subject)}" for item in build.yielded},
-    )
-
-
-def test_holder_that_takes_too_much_is_told_beside_its_missing_label() -> None:
+def test_holder_that_takes_too_much_is_told_beside_its_missing_label(together: Callable[..., Any]) -> None:
     """Catalogue, F18 and M3: the limit of the wire is not what a missing label says, and another holder mends it without a label."""
     text = """rig "Box", revision 1
 basis us-small-craft
@@ -38,14 +20,14 @@ wire a from main.load to winch.plus
 wire b from winch.minus to house.minus
 """
     both = {"roomy-holder.unlabelled on main", "unmarked-fuse.no-label on main"}
-    assert told(text, "roomy_holder", "unmarked_fuse") == (both, set())
-    assert told(text.replace("40 A }", "30 A }"), "roomy_holder", "unmarked_fuse") == (
+    assert together(text, "roomy_holder", "unmarked_fuse") == (both, set())
+    assert together(text.replace("40 A }", "30 A }"), "roomy_holder", "unmarked_fuse") == (
         {"unmarked-fuse.no-label on main"},
         set(),
     )
 
 
-def test_short_takes_what_the_main_then_carries() -> None:
+def test_short_takes_what_the_main_then_carries(together: Callable[..., Any]) -> None:
     """By the circuit as declared: what flows through the main with the bank shorted is not what its loads draw."""
     text = """rig "Shop", revision 1
 system 12 V
@@ -59,14 +41,14 @@ wires 8 AWG, 1 m {
   e from lamp.minus to house.minus
 }
 """
-    assert told(text, "short_circuit", "overloaded_main") == (set(), set())
+    assert together(text, "short_circuit", "overloaded_main") == (set(), set())
     text = text.replace("c from main.load to lamp.plus", "c from main.load to house.minus")
-    assert told(text, "short_circuit", "overloaded_main") == (
+    assert together(text, "short_circuit", "overloaded_main") == (
         {"short-circuit.shorted on house, main, c"}, {"overloaded-main.over-main on main, fan, lamp"},
     )  # fmt: skip
 
 
-def test_plug_that_fits_elsewhere_carries_its_own_missing_labels_only() -> None:
+def test_plug_that_fits_elsewhere_carries_its_own_missing_labels_only(together: Callable[..., Any]) -> None:
     """Catalogue, G2 with M4: what is mistaken carries its labels; the third socket fits nothing else, and its label is missing all the same."""
     text = """rig "Panel", revision 1
 system 12 V
@@ -80,16 +62,16 @@ wires 12 AWG, 0.4 m {
   e from house.plus to three.1; f from house.minus to three.2
 }
 """
-    standing, yielded = told(text, "mistakable_plug", "unmarked_connector")
+    standing, yielded = together(text, "mistakable_plug", "unmarked_connector")
     assert standing == {"mistakable-plug.polarity on one, two_plug, one_plug, two", "unmarked-connector.no-label on three"}
     assert yielded == {"unmarked-connector.no-label on one, two"}
     labels = 'label x { "12 V 10 A + - outlet"; at three }\n'
-    assert told(text + labels, "mistakable_plug", "unmarked_connector") == (
+    assert together(text + labels, "mistakable_plug", "unmarked_connector") == (
         {"mistakable-plug.polarity on one, two_plug, one_plug, two"}, {"unmarked-connector.no-label on one, two"},
     )  # fmt: skip
 
 
-def test_promise_about_touch_leaves_the_thin_harvest() -> None:
+def test_promise_about_touch_leaves_the_thin_harvest(together: Callable[..., Any]) -> None:
     """Catalogue, J3 and R13: the array is dangerous to touch and too small; neither mends the other."""
     text = """rig "Hut", revision 1
 system 12 V
@@ -105,12 +87,12 @@ wires 8 AWG, 0.3 m {
 }
 require nothing touchable above 15 V
 """
-    standing, yielded = told(text, "broken_promise", "thin_harvest")
+    standing, yielded = together(text, "broken_promise", "thin_harvest")
     assert standing == {"broken-promise.cannot-do on roof, nothing touchable above 15 V", "thin-harvest.no-margin on roof"}
     assert yielded == set()
 
 
-def test_one_wire_in_two_roles_leaves_the_others_outside_of_the_scheme() -> None:
+def test_one_wire_in_two_roles_leaves_the_others_outside_of_the_scheme(together: Callable[..., Any]) -> None:
     """Common practice, no source: a table without orange is told of all orange wires, the one on the other pole as well."""
     text = """rig "Box", revision 1
 site { colour red for plus; colour black for minus }
@@ -121,6 +103,6 @@ wires 14 AWG, 1 m {
   c from lamp.minus to house.minus, orange; d from fan.minus to house.minus, black
 }
 """
-    standing, yielded = told(text, "misleading_colour", "two_schemes")
+    standing, yielded = together(text, "misleading_colour", "two_schemes")
     assert standing == {"misleading-colour.two-roles on c", "two-schemes.not-in-scheme on a, b, c"}
     assert yielded == set()
