@@ -28,7 +28,7 @@ def parser_table() -> str:
     from ohmwright_grammar.parsing import GRAMMAR_FILE, build_parser
 
     data, memo = build_parser().memo_serialize([lark.lexer.TerminalDef, lark.grammar.Rule])
-    data["options"]["transformer"] = None
+    data["options"].update(transformer=None, lexer_callbacks={}, _plugins={})
     written = marshal.dumps((data, memo), 4)  # the format that every version since 3.4 reads
     grammar = zlib.crc32(GRAMMAR_FILE.read_bytes())
     body = f'LARK_VERSION = "{lark.__version__}"\nGRAMMAR_CRC = {grammar}\nMARSHALLED = {written!r}\n'

@@ -15,6 +15,7 @@ from typing import Any
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.lexing import RowLexer, in_rows
 from ohmwright_grammar.parser_library import LARK_VERSION, Lark, UnexpectedInput
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
@@ -67,29 +68,33 @@ class _Statements:
 
     def open(self, children: list[Any]) -> Statement:
         if self.budget.is_out():
-            raise OutOfBudgetError(span_of(self.path, children[0]))
-        return Statement(tuple(children), None)
+            raise OutOfBudgetError(span_of(self.path, children[0][0]))
+        return Statement(children[0], None)
 
     def closed(self, children: list[Any]) -> Statement:
-        return Statement(tuple(children[:-1]), children[-1])
+        return Statement(children[0] if len(children) > 1 else (), children[-1])
 
     def block(self, children: list[Any]) -> Block:
         return Block(*children)
 
 
 _statements = _Statements()
-_LOOKED_AT = dict.fromkeys(("COMMA", "LBRACE", "RBRACE"), _statements.looked_at)
+_HOW: dict[str, Any] = {
+    "transformer": _statements,
+    "lexer_callbacks": dict.fromkeys(("COMMA", "LBRACE", "RBRACE"), _statements.looked_at),
+    "_plugins": {"BasicLexer": RowLexer},
+}
 
 
 def build_parser() -> Lark:
     """Return a parser made from the grammar text (about 20 ms; the shipped table spares them)."""
     return Lark(
         GRAMMAR_FILE.read_text(encoding="utf-8"),
+        start=["start", "pieces"],
         parser="lalr",
-        lexer="contextual",
+        lexer="basic",
         maybe_placeholders=False,
-        transformer=_statements,
-        lexer_callbacks=_LOOKED_AT,
+        **_HOW,
     )
 
 
@@ -101,9 +106,7 @@ def _load_parser() -> Lark:
     if LARK_VERSION != table.LARK_VERSION:
         return build_parser()
     try:
-        loaded: Lark = Lark._load_from_dict(
-            *marshal.loads(table.MARSHALLED), transformer=_statements, lexer_callbacks=_LOOKED_AT
-        )  # type: ignore[no-untyped-call]
+        loaded: Lark = Lark._load_from_dict(*marshal.loads(table.MARSHALLED), **_HOW)  # type: ignore[no-untyped-call]
         return loaded
     except Exception:  # a table of another lark: the grammar text always works
         return build_parser()
@@ -133,7 +136,7 @@ def parse(text: str, path: str, budget: Budget = UNLIMITED) -> Parsed:
     gc.disable()  # nearly halves the time of a large file; nothing in a parse makes garbage in circles
     try:
         try:
-            statements: tuple[Statement, ...] = parser.parse(text)  # type: ignore[assignment]
+            statements: tuple[Statement, ...] = parser.parse(text, start="start")  # type: ignore[assignment]
             return Parsed(statements, ())
         except UnexpectedInput:
             return _parse_with_braces_mended(parser, text, path)
@@ -141,6 +144,10 @@ def parse(text: str, path: str, budget: Budget = UNLIMITED) -> Parsed:
         _statements.budget = UNLIMITED
         if collecting:
             gc.enable()
+
+
+def _lexer_of(parser: Lark) -> RowLexer:
+    return parser.parser.lexer  # type: ignore[no-any-return]
 
 
 _BRACES = re.compile(r'"[^"\r\n]*"|(?:(?<=\s)|^)#+(?:[^\S\r\n][^\r\n]*)?$|[{}]', re.MULTILINE)
@@ -198,9 +205,9 @@ def _parse_with_braces_mended(parser: Lark, text: str, path: str) -> Parsed:
     from ohmwright_grammar.mending import mend
 
     problems: list[Diagnostic] = []
-    tokens = mend(list(parser.lex(text)), path, problems)
-    run = parser.parse_interactive("")
-    for token in tokens:
-        run.feed_token(token)
+    tokens = mend(list(_lexer_of(parser).tokens(text)), path, problems)
+    run = parser.parse_interactive("", start="start")
+    for taken in in_rows(tokens):
+        run.feed_token(taken)  # type: ignore[arg-type]  # lark looks at its type alone
     statements: tuple[Statement, ...] = run.feed_eof()  # type: ignore[no-untyped-call]
     return Parsed(statements, tuple(problems))

@@ -8,12 +8,14 @@ from typing import Any
 
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
+from hypothesis.extra.lark import from_lark
 from ohmwright_grammar.kinds import KINDS, PLURALS, kind_of
+from ohmwright_grammar.parsing import build_parser
 from ohmwright_grammar.phrases import leading_words
 from ohmwright_grammar.quantities import DIMENSIONS
 from ohmwright_grammar.things import data_of
 
-__all__ = ["FIELD_BOX", "NOISE", "NUMBERS", "SMALL_BOX", "TERMINALS", "WORDS", "examples", "spoilt"]
+__all__ = ["FIELD_BOX", "NOISE", "NUMBERS", "SMALL_BOX", "STATEMENTS", "WORDS", "examples", "spoilt"]
 
 FULL = os.environ.get("OHMWRIGHT_FUZZ") == "full"  # as the checks before a merge set it; a run by hand tries a tenth
 
@@ -118,7 +120,7 @@ WORDS = (
 NUMBERS = st.sampled_from(["0", "1", "-1", "3.5", "1e400", "-0", "1e-320", "900", ".5", "−2"])
 
 # Every terminal of the grammar gets a strategy of its own, so that what is written looks like a build and not like noise.
-TERMINALS = {
+_TERMINALS = {
     "WORD": WORDS, "NUMBER": NUMBERS, "GAUGE": st.sampled_from(["1/0", "4/0"]), "DATE": st.sampled_from(["2027-06-30", "2027-13-45"]),
     "TEXT": st.sampled_from(['"lamp on"', '""', '"shelf.rig"', '"fuzz.rig"', '"\u202e"']), "QUOTED_REFERENCE": st.just('"orchard pack"[2].plus'),
     "OPEN_TEXT": st.just('"open'), "COMMA": st.just(", "), "LBRACE": st.just(" { "), "RBRACE": st.just(" }"), "_SEP": st.sampled_from(["\n", "; "]),
@@ -126,6 +128,19 @@ TERMINALS = {
     "SIGN": st.sampled_from(["=", ":", "(", ")"]), "CURLY": st.sampled_from(["“", "”"]), "STRAY": st.sampled_from(["\x00", "\x1b", "\ufffd"]),
 }  # fmt: skip
 
+_ALONE = ("LBRACE", "RBRACE", "_SEP")
+_PIECES = from_lark(
+    build_parser(),
+    start="pieces",
+    explicit={"PIECES": st.nothing(), **{name: how for name, how in _TERMINALS.items() if name not in _ALONE}},
+    alphabet=st.characters(codec="utf-8"),
+)
+STATEMENTS = from_lark(
+    build_parser(),
+    start="start",
+    explicit={"PIECES": _PIECES, **{name: _TERMINALS[name] for name in _ALONE}},
+    alphabet=st.characters(codec="utf-8"),
+)
 NOISE = st.text(st.characters(codec="utf-8"), max_size=300) | st.binary(max_size=300).map(lambda data: data.decode("latin-1"))
 
 

@@ -9,14 +9,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from hypothesis.extra.lark import from_lark
-from ohmwright_grammar.parsing import build_parser
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from fuzz.checking import read
 from fuzz.inputs import inputs
-from fuzz.strategies import FIELD_BOX, NOISE, NUMBERS, TERMINALS, WORDS, examples, spoilt
+from fuzz.strategies import FIELD_BOX, NOISE, NUMBERS, STATEMENTS, WORDS, examples, spoilt
 
 SIGNS = st.sampled_from(
     ["{", "}", '"', ",", ";", "\n", "\r", "#", "# ", "=", "(", "\x00", "\x1b", "\ufffd", " ", "\u2028", "“", "–"]
@@ -37,7 +35,7 @@ def test_noise(source: str) -> None:
 
 
 @examples(300, 4500)
-@given(source=from_lark(build_parser(), explicit=TERMINALS, alphabet=st.characters(codec="utf-8")))
+@given(source=STATEMENTS)
 def test_statements_of_the_grammar(source: str) -> None:
     read(source)
 

@@ -10,20 +10,17 @@ from typing import Any
 
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
-from hypothesis.extra.lark import from_lark
 from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.reports import json_report, text
 from ohmwright.results import Result
 from ohmwright.rules import installed_packs
 from ohmwright_grammar.budget import Budget
 from ohmwright_grammar.files import MemoryFiles
-from ohmwright_grammar.parsing import build_parser
 from ohmwright_grammar.resolve import Loader
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from fuzz.strategies import FIELD_BOX, NOISE, SMALL_BOX, TERMINALS, examples, spoilt
+from fuzz.strategies import FIELD_BOX, NOISE, SMALL_BOX, STATEMENTS, examples, spoilt
 
 
 def inspect(source: str, packs: Any) -> Result:
@@ -60,7 +57,7 @@ def _sample_pack(kit: Any) -> None:
 
 
 @examples(200, 850)
-@given(source=from_lark(build_parser(), explicit=TERMINALS, alphabet=st.characters(codec="utf-8")))
+@given(source=STATEMENTS)
 def test_random_statements(source: str) -> None:
     check(f'rig "Fuzz"\nbattery house {{ LFP, 4 cells, 100 Ah }}\nload lamp 5 A\n{source}\n', SAMPLE)
 
