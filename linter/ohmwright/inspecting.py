@@ -107,6 +107,7 @@ class Run:
         self.own: list[Diagnostic] = []
         self._known: dict[str, Rule] | None = None
         self._lines: dict[str, list[str]] = {}
+        self._study: Study | None = None  # of the build inspected last
 
     def result(self) -> Result:
         named = {build.path for build in self.builds}
@@ -125,9 +126,12 @@ class Run:
             self._known = every_rule(self.packs)
         return self._known
 
-    def forget_lines(self) -> None:
-        """Let go of the lines of the files that were read so far."""
+    def let_go(self) -> None:
+        """Let go of what was only needed while a build was inspected."""
         self._lines.clear()
+        if self._study is not None:
+            self._study.take_apart()
+            self._study = None
 
     # one file ------------------------------------------------------------------------------------------------------
 
@@ -216,6 +220,7 @@ class Run:
                 budget=budget,
             ),
         )
+        self._study = study
         study.unread = unread
         problems.extend(study.problems)
         if options.only_state and all(state.name != options.only_state for state in study.all_states):

@@ -89,7 +89,8 @@ def test_a_rule_that_allows_more_than_a_pack_has_tells_nothing() -> None:
 def test_a_hand_parts_packs_at_the_plug_rather_than_at_the_switch() -> None:
     plugged = "wire left_c from m to left.minus"
     text = _bank(LFP, LFP).replace(
-        plugged, "connector a_socket with a_plug { 1 pins; 400 A }\nwire x from m to a_socket.1\nwire y from a_plug.1 to left.minus"
+        plugged,
+        "connector a_socket with a_plug { 1 pins; 400 A }\nwire x from m to a_socket.1\nwire y from a_plug.1 to left.minus",
     )
     study = _study(text)
     packs = packs_of(study.build, study.circuit, study.anatomy)

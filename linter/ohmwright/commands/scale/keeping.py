@@ -1,6 +1,6 @@
 """Pieces packed into bytes, and builds that are read from there when somebody asks, so that a run over many builds holds few of them at a time.
 
-A packed piece has several parts, each compressed by itself: what stands beside the build, the build without its long lists, and each of these. A report
+The first pieces that a process finds itself stay as they are, up to a bound: packing and reading them would cost a tenth of finding them. A packed piece has several parts, each compressed by itself: what stands beside the build, the build without its long lists, and each of these. A report
 that only counts what passes never reads it.
 """
 
@@ -26,6 +26,7 @@ __all__ = ["Builds", "Later", "Packed", "Shelf", "packed"]
 
 T = TypeVar("T")
 _LATER = ("passes", "does_not_apply", "yielded", "switched_off", "assumed")  # lists of a build that are read apart
+_AS_THEY_ARE = 200_000  # outcomes in pieces that are not packed; each holds some 330 bytes
 _IN_MEMORY = 32_000_000  # bytes of packed pieces; the rest lies in a file
 _HEADS_KEPT = 6_000_000  # bytes of text from which builds were made that stay as they are
 _NOTHING: dict[str, Any] = dict.fromkeys(_LATER, ())
@@ -177,18 +178,30 @@ class Later(Sequence[Any]):
 
 
 class Shelf:
-    """Keeps bytes under numbers, in memory, and beyond a bound in a temporary file; where no file can be written, in memory."""
+    """Keeps pieces under numbers: some as they are, the rest packed, in memory, and beyond a bound in a temporary file, where one can be written."""
 
-    def __init__(self, most: int = _IN_MEMORY) -> None:
+    def __init__(self, most: int = _IN_MEMORY, room: int = _AS_THEY_ARE) -> None:
         self._most = most
+        self._room = room
+        self._pieces: dict[int, Piece] = {}
         self._held: dict[int, bytes] = {}
         self._size = 0
         self._file: Any = None
         self._places: dict[int, tuple[int, int]] = {}
         self._full = False
 
+    def lay(self, number: int, piece: Piece) -> bool:
+        """Keep a piece as it is; tell whether there was room for it."""
+        build = piece.build
+        outcomes = sum(map(len, (build.findings, build.not_checked, *(getattr(build, name) for name in _LATER))))
+        if outcomes > self._room:
+            return False
+        self._room -= outcomes
+        self._pieces[number] = piece
+        return True
+
     def put(self, number: int, data: bytes) -> None:
-        """Keep something."""
+        """Keep a packed piece."""
         if self._size + len(data) > self._most and not self._full and self._put_away(number, data):
             return
         self._held[number] = data
@@ -209,8 +222,25 @@ class Shelf:
         self._places[number] = end, len(data)
         return True
 
+    def piece(self, number: int) -> Piece:
+        """Return the piece that was kept under a number."""
+        laid = self._pieces.get(number)
+        return laid or self.packed(number).piece(lambda: self.packed(number))
+
+    def build(self, number: int) -> tuple[BuildResult, int]:
+        """Return the build of the piece that was kept under a number, and how long the text was that it was made of."""
+        laid = self._pieces.get(number)
+        return (laid.build, 0) if laid is not None else self.packed(number).build(lambda: self.packed(number))
+
+    def packed(self, number: int) -> Packed:
+        """Return the parts of the piece that was kept under a number."""
+        return Packed(self.get(number))
+
     def get(self, number: int) -> bytes:
-        """Return what was kept under a number."""
+        """Return the bytes of the piece that was kept under a number."""
+        laid = self._pieces.get(number)
+        if laid is not None:
+            return packed(laid)
         held = self._held.get(number)
         if held is not None:
             return held
@@ -286,11 +316,7 @@ class _Heads:
     def build(self, number: int) -> BuildResult:
         made = self._made.get(number)
         if made is None:
-
-            def again() -> Packed:
-                return Packed(self.shelf.get(number))
-
-            made, size = again().build(again)
+            made, size = self.shelf.build(number)
             if size <= self._room:
                 self._room -= size
                 self._made[number] = made

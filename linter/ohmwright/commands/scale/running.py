@@ -16,7 +16,7 @@ from ohmwright import __version__
 from ohmwright.commands.common import Limits, complain
 from ohmwright.commands.scale.cache import Cache
 from ohmwright.commands.scale.cache_places import cache_place
-from ohmwright.commands.scale.keeping import Builds, Packed, Shelf
+from ohmwright.commands.scale.keeping import Builds, Shelf
 from ohmwright.commands.scale.pieces import Joiner
 from ohmwright.commands.scale.progress import Progress
 from ohmwright.commands.scale.tasks import CLEARED_EACH, Done, Inspector, Task
@@ -87,8 +87,7 @@ def joined_builds(shelf: Shelf, pieces: Iterable[tuple[str, int, bool]]) -> tupl
             joiner.named(path)
             builds.add(path, number)
         else:
-            packed = Packed(shelf.get(number))
-            builds.add(path, joiner.joined(packed.piece(lambda packed=packed: packed)))  # type: ignore[misc]
+            builds.add(path, joiner.joined(shelf.piece(number)))
     for build in joiner.readers():
         builds.add(build.path, build)
     builds.sort()
@@ -117,7 +116,8 @@ class _Many:
 
     def take(self, number: int, found: Done) -> None:
         """Take what was found now."""
-        self.shelf.put(number, found.data)
+        if found.piece is None or not self.shelf.lay(number, found.piece):
+            self.shelf.put(number, found.data)
         self.taken += 1
         if not found.is_plain:
             self._beside.add(number)

@@ -1,4 +1,4 @@
-"""Inspecting one file after the other, each packed at once: what every process of a run does, and the run itself where it is the only one."""
+"""Inspecting one file after the other: what every process of a run does, and the run itself where it is the only one."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from ohmwright_grammar.files import FolderFiles, Source
-from ohmwright_grammar.records import record
 from ohmwright_grammar.resolve import Loader
 from ohmwright_grammar.resolve.loading import LoadedFile
 from ohmwright_grammar.spans import Span
@@ -32,18 +31,28 @@ def content(text: str) -> str:
     return hashlib.blake2b(text.encode("utf-8", "surrogatepass"), digest_size=20).hexdigest()
 
 
-@record
 class Done:
-    """A file that was inspected: its packed piece, and whether there is nothing beside the build in it.
+    """A file that was inspected: its piece, where it was inspected in this process, and the same packed; whether there is nothing beside the build in it.
 
     `read` are the files that were read for it with what they held, None where a later run cannot rest on this one: something was missing, wrong or cut
-    short. `dated` tells that some of them may name a day.
+    short. `days` are those that some of them may name.
     """
 
-    data: bytes
-    is_plain: bool
-    read: tuple[tuple[str, str], ...] | None = None
-    days: tuple[str, ...] = ()
+    def __init__(
+        self, found: Piece | bytes, is_plain: bool, read: tuple[tuple[str, str], ...] | None = None, days: tuple[str, ...] = ()
+    ) -> None:
+        self.piece = None if isinstance(found, bytes) else found
+        self._data = found if isinstance(found, bytes) else b""
+        self.is_plain = is_plain
+        self.read = read
+        self.days = days
+
+    @property
+    def data(self) -> bytes:
+        """The packed piece; CodingError where something in it cannot be written."""
+        if self.piece is not None and not self._data:
+            self._data = packed(self.piece)
+        return self._data
 
 
 class _Watched(Loader):
@@ -99,7 +108,7 @@ class Inspector:
         self._runs: dict[int, Run] = {}
 
     def inspect(self, task: Task) -> Done:
-        """Inspect one file; PackError and CodingError as they come."""
+        """Inspect one file; PackError as it comes."""
         number, path = task
         run = self._runs.get(number)
         if run is None:
@@ -113,8 +122,8 @@ class Inspector:
         read = loader.read() if _can_be_kept(piece) else None
         loader.asked.clear()
         loader.forget(path)
-        run.forget_lines()
-        return Done(packed(piece), piece.is_plain, *(read or (None, ())))
+        run.let_go()
+        return Done(piece, piece.is_plain, *(read or (None, ())))
 
 
 def _can_be_kept(piece: Piece) -> bool:
@@ -126,4 +135,4 @@ def lost(path: str, why: str) -> Done:
     """Return what stands for a file whose process ended over it."""
     build = BuildResult(path, False, "", "", "", True)
     piece = Piece(build, (RunError(f"the process that inspected it ended before it was done ({why})", build=path),))
-    return Done(packed(piece), False)
+    return Done(piece, False)

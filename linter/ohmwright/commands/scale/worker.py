@@ -62,6 +62,7 @@ def main() -> None:
 def _answer(inspector: Inspector, number: int, path: str) -> bytes:
     try:
         done = inspector.inspect((number, path))
+        data = done.data
     except PackError as error:
         return json.dumps({"pack": str(error)}).encode() + b"\0"
     except MemoryError:
@@ -71,4 +72,4 @@ def _answer(inspector: Inspector, number: int, path: str) -> bytes:
 
         return json.dumps({"failed": failure_in_words(error)}).encode() + b"\0"
     told = {"plain": done.is_plain, "read": done.read, "days": done.days}
-    return json.dumps(told).encode() + b"\0" + done.data
+    return json.dumps(told).encode() + b"\0" + data
