@@ -6,7 +6,6 @@ Nothing is looked up here beyond the words themselves: names are resolved later,
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
 from ohmwright_grammar.changes import read_change, read_removals
@@ -22,6 +21,7 @@ from ohmwright_grammar.pairs import mate_in, read_pair
 from ohmwright_grammar.phrases import compile_phrase, plain_name
 from ohmwright_grammar.properties import FactReader, Facts
 from ohmwright_grammar.quantities import Measure
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
 from ohmwright_grammar.things import Thing, data_of

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from ohmwright_grammar.files import Source
 from ohmwright_grammar.kinds.rig import Adapts, Rig
@@ -11,6 +10,7 @@ from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build
 from ohmwright_grammar.printing import say_change, say_fact
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve import Loader
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.things import data_of

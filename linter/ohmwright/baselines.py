@@ -7,9 +7,9 @@ thinner wire under the same current), or when it has become more severe. Nothing
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import field
 
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import Finding, Related, Severity, margin_of

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
 from datetime import date
 
 from ohmwright_grammar.diagnostics import names_near
 from ohmwright_grammar.kinds.waiver import Bound, Waiver
 from ohmwright_grammar.quantities import DIMENSIONS, Gauge
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright.findings import Finding, Sense
 from ohmwright.results import Judged

@@ -6,15 +6,13 @@ the coil is a matter of its own.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Severity, StateMeasure
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, demand

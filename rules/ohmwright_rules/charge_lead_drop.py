@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import partial
 
 from ohmwright.circuit.graph import Branch
@@ -16,7 +15,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.charging import NO_BATTERY, Charged, charged
 from ohmwright_rules.conductors import basis_of, named_basis

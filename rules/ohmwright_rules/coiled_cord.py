@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -12,7 +11,7 @@ from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.connector import Half
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.ampacity import Ampacity, demand
 from ohmwright_rules.basis import Basis

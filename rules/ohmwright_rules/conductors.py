@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -14,6 +13,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.cable import Cable
 from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.quantities import Gauge, Quantity
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.units import affine
 
 from ohmwright_rules.ampacity import Ampacity, ampacity

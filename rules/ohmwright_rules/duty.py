@@ -7,7 +7,6 @@ comes back within ten minutes, by the root of the mean square over its cycle (re
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import cached_property
 from math import sqrt
 
@@ -17,7 +16,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.state import State
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.kept import kept
 

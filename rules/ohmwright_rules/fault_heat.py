@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
 
 from ohmwright.circuit.graph import Branch
@@ -11,7 +10,7 @@ from ohmwright.protection.walking import Walk
 from ohmwright.references import Reference, Step
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.fuse import Fuse
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.faults import Fault, Setting, faults_of
 from ohmwright_rules.guarding import device_word, rating_of

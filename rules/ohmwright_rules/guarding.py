@@ -7,7 +7,6 @@ What nobody said is taken at its kindest to find fault and at its harshest to fi
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import replace
 from functools import cached_property
 
 from ohmwright.circuit.graph import Branch
@@ -19,7 +18,7 @@ from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.site import Zone
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.ampacity import Ampacity, ampacity
 from ohmwright_rules.basis import Basis

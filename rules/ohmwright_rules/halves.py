@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.implied import resting_setup
@@ -12,7 +11,7 @@ from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half, Pin
 from ohmwright_grammar.kinds.label import Label
 from ohmwright_grammar.model import Mating, Run
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.kept import kept

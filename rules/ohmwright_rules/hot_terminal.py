@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
@@ -11,6 +10,7 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
+from ohmwright_grammar.records import replace
 
 from ohmwright_rules.ampacity import Ampacity, demand, terminal_ampacity
 from ohmwright_rules.basis import Basis

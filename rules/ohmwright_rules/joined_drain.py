@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import common_practice
@@ -12,6 +11,7 @@ from ohmwright.states.reaching import on_paths
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.requirement import Requirement
+from ohmwright_grammar.records import replace
 
 from ohmwright_rules.drains import Bank, banks_in
 from ohmwright_rules.lasting import USUAL_TIME, Lasting, lasting, milliampere, shares

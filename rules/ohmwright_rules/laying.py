@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from ohmwright.constants.metals import conductivity_share
 from ohmwright.references import Step
 from ohmwright.tables import Cell, Table
 from ohmwright_grammar.quantities import Gauge
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 __all__ = ["Laying", "Unknown", "area_of_row", "row_of_size", "size_of_row"]
 

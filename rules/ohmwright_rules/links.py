@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch, Consumer, Source
 from ohmwright.protection.bridges import bridges
 from ohmwright.study import SolvedState, Study
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.kept import kept
 from ohmwright_rules.nets import layout_of

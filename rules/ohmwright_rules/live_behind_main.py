@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
@@ -11,7 +10,7 @@ from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.states.implied import resting_setup
 from ohmwright.study import SolvedState, Study
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.main_switches import MainSwitch, main_switches, switches_of
 from ohmwright_rules.missing import Missing

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step
@@ -14,7 +13,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.switch import Relay, Switching
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.drains import Bank, Drain, banks_in, summed_beyond
 from ohmwright_rules.missing import Missing

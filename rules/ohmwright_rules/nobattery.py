@@ -7,7 +7,6 @@ cuts off, alone or beside one other move, whatever states are declared. Relays a
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from itertools import combinations, product
 
 from ohmwright.circuit.parts import gate_of_position
@@ -32,7 +31,7 @@ from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.quantities import Quantity, Volt
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import arrangements, joined, ways

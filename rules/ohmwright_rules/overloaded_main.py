@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
@@ -15,6 +14,7 @@ from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.kinds.load import AcLoad, Load
+from ohmwright_grammar.records import replace
 
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed

@@ -7,12 +7,12 @@ are left out count once.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import field, replace
+from dataclasses import field
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.kept import kept
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.references import Step, common_practice
@@ -14,7 +13,7 @@ from ohmwright_grammar.kinds.cable import Cable
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.kinds.requirement import Requirement
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of, cables_of

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.references import Step
@@ -12,7 +11,7 @@ from ohmwright.states.setup import AS_DECLARED, Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
 from ohmwright_grammar.kinds.load import AcLoad, Load
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.bank_strings import bank_strings
 from ohmwright_rules.missing import Missing

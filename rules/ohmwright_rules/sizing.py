@@ -7,12 +7,11 @@ IEC 60228 does.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from ohmwright.constants.metals import IEC60228_RESISTANCE
 from ohmwright.tables import load
 from ohmwright_grammar.quantities import Gauge
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.ampacity import Ampacity, Demand, ampacity, terminal_ampacity
 from ohmwright_rules.basis import TABLES, Basis

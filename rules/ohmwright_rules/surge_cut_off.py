@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.circuit.batteries import resistance_high, rest_voltage_of
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
@@ -14,7 +13,7 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.switch import Disconnect
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.kept import kept

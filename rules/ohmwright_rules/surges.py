@@ -6,13 +6,12 @@ Each is a setup to solve, at the lowest charge at which the load must work, else
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.states.setup import DEFAULT_CHARGE, Level, Running, Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 __all__ = ["MOTOR_START", "Surge", "is_own_surge", "start_power", "starts_of_loads", "surges_of"]
 

@@ -7,7 +7,6 @@ The inner links of a series string are judged by the device at the string's live
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Literal
 
 from ohmwright.circuit.graph import Branch
@@ -17,7 +16,7 @@ from ohmwright.references import Step
 from ohmwright.study import Study
 from ohmwright.values import Amount
 from ohmwright_grammar.kinds.conductor import Conductor
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.basis import Basis, Number
 from ohmwright_rules.guarding import Guarding, guarding

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
 from ohmwright.following import COIL_PICKS_UP
@@ -12,6 +11,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
+from ohmwright_grammar.records import replace
 
 from ohmwright_rules.verdicts import failures_in
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cached_property
 
 from ohmwright.circuit.graph import Branch
@@ -14,6 +13,7 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.fuse import Fuse
+from ohmwright_grammar.records import replace
 
 from ohmwright_rules.array_leads import behind_common_plus
 from ohmwright_rules.conductors import basis_of

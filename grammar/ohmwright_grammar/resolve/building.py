@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from ohmwright_grammar.block_names import nameless
@@ -16,7 +15,7 @@ from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Run
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.resolve import adapting
 from ohmwright_grammar.resolve.connecting import Connections
 from ohmwright_grammar.resolve.defaults import Scopes

@@ -7,10 +7,11 @@ would end nowhere, so that whoever removes the part has to remove them as well.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 from ohmwright_grammar.entries import Entry
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve.references import name_slots
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.phrases import Slot, compile_phrase
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import Literal
 
 from ohmwright_grammar.budget import OutOfBudgetError
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 
 from ohmwright import __version__, rules

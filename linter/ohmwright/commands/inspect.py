@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from functools import reduce
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from ohmwright_grammar.files import FolderFiles
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve import Loader
 
 from ohmwright.commands.common import (

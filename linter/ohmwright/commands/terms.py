@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import field, replace
+from dataclasses import field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright import rules
 from ohmwright.commands.common import Limits, complain

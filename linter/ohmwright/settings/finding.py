@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import replace
 from pathlib import Path
 
 from ohmwright_grammar.files import FolderFiles, Source
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.spans import Span
 
 from ohmwright.paths import SETTINGS, SHARED, has_table

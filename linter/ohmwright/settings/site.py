@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.model import Build
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact

@@ -6,12 +6,11 @@ An offer stands only if the finding is gone and nothing new was found, or could 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Literal
 
 from ohmwright_grammar.budget import Budget, OutOfBudgetError
 from ohmwright_grammar.files import MemoryFiles, Source, Sources
-from ohmwright_grammar.records import entity, record
+from ohmwright_grammar.records import entity, record, replace
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Edit, Span
 

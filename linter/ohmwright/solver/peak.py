@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from ohmwright_grammar.records import replace
 
 from .case import Case, Plans
 from .elements import Array, CurrentSource, Element, Network, Resistor, Tracker

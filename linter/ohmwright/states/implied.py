@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from ohmwright_grammar.kinds.inverter import InverterCharger
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Selector
 from ohmwright_grammar.model import Build
+from ohmwright_grammar.records import replace
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.states.anatomy import Anatomy

@@ -6,13 +6,12 @@ A pack is a battery, or several in series whose inner points no other battery sh
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.switch import Relay
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright.circuit.batteries import capacity_of, rest_voltage_of
 from ohmwright.circuit.graph import Circuit

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.kinds.charging import Charger
 from ohmwright_grammar.kinds.inverter import InverterCharger
 from ohmwright_grammar.kinds.site import Site
+from ohmwright_grammar.records import replace
 
 from ohmwright.states.setup import AS_DECLARED, Setup
 

@@ -9,7 +9,6 @@ out. A state that was met before under another name is not listed twice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import combinations, product
 from typing import TYPE_CHECKING
 
@@ -17,7 +16,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.kinds.switch import Switching
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright.states.packs import Pack, packs_of
 from ohmwright.states.reaching import (

@@ -10,11 +10,10 @@ import json
 import struct
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import lru_cache
 from typing import Any, TypeVar, overload
 
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright.commands.scale.coding import CodingError, read, written
 from ohmwright.commands.scale.pieces import Elsewhere, Piece

@@ -11,11 +11,10 @@ import binascii
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright import __version__
 from ohmwright.commands.common import StoppedError, complain

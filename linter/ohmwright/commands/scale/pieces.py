@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from ohmwright_grammar.diagnostics import Diagnostic
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright.inspecting import Run, findings_of_text, reader_entry
 from ohmwright.results import BuildResult, RunError

@@ -6,10 +6,10 @@ import argparse
 import os
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from ohmwright_grammar.files import MOST_BYTES, joined_path
+from ohmwright_grammar.records import replace
 
 from ohmwright.commands.common import StoppedError
 from ohmwright.commands.terms import Group
