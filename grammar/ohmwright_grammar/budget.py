@@ -16,7 +16,7 @@ __all__ = ["UNLIMITED", "Budget", "Meter", "OutOfBudgetError"]
 Clock = Callable[[], float]
 Meter = Callable[[], float]  # megabytes in use
 
-_TURNS = 256  # from one look at the meter to the next: it costs far more than the clock does
+_TURNS = 1024  # from one look at the meter to the next: it costs far more than the clock does
 _FULL = 0.9  # of the megabytes: beyond, there would be no room left to say so
 
 
@@ -44,7 +44,7 @@ class Budget:
         self.megabytes = megabytes
         self._clock = clock
         self._meter = meter
-        self._turns = 0
+        self._turns = _TURNS if meter is not None else -1  # to the next look at the meter
         self._is_full = False
         self._end = clock() + seconds if clock is not None else float("inf")
 
@@ -57,11 +57,16 @@ class Budget:
         """Tell whether the time has run out, or the memory."""
         if self._clock is None:
             return False
-        if self._meter is not None:
-            self._turns += 1
-            if self._turns % _TURNS == 0:
-                self._is_full = self._meter() > _FULL * self.megabytes
-        return self._is_full or self._clock() > self._end
+        self._turns -= 1
+        return self._clock() > self._end or (not self._turns and self._look())
+
+    def _look(self) -> bool:
+        """Look at the meter; once the memory has run out, so has the budget."""
+        assert self._meter is not None
+        self._turns = _TURNS
+        if self._meter() > _FULL * self.megabytes:
+            self._is_full, self._end = True, float("-inf")
+        return self._is_full
 
     def check(self, span: Span | None = None) -> None:
         """Raise OutOfBudgetError where the time has run out, or the memory."""

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,7 +15,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.capacitors import InputCapacitors
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.model import Build
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.spans import Span
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity, StateMeasure
@@ -118,13 +117,14 @@ class _Heard:
 
     def hear(self, rule: Rule, outcome: Outcome | Promise) -> None:
         """Keep one outcome; TypeError where it is none, KeyError where it names a grade that the rule does not have."""
+        if isinstance(outcome, Passed):  # most of them
+            rule.grade(outcome.grade)
+            self.passes.append(Kept(rule, outcome))
+            return
         if isinstance(outcome, Finding) and self.study.unread is not None:
             outcome = self._unless_unread(rule.grade(outcome.grade), outcome, self.study.unread)
         if isinstance(outcome, Finding):
             self.findings.append(judged(self.path, rule, outcome, self.severities))
-        elif isinstance(outcome, Passed):
-            rule.grade(outcome.grade)
-            self.passes.append(Kept(rule, outcome))
         elif isinstance(outcome, NotChecked):
             grade = rule.grade(outcome.grade)
             severity = (
