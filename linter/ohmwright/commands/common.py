@@ -26,8 +26,7 @@ __all__ = [
 ]
 
 _AT_ONCE = 1_000_000  # letters
-_CLEARED_AFTER = 400_000_000  # bytes more than after the last clearing
-_CLEARED_AFTER_BUILDS = 64  # where the system does not say what is held
+_CLEARED_AFTER = 1_500_000  # objects that hold others, more than after the last clearing: some 200 MB
 BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
 
 
@@ -104,13 +103,10 @@ class Limits:
     what they left behind is cleared once it is much: the command switches the collector off, for one build alone is over before it would pay.
     """
 
-    def __init__(self, seconds: float, megabytes: float, cleared_each: int = 0) -> None:
+    def __init__(self, seconds: float, megabytes: float) -> None:
         self.seconds = seconds
-        self._cleared_each = cleared_each  # builds, where nothing of them stays
         self.megabytes = megabytes
         self._before: tuple[int, int] | None = None  # the limits that the system had
-        self._builds = 0
-        self._cleared = 0  # bytes held after the last clearing
         self._frozen = False
 
     def release(self) -> None:
@@ -134,18 +130,12 @@ class Limits:
 
     def _clear(self) -> None:
         """Clear away what earlier builds left behind, once it is much."""
-        held = _bytes_held() if not self._cleared_each else None
-        each = self._cleared_each or _CLEARED_AFTER_BUILDS
-        much = held[1] > self._cleared + _CLEARED_AFTER if held else self._builds % each == 0
-        self._builds += 1
-        if self._builds > 1 and much:
-            import gc
+        import gc
 
+        if gc.get_count()[0] > _CLEARED_AFTER:
             gc.collect()
             gc.freeze()  # the results so far are kept to the end: no later clearing need look at them
             self._frozen = True
-            held = _bytes_held()
-            self._cleared = held[1] if held else 0
 
     def _hold_memory(self) -> int | None:
         """Have the system hold the memory; return how many bytes are reserved now, None where the system does not say or cannot."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from ohmwright_grammar.budget import Budget
 from ohmwright_grammar.files import FolderFiles
+from ohmwright_grammar.records import replace
 
 from ohmwright import __version__
 from ohmwright.commands.common import Limits, complain
@@ -19,7 +19,7 @@ from ohmwright.commands.scale.cache_places import cache_place
 from ohmwright.commands.scale.keeping import Builds, Shelf
 from ohmwright.commands.scale.pieces import Joiner
 from ohmwright.commands.scale.progress import Progress
-from ohmwright.commands.scale.tasks import CLEARED_EACH, Done, Inspector, Task
+from ohmwright.commands.scale.tasks import Done, Inspector, Task
 from ohmwright.commands.scale.workers import Workers, processors
 from ohmwright.commands.terms import Group
 from ohmwright.inspecting import InspectOptions
@@ -138,7 +138,7 @@ class _Many:
         """Inspect what is left in this process."""
         if not left:
             return
-        limits = Limits(*self.budget, CLEARED_EACH)
+        limits = Limits(*self.budget)
         inspector = Inspector(list(self.groups), limits)
         try:
             for number in left:

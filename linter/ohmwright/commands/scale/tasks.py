@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
 from pathlib import Path
 
 from ohmwright_grammar.files import FolderFiles, Source
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve import Loader
 from ohmwright_grammar.resolve.loading import LoadedFile
 from ohmwright_grammar.spans import Span
@@ -18,9 +18,8 @@ from ohmwright.inspecting import InspectOptions, Run
 from ohmwright.results import BuildResult, RunError
 from ohmwright.rules import installed_packs
 
-__all__ = ["CLEARED_EACH", "Done", "Inspector", "Task", "content", "lost"]
+__all__ = ["Done", "Inspector", "Task", "content", "lost"]
 
-CLEARED_EACH = 8  # builds: nothing of them stays, so that clearing costs no more than what is cleared
 _MOST_KNOWN = 256  # files that stay read for the builds that share them
 
 Task = tuple[int, str]  # the group of a build, and its path from the root of that

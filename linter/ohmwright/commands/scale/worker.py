@@ -16,7 +16,7 @@ from typing import IO
 
 from ohmwright.commands.common import Limits
 from ohmwright.commands.scale.coding import CodingError
-from ohmwright.commands.scale.tasks import CLEARED_EACH, Inspector
+from ohmwright.commands.scale.tasks import Inspector
 from ohmwright.rules import PackError
 
 __all__ = ["main", "message", "next_message"]
@@ -48,7 +48,7 @@ def main() -> None:
         if first is None:
             return
         groups, (seconds, megabytes) = pickle.loads(first)  # from the process that started this one
-        inspector = Inspector(groups, Limits(seconds, megabytes, CLEARED_EACH))
+        inspector = Inspector(groups, Limits(seconds, megabytes))
         while (data := next_message(asked)) is not None:
             number, path = json.loads(data)
             answers.write(message(_answer(inspector, number, path)))
