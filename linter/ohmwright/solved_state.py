@@ -87,8 +87,12 @@ class SolvedState:
 
     def across(self, plus: str, minus: str) -> float | None:
         """Return the voltage between two nodes of one island [V]; None where either is dead or they float apart."""
-        one, two = self.voltage(plus), self.voltage(minus)
-        if one is None or two is None or self.island(plus) != self.island(minus):
+        number, volts = self.study.networker.number, self.voltages
+        if not volts or plus not in number or minus not in number:
+            return None
+        at, against = number[plus], number[minus]
+        one, two = volts[at], volts[against]
+        if one is None or two is None or self._island_at(at) != self._island_at(against):
             return None
         return one - two
 

@@ -68,39 +68,57 @@ def set_points(part: Charging) -> Iterator[tuple[str, float]]:
             yield words, float(volt.high)
 
 
+class _Hanging:
+    """How the sources of a build hang together: the number of the net at each pole, and what can stand between two of these nets."""
+
+    def __init__(self, sources: list[Source], nets: tuple[tuple[int, int], ...]) -> None:
+        self.nets = {source.name: net for source, net in zip(sources, nets, strict=True)}
+        self.at_plus: dict[int, list[Source]] = {}
+        self.at_minus: dict[int, list[Source]] = {}
+        for source, (plus, minus) in zip(sources, nets, strict=True):
+            self.at_plus.setdefault(plus, []).append(source)
+            self.at_minus.setdefault(minus, []).append(source)
+        self.between: dict[tuple[frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+
+
 class Lines:
     """The highest voltages of one build, by the nodes that are joined while some gates are open.
 
-    Asked for every load in every state: what does not depend on the gates is worked out once.
+    Asked for every load in every state: what does not depend on the gates is worked out once, and what does once for all gates with which the sources
+    hang together alike.
     """
 
     def __init__(self, study: Study) -> None:
         self.study = study
         self._sources = sorted(study.circuit.sources, key=lambda source: source.name)
         self._of_zone = {zone.name: float(zone.temperature.low) for zone in study.of(Zone) if zone.temperature is not None}
-        site = study.build.one(Site)
+        site = study.one(Site)
         self._outside = float(site.ambient.low) if site is not None and site.ambient is not None else None
         self._off: dict[int, tuple[SolvedState, frozenset[str]]] = {}  # by the state, which is kept with it
-        self._joined: dict[frozenset[str], dict[str, int]] = {}
-        self._poles: dict[int, tuple[dict[int, list[Source]], dict[int, list[Source]]]] = {}  # by the groups, which are kept
-        self._between: dict[tuple[frozenset[str], frozenset[str], int, int], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
+        self._joined: dict[frozenset[str], tuple[dict[str, int], dict[int, int], _Hanging]] = {}
+        self._hanging: dict[tuple[tuple[int, int], ...], _Hanging] = {}
         self._of: dict[tuple[str, float | None], tuple[tuple[Line, ...], tuple[Gap, ...]]] = {}
 
     def groups(self, gates: frozenset[str]) -> dict[str, int]:
         """Return a number for each node, the same for nodes that are joined while these gates are open."""
+        return self._at(gates)[0]
+
+    def _at(self, gates: frozenset[str]) -> tuple[dict[str, int], dict[int, int], _Hanging]:
+        """Return the groups of nodes that are joined, the number of the net that each group with a pole of a source is, and how the sources hang."""
         found = self._joined.get(gates)
         if found is None:
-            found = self._joined[gates] = joined(self.study, gates)
-        return found
-
-    def _at(self, group: dict[str, int]) -> tuple[dict[int, list[Source]], dict[int, list[Source]]]:
-        """Return the sources by the group of their plus and by that of their minus, in name order."""
-        found = self._poles.get(id(group))
-        if found is None:
-            found = self._poles[id(group)] = ({}, {})
-            for source in self._sources:
-                found[0].setdefault(group[source.plus], []).append(source)
-                found[1].setdefault(group[source.minus], []).append(source)
+            group = joined(self.study, gates)
+            number: dict[int, int] = {}
+            nets = tuple(
+                [
+                    (number.setdefault(group[source.plus], len(number)), number.setdefault(group[source.minus], len(number)))
+                    for source in self._sources
+                ]
+            )
+            hanging = self._hanging.get(nets)
+            if hanging is None:
+                hanging = self._hanging[nets] = _Hanging(self._sources, nets)
+            found = self._joined[gates] = group, number, hanging
         return found
 
     def off_in(self, state: SolvedState) -> frozenset[str]:
@@ -116,24 +134,24 @@ class Lines:
     ) -> tuple[tuple[Line, ...], tuple[Gap, ...]]:
         """Return every voltage that can stand between two nodes as they are joined while some gates are open, and what was not said of any.
 
-        Whether a source runs does not count, but for those named in `off`. The first is the same object wherever the same nodes are
-        joined and the same is off.
+        Whether a source runs does not count, but for those named in `off`. The first is the same object wherever the same
+        sources hang at both alike and the same is off.
         """
-        group = self.groups(gates)
+        group, number, hanging = self._at(gates)
         if plus not in group or minus not in group:
             return (), ()
-        key = (gates, off, group[plus], group[minus])
-        found = self._between.get(key)
+        ends = off, number.get(group[plus], -1), number.get(group[minus], -1)
+        found = hanging.between.get(ends)
         if found is None:
             lines: list[Line] = []
             gaps: list[Gap] = []
-            self._collect(group, group[plus], group[minus], lines, gaps, (), off)
-            found = self._between[key] = tuple(lines), tuple(dict.fromkeys(gaps))
+            self._collect(hanging, *ends[1:], lines, gaps, (), off)
+            found = hanging.between[ends] = tuple(lines), tuple(dict.fromkeys(gaps))
         return found
 
     def _collect(
         self,
-        group: dict[str, int],
+        hanging: _Hanging,
         plus: int,
         minus: int,
         lines: list[Line],
@@ -144,18 +162,19 @@ class Lines:
         if len(seen) > _LONGEST:
             return
         self.study.options.budget.check()
-        for source in self._at(group)[1].get(minus, ()):
+        for source in hanging.at_minus.get(minus, ()):
             if source.name in off:
                 continue
-            if group[source.plus] == plus:
-                found, silent = self._held_by(source, self._temperature(source.part, group, plus))
+            upper_net, _ = hanging.nets[source.name]
+            if upper_net == plus:
+                found, silent = self._held_by(source, self._temperature(source.part, hanging, plus))
                 lines.extend(found)
                 gaps.extend(silent)
-            elif isinstance(source.part, Battery | Array) and group[source.plus] not in seen and group[source.plus] != minus:
+            elif isinstance(source.part, Battery | Array) and upper_net not in seen and upper_net != minus:
                 upper: list[Line] = []
-                self._collect(group, plus, group[source.plus], upper, gaps, (*seen, minus), off)
+                self._collect(hanging, plus, upper_net, upper, gaps, (*seen, minus), off)
                 lower: list[Line] = []
-                self._collect(group, group[source.plus], minus, lower, gaps, (*seen, plus, minus), off)
+                self._collect(hanging, upper_net, minus, lower, gaps, (*seen, plus, minus), off)
                 if upper and lower:
                     lines.append(_sum(max(lower, key=_value), max(upper, key=_value)))
 
@@ -169,7 +188,7 @@ class Lines:
             found = self._of[key] = lines, tuple(gaps)
         return found
 
-    def _temperature(self, part: Part, group: dict[str, int], plus: int) -> float | None:
+    def _temperature(self, part: Part, hanging: _Hanging, plus: int) -> float | None:
         """Return the lowest temperature [degC] that moves a compensated set-point of a source.
 
         That of the packs that its sensor is on; of its own place where it has none; else of the batteries on its line. Outside of a zone with a range
@@ -184,7 +203,7 @@ class Lines:
         elif part.battery_temperature_sensor is False or part.says_none(Charging.battery_temperature_sensor):
             names = [part.name]
         else:
-            names = [source.name for source in self._at(group)[0].get(plus, ()) if isinstance(source.part, Battery)]
+            names = [source.name for source in hanging.at_plus.get(plus, ()) if isinstance(source.part, Battery)]
         found = [self._lowest(name, outside) for name in names]
         known = [value for value in found if value is not None]
         if found:
@@ -261,7 +280,7 @@ def _lines_of(study: Study, part: Part, gaps: list[Gap], lowest: float | None) -
 
 
 def _array(study: Study, part: Array, gaps: list[Gap]) -> Iterator[Line]:
-    site = study.build.one(Site)
+    site = study.one(Site)
     low = float(site.record_low.low) if site is not None and site.record_low is not None else None
     if part.voc is None:
         gaps.append(Gap(f"open-circuit voltage of {part.name}", part.span, "Voc 22 V"))
