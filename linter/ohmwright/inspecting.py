@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,7 @@ from ohmwright_grammar.diagnostics import Diagnostic, names_near
 from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.model import Build
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
@@ -22,6 +22,7 @@ from ohmwright.findings import Finding, Related, Severity
 from ohmwright.judging import judged
 from ohmwright.results import Adapted, Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Told, Unchecked
 from ohmwright.rules import Pack, Ready, Rule, Yield, installed_packs
+from ohmwright.solver.solver import Solver
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
 from ohmwright.text_rules import TEXT_GRADE, text_rule
@@ -108,6 +109,7 @@ class Run:
         self._known: dict[str, Rule] | None = None
         self._lines: dict[str, list[str]] = {}
         self._study: Study | None = None  # of the build inspected last
+        self._solver = Solver()
 
     def result(self) -> Result:
         named = {build.path for build in self.builds}
@@ -218,6 +220,7 @@ class Run:
                 only_state=options.only_state,
                 today=options.today,
                 budget=budget,
+                solver=self._solver,
             ),
         )
         self._study = study
@@ -318,7 +321,7 @@ class Run:
             rest = f" and {len(ruled.left_out) - 1} more were" if len(ruled.left_out) > 1 else " was"
             message = f"The budget of {budget.spent} ran out before every rule had run: {first}{rest} not run to the end."
             problems.append(Diagnostic("over-limit", message, study.build.rig.span, _MORE_TIME))
-        elif not options.only and not options.without and study.build.one(Requirement) is not None:
+        elif not options.only and not options.without and study.one(Requirement) is not None:
             # what a baseline or a setting keeps from counting breaks a promise all the same
             said = Told((*ruled.findings, *ruled.baselined, *ruled.switched_off), ruled.passes, ruled.not_checked)
             answered = {promise.name for promise in ruled.promises}

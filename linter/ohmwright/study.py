@@ -6,7 +6,6 @@ This is what a rule gets. It never reaches back into text or parser; every numbe
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -16,7 +15,7 @@ from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.model import Build
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Thing
 
@@ -58,6 +57,7 @@ class StudyOptions:
     today: date = date(2000, 1, 1)
     most_states: int = 4096
     budget: Budget = UNLIMITED
+    solver: Solver | None = None  # that of a run over many builds: the structures of one are often those of the next
 
 
 class Study:
@@ -67,7 +67,7 @@ class Study:
         self.build = build
         self.circuit = circuit
         self.options = options
-        self.solver = Solver()
+        self.solver = options.solver or Solver()
         self.assumed = Assumptions()
         self.climate = Climate(build, self.assumed)
         self.ac_side = AcSide(build, circuit, self.assumed)
@@ -138,6 +138,10 @@ class Study:
             found = self._of[kind] = tuple(self.build.of(kind))
         return iter(found)
 
+    def one(self, kind: type[T]) -> T | None:
+        """Return the only thing of a kind (the site), or None."""
+        return next(self.of(kind), None)
+
     def part(self, name: str) -> Part | None:
         """Return a part by name."""
         return self.build.parts.get(name)
@@ -182,7 +186,7 @@ class Study:
     @cached_property
     def summed_zones(self) -> frozenset[str]:
         """The zones whose temperature is summed from the losses of the solved states: in closed cases with a size, without a range of their own."""
-        if not any(case.size is not None or case.inside_size is not None for case in self.build.of(Enclosure)):
+        if not any(case.size is not None or case.inside_size is not None for case in self.of(Enclosure)):
             return frozenset()
         return self.airs.summed
 

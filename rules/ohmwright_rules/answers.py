@@ -47,7 +47,7 @@ def _temperatures(study: Study, told: Told, requirement: Requirement) -> Promise
     formula = "findings of rules about heat and cold = 0"
     promised = requirement.work_temperatures
     assert promised is not None
-    site = study.build.one(Site)
+    site = study.one(Site)
     ambient = site.ambient if site is not None else None
     if ambient is None or ambient.low > promised.low + 1e-9 or ambient.high < promised.high - 1e-9:
         formula += "; the site's ambient must reach as far"

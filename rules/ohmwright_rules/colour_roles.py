@@ -69,7 +69,7 @@ def pole_of_role(role: str) -> str:
 
 def _scheme(study: Study) -> dict[str, str]:
     """Return the role of each colour in the scheme of a build, the last one that is said."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     return {item.colour: item.role for item in (site.colour_roles or () if site is not None else ())}
 
 
@@ -81,5 +81,5 @@ def promised(study: Study, colour: str) -> tuple[str, bool]:
 
 def exceptions_of(study: Study) -> frozenset[str]:
     """Return the conductors and cables that are said not to follow the scheme."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     return frozenset(site.scheme_exceptions or ()) if site is not None else frozenset()

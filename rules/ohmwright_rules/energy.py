@@ -125,7 +125,7 @@ def cold_of_battery(study: Study, battery: Battery) -> float | None:
     """Return the coldest air at a battery [degC]: that of its zone, else of the site; warmer by as much as its cells are said to be."""
     name = study.zone_of(battery.name)
     zone = next((zone for zone in study.of(Zone) if zone.name == name), None)
-    site = study.build.one(Site)
+    site = study.one(Site)
     if zone is not None and zone.temperature is not None:
         air = float(zone.temperature.low)
     elif site is not None and site.ambient is not None:

@@ -29,7 +29,7 @@ _GRADE = "near-petrol"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Ask every part that sparks whether it is ignition-protected."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     parts = tuple(sorted((*sparking_parts(study), *motors(study)), key=lambda part: part.name))
     if not parts:
         yield DoesNotApply("nothing in the build sparks")

@@ -40,7 +40,7 @@ _GRAVITY = 9.81  # m/s2
 
 def check(study: Study) -> Iterator[Outcome]:
     """Sum what is carried as one, and hold it against a person and against the handles."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     use = site.use if site is not None else None
     if use is not None and use != "portable":
         yield DoesNotApply("it is not carried")

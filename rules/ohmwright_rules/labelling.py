@@ -37,7 +37,7 @@ FACTS = (
 
 def are_generated(study: Study) -> bool:
     """Tell whether everything carries the label of the generated sheet."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     return bool(site is not None and site.generated_labels)
 
 

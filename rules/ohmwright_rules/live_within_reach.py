@@ -58,7 +58,7 @@ class _Behind:
 
 def check(study: Study) -> Iterator[Outcome]:
     """Ask for a cover that needs a tool over everything that can hold a person."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     damp = site.damp if site is not None else None
     mains, direct = _by_part(study)
     yield from _mains(study, mains)

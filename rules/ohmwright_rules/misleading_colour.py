@@ -133,7 +133,7 @@ def _pole(
         yield Passed("wrong-pole", (wire.name,))
         return
     whose = "in the scheme of this build" if by_scheme else "by custom"
-    site = study.build.one(Site)
+    site = study.one(Site)
     related = (Related("the scheme", site.place_of(Site.colour_roles)),) if by_scheme and site is not None else ()
     yield Finding(
         "wrong-pole",
@@ -168,7 +168,7 @@ def _both_poles(used: dict[str, dict[str, list[Branch]]]) -> Iterator[Finding | 
 
 def _scheme(study: Study) -> Iterator[Finding | Passed]:
     """Find colours to which the scheme gives two meanings."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     if site is None or not site.colour_roles:
         return
     roles: dict[str, list[str]] = {}

@@ -192,7 +192,7 @@ def array_power(array: Array) -> float | None:
 
 def _sun(study: Study) -> tuple[float, str] | Missing:
     """Return the peak sun hours a day that count: of the month that is sized for, else of the worst month, else the mean."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     if site is None:
         return Missing("peak sun hours", study.build.rig.span, "site { sun 3 h/day }")
     by_month = [float(hours.low) * 24.0 for hours in site.sun_by_month.hours] if site.sun_by_month is not None else []

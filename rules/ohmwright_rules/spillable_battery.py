@@ -28,7 +28,7 @@ _GRADE = "portable"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold the build of every battery against how the box is used."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     use = site.use if site is not None else None
     idle = 0
     for battery in sorted(study.of(Battery), key=lambda part: part.name):

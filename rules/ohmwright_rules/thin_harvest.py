@@ -80,7 +80,7 @@ def _judge(study: Study, arrays: list[Array], names: tuple[str, ...]) -> Iterato
     from ohmwright_rules.day_energy import day_energy, day_energy_in
     from ohmwright_rules.promised_charges import MONTHS, SHARE_LEFT, array_power
 
-    site = study.build.one(Site)
+    site = study.one(Site)
     by_month = (
         [float(hours.low) * 24.0 for hours in site.sun_by_month.hours]
         if site is not None and site.sun_by_month is not None

@@ -41,7 +41,7 @@ _SAME = {"light blue": "blue", "dark blue": "blue"}
 
 def check(study: Study) -> Iterator[Outcome]:
     """Sort the conductors of each pole by their colour."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     table = {item.colour for item in (site.colour_roles or ())} if site is not None else set()
     excepted = exceptions_of(study)
     wires: dict[str, dict[str, list[Branch]]] = {"plus": {}, "minus": {}}

@@ -105,7 +105,7 @@ def _in_the_wet(
 
 def _surroundings(study: Study) -> bool | None:
     """Tell whether what nobody said of an outlet is damp or outdoors; None where the site does not say it either."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     if site is None:
         return None
     if site.damp or site.outdoors:

@@ -157,7 +157,7 @@ def _gas(study: Study, battery: Battery) -> _Gas | Missing:
         words = f"{shown(Amount(float(own.current.high), 'current'))} for {shown(Amount(float(own.per.low), 'charge'))}, {hours:g} Ah"
         return _Gas(battery, cells, amperes, amperes, words, common_practice("as the battery says"))
     build = _LEAD[battery.chemistry or ""]
-    site = study.build.one(Site)
+    site = study.one(Site)
     fixed = site is not None and site.use == "fixed"
     usual = (f"{build}, boost", 1000.0) if fixed else (f"motive {build}, 2.4 V/cell charger", 100.0)
     reference = RULE.references[1 if fixed else 0]

@@ -39,7 +39,7 @@ _GRADE = "below-use"
 
 def check(study: Study) -> Iterator[Outcome]:
     """Hold the ingress rating of every case and of everything on its panel against what the use asks for."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     wanted, span = _asked(study, site)
     cases = sorted(study.of(Enclosure), key=lambda case: case.name)
     if not cases:

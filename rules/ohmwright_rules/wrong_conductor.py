@@ -42,7 +42,7 @@ _SLACK = 1e-9
 
 def check(study: Study) -> Iterator[Outcome]:
     """Ask every conductor of what it is made."""
-    site = study.build.one(Site)
+    site = study.one(Site)
     fixed = site is not None and site.use == "fixed"
     inside = 0
     groups: dict[str, list[Branch]] = {}
