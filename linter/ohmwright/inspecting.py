@@ -231,6 +231,7 @@ class Run:
                 names_near(options.only_state, study.state_names, "States") or f"States: {', '.join(study.state_names[:12])}."
             )
             self.errors.append(RunError(f"there is no state {options.only_state!r}. {near}", build=build.path))
+            return self._uninspected(study, problems)
         ruled = self._ruled(study, problems, budget)
         self.errors.extend(ruled.errors)
         for state in study.states:
@@ -257,7 +258,7 @@ class Run:
             passes=ruled.passes,
             not_checked=ruled.not_checked,
             does_not_apply=ruled.does_not_apply,
-            requirements=_requirements(build, ruled.promises),
+            requirements=_requirements(build, ruled.promises, all_rules=not (options.only or options.without)),
             assumed=(*self._silent_basis(build), *_assumed(study)) if options.assumed else (),
             waived=ruled.waived,
             yielded=ruled.yielded,
@@ -328,6 +329,21 @@ class Run:
             more = (promise for pack in self.packs if pack.answers is not None for promise in pack.answers(study, said))
             ruled = replace(ruled, promises=(*ruled.promises, *(promise for promise in more if promise.name not in answered)))
         return ruled
+
+    def _uninspected(self, study: Study, problems: list[Diagnostic]) -> BuildResult:
+        """Return the entry of a build over which no rule ran: what is wrong with its text is told all the same."""
+        build = study.build
+        return BuildResult(
+            build.path,
+            False,
+            build.rig.title or "",
+            build.rig.revision or "",
+            study.basis_name,
+            build.partial,
+            findings=self._text(build.path, problems),
+            kinds=_kinds(build),
+            places=_places(build),
+        )
 
     def _unknown_basis(self, build: Build) -> tuple[Diagnostic, ...]:
         basis = build.rig.basis
@@ -412,13 +428,18 @@ def _whole(path: str) -> Span:
     return Span(path, 1, 1, 1, 2)
 
 
-def _requirements(build: Build, promises: tuple[Promise, ...]) -> tuple[Promise, ...]:
+def _requirements(build: Build, promises: tuple[Promise, ...], *, all_rules: bool) -> tuple[Promise, ...]:
     """Return the verdict of every requirement; one that no rule answers is not checked. One that could not be read at all has a finding of its own."""
     answered = {promise.name for promise in promises}
+    reason = (
+        "no rule of the installed packs answers this yet"
+        if all_rules
+        else "not all rules ran, and none of those that did answers this"
+    )
     rest = tuple(
         Promise(
             item.name,
-            "no rule of the installed packs answers this yet",
+            reason,
             None,
             None,
             "not-checked",

@@ -49,7 +49,7 @@ def check(study: Study) -> Iterator[Outcome]:
         elif guard is None:
             yield NotChecked(_GRADE, subject, "basis", fuse.span, declare=said_of_missing("basis"))
         elif held is None:
-            yield Missing(f"what holds {fuse.name}", fuse.span, "holder { block; 30 A }").outcome(_GRADE, subject)
+            yield Missing("what holds it", fuse.span, "holder { block; 30 A }").outcome(_GRADE, subject)
         elif held.takes is None:
             yield Missing(f"largest fuse that {held.name} takes", held.span, "largest fuse 30 A").outcome(_GRADE, subject)
         elif fuse.name not in allowed:

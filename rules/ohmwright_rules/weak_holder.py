@@ -39,7 +39,7 @@ def check(study: Study) -> Iterator[Outcome]:
     for fuse in fuses_of(study):
         held = held_of(study, fuse)
         if held is None:
-            yield Missing(f"what holds {fuse.name}", fuse.span, "holder { block; 30 A }").outcome("over-rating", (fuse.name,))
+            yield Missing("what holds it", fuse.span, "holder { block; 30 A }").outcome("over-rating", (fuse.name,))
             continue
         yield _rating(fuse, held)
         if held.kind == "blade in-line":

@@ -152,6 +152,17 @@ def test_unknown_state(command: Any, bench: Any) -> None:
     ran = command("inspect", "box.rig", "--state", "lamp onn")
     assert ran.code == 2
     assert "there is no state 'lamp onn'. States near this one: lamp on." in " ".join(ran.out.split())
+    assert "Not inspected." in ran.out  # and nothing is told of what was looked at all the same
+    assert "0 checks made, 0 could not be made" in ran.out
+    assert "Requirements" not in ran.out
+
+
+def test_promise_that_no_asked_rule_answers(command: Any, bench: Any) -> None:
+    Path("box.rig").write_text(f"{bench.bench}\nrequire weigh at most 23 kg\n")
+    ran = command("inspect", "box.rig", "--only", "long-wire")
+    assert "not checked (not all rules ran, and none of those that did answers this): weigh at most 23 kg" in " ".join(
+        ran.out.split()
+    )
 
 
 def test_one_state(command: Any, bench: Any) -> None:

@@ -49,6 +49,6 @@ def test_label_at_the_fuse_or_at_its_block(said: Callable[..., Any]) -> None:
 
 
 def test_missing_data(said: Callable[..., Any]) -> None:
-    assert said(box(fuse("32 V")), "roomy_holder").missing == [("main", "unlabelled", "what holds main")]
+    assert said(box(fuse("32 V")), "roomy_holder").missing == [("main", "unlabelled", "what holds it")]
     assert said(box(fuse("holder { block }")), "roomy_holder").missing[0][2] == "largest fuse that the holder of main takes"
     assert said(box(fuse()).replace("basis us-small-craft\n", ""), "roomy_holder").missing == [("main", "unlabelled", "basis")]

@@ -60,7 +60,7 @@ def test_current_that_does_not_last(said: Callable[..., Any]) -> None:
 
 
 def test_missing_data(said: Callable[..., Any]) -> None:
-    assert said(box(fuse(holder="32 V")), "weak_holder").missing == [("main", "over-rating", "what holds main")]
+    assert said(box(fuse(holder="32 V")), "weak_holder").missing == [("main", "over-rating", "what holds it")]
     assert said(box(fuse(holder="holder { block }")), "weak_holder").missing == [
         ("main", "over-rating", "rated current of the holder of main")
     ]

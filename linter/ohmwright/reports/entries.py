@@ -26,6 +26,7 @@ __all__ = [
     "gaps",
     "heading",
     "in_one",
+    "lowered",
     "name_of",
     "place_of",
     "reference_in_words",
@@ -59,7 +60,7 @@ def facts(
     yield "Found", f"{_without_name(finding)}{_elsewhere(finding.span, build, finding)}"
     yield from _measured(finding)
     for related in finding.related:
-        yield "See", f"{place_of(related.span, build.path)}: {_sentence(related.message)}"
+        yield "See", f"{place_of(related.span, build.path)}: {lowered(related.message)}"
     if finding.remedy:
         yield "Remedy", finding.remedy
     if steps:
@@ -90,8 +91,7 @@ def _ended(text: str) -> str:
 
 def title_of(item: Judged) -> str:
     """Return what a rule finds, as it reads after a severity."""
-    title = item.rule.title
-    return title[:1].lower() + title[1:]
+    return lowered(item.rule.title)
 
 
 def name_of(item: Judged | Unchecked) -> str:
@@ -196,8 +196,8 @@ def reference_in_words(reference: Reference) -> str:
     return f"{reference} ({status})" if status else str(reference)
 
 
-def _sentence(text: str) -> str:
-    """Return the words of a related place as they read after "line 8:"."""
+def lowered(text: str) -> str:
+    """Return words as they read after a colon: with a small letter, where they do not begin with an abbreviation such as AC."""
     return text[:1].lower() + text[1:] if text[1:2].islower() or text[1:2] == " " else text
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from ohmwright_grammar.spans import Edit
 
+from ohmwright.reports.entries import title_of
 from ohmwright.reports.words import CAUTIONS, Ink, counted, labelled, listed, wrapped
 from ohmwright.sizing.trying import Answer, BuildAnswers
 
@@ -48,7 +49,7 @@ def _build(build: BuildAnswers, ink: Ink) -> Iterator[str]:
 
 def _answer(answer: Answer, ink: Ink) -> Iterator[str]:
     item = answer.finding
-    head = f"{', '.join(item.finding.subject)}: {item.rule.title[0].lower()}{item.rule.title[1:]} ({item.rule.id}.{item.grade.name})"
+    head = f"{', '.join(item.finding.subject)}: {title_of(item)} ({item.rule.id}.{item.grade.name})"
     for line in wrapped(f"{item.severity.word.capitalize()} on {head}"):
         yield ink.severity(item.severity.word, line)
     if answer.offer is not None:

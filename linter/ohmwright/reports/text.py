@@ -6,6 +6,7 @@ reaches the terminal with its control characters.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
@@ -183,7 +184,8 @@ class _Sheet:
         self.lists_left -= min(len(ordered), most)
         if len(ordered) > most:
             rest = sum(len(items) for _, items in ordered[most:])
-            yield f"  and {len(ordered) - most:,} more data, for {counted(rest, 'check')}"
+            more = len(ordered) - most
+            yield f"  and {more:,} more {'datum' if more == 1 else 'data'}, for {counted(rest, 'check')}"
 
     def _group(self, missing: str, declare: str, items: list[Unchecked], build: BuildResult) -> Iterator[str]:
         kinds = build.kinds
@@ -195,10 +197,9 @@ class _Sheet:
             counts = " (counts as an error)" if as_error else " (counts as a warning)"
         owners = list(dict.fromkeys(name for item in items if (name := _datum(item.outcome.missing, kinds)[1])))
         if owners:
-            missing = f"{missing} of {listed(owners)}"
+            missing = _whose(missing, owners)
             subjects = [name for name in subjects if name not in owners]
-        of = _of(missing, subjects, kinds)
-        yield from wrapped(f"{missing}{of}{counts}", 2, 2)
+        yield from wrapped(f"{_with_subjects(missing, subjects, kinds)}{counts}", 2, 2)
         yield from _entry("For", listed(sorted({item.rule.id for item in items})))
         if declare:
             yield from _entry("Declare", declare)
@@ -225,15 +226,26 @@ def _datum(missing: str, kinds: Mapping[str, str]) -> tuple[str, str]:
     return (datum, name) if datum and name in kinds else (missing, "")
 
 
-def _of(missing: str, subjects: list[str], kinds: Mapping[str, str]) -> str:
-    """Return the words that name the subjects of a missing datum, once: a datum of a thing that it names itself is missing for the others."""
+def _with_subjects(missing: str, subjects: list[str], kinds: Mapping[str, str]) -> str:
+    """Return a missing datum with its subjects, each named once: a datum of a thing that it names itself is missing for the others."""
     if not subjects:
-        return ""
-    words = frozenset(word.strip("()',") for word in missing.split())
+        return missing
+    words = frozenset(word.strip("()',:") for word in missing.split())
     if all(name in words for name in subjects):
-        return ""
-    its_own = " of " in missing and any(word in kinds for word in words)
-    return f", for {listed(subjects)}" if its_own or missing.endswith(")") else f" of {listed(subjects)}"
+        return missing
+    clause = missing.startswith(_CLAUSES)
+    its_own = (clause or " of " in missing) and any(word in kinds for word in words)
+    return f"{missing}, for {listed(subjects)}" if its_own or missing.endswith(")") else _whose(missing, subjects)
+
+
+_CLAUSES = ("whether ", "how ", "what ", "which ")
+
+
+def _whose(missing: str, owners: list[str]) -> str:
+    """Return a missing datum with the things whose it is: "length of feed", but "feed: whether it is coiled", where a pronoun stands for them."""
+    if missing.startswith(_CLAUSES) or not {"it", "its", "they", "their"}.isdisjoint(re.findall(r"\w+", missing)):
+        return f"{listed(owners)}: {missing}"
+    return f"{missing} of {listed(owners)}"
 
 
 # other lists -------------------------------------------------------------------------------------------------------

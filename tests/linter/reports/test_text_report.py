@@ -59,6 +59,40 @@ def test_hundred_thousand_things_that_could_not_be_checked_are_bounded_and_count
     assert "100,000 could not be made" in text
 
 
+def test_one_datum_left_out_is_one_datum(kit: Any) -> None:
+    span = Span("bench.rig", 1, 1, 1, 2)
+    text = write(
+        kit.inspect(kit.bench, pack=pack(kit, *(NotChecked("odd", ("main",), f"datum {n:02}", span) for n in range(61))))
+    )
+    assert "and 1 more datum, for 1 check\n" in text
+
+
+@pytest.mark.parametrize(
+    ("missing", "shown"),
+    [
+        ("rated current", "rated current of main"),
+        ("whether it is polarised", "main: whether it is polarised"),
+        ("multiple of its rating at which it opens", "main: multiple of its rating at which it opens"),
+        ("how main is reset", "how main is reset (counts"),
+        ("whether house is warm", "whether house is warm, for main"),
+        ("capacity of house", "capacity of house, for main"),
+    ],
+)
+def test_missing_datum_reads_as_a_sentence_would(kit: Any, missing: str, shown: str) -> None:
+    told = write(kit.inspect(kit.bench, pack=pack(kit, NotChecked("odd", ("main",), missing, Span("bench.rig", 1, 1, 1, 2)))))
+    assert f"  {shown}" in " ".join(told.split("for want of")[1].split("For ")[0].splitlines())
+
+
+def test_title_keeps_the_capitals_of_an_abbreviation(kit: Any) -> None:
+    for title, told in (("AC outlet", "AC outlet"), ("Outlet of AC", "outlet of AC"), ("A cord", "a cord")):
+        rule = Rule("odd-wire", title, "invented", "wire", (), RULE.grades, RULE.references)
+
+        def check(study: object) -> Iterator[Any]:
+            yield found(1)
+
+        assert f"1. Error: {told} (odd-wire.odd)" in write(kit.inspect(kit.bench, pack=kit.pack_of((rule, check))))
+
+
 @pytest.mark.parametrize("require", [False, True])
 def test_closing_line_counts_what_was_checked_what_was_not_and_what_does_not_apply(kit: Any, require: bool) -> None:
     text = write(kit.inspect(kit.bench.replace("25 A", "5 A").replace("; 0.6 m", "")), TextOptions(require_checked=require))
