@@ -135,7 +135,9 @@ class _Heard:
             if "~" in outcome.declare or "^" in outcome.declare:
                 from ohmwright.offering import fitted  # only where a line offers a voltage
 
-                outcome = replace(outcome, declare=fitted(outcome.declare, self.study, outcome.subject[0]))
+                owner = outcome.missing.rpartition(" of ")[2]  # whose datum it is, where it is not that of the subject
+                about = owner if owner in self.study.build.parts else outcome.subject[0]
+                outcome = replace(outcome, declare=fitted(outcome.declare, self.study, about))
             self.unchecked.append(Unchecked(rule, grade, severity, outcome))
         elif isinstance(outcome, DoesNotApply):
             self.leave(rule.id, outcome.condition, outcome.count)

@@ -32,7 +32,9 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.banks import Feeding, Loop, batteries, feeding, left_over, loop_resistance, loops, open_strings
+from ohmwright_rules.missing import Missing
 from ohmwright_rules.nets import SHORT_OHM, Field, Layout, Push, layout_of
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import listed
 
 if TYPE_CHECKING:
@@ -57,9 +59,7 @@ _SPREAD = 0.1
 _LEFT_OVER = 0.5  # V
 _ROUNDING = 1e-9
 _SYSTEM = "nominal system voltage"
-_NOMINAL = "nominal voltage"
 _RESISTANCE = "internal resistance"
-_DECLARE = {_SYSTEM: "system ~12 V", _NOMINAL: "LFP, ~4 cells", _RESISTANCE: "internal resistance 5 mohm"}
 
 
 @record
@@ -107,12 +107,12 @@ def _voltages(study: Study, every: tuple[tuple[Layout, Position | None], ...]) -
     main = _main(study)
     strings: dict[tuple[str, ...], tuple[Battery, ...]] = {}
     cases: dict[tuple[str, ...], list[tuple[Case, Sense]]] = {}
-    silent: dict[tuple[str, ...], str] = {}
+    silent: dict[tuple[str, ...], Battery] = {}
     for layout, position in every:
         study.options.budget.check()
         for bank in feeding(study, layout, position.without if position is not None else ()):
             missing = _silent(bank.batteries)
-            if missing:
+            if missing is not None:
                 silent.setdefault(bank.names, missing)
                 continue
             strings[bank.names] = bank.batteries
@@ -124,7 +124,7 @@ def _voltages(study: Study, every: tuple[tuple[Layout, Position | None], ...]) -
         names = _names(string)
         missing = _silent(string)
         system = study.system_voltage
-        if missing:
+        if missing is not None:
             silent[names] = missing
         else:
             strings[names] = string
@@ -132,13 +132,13 @@ def _voltages(study: Study, every: tuple[tuple[Layout, Position | None], ...]) -
             if system is not None:
                 cases[names].append(_case(_height(study, string), _Wanted("", system, system, study.build.rig.span), None))
         idle -= set(names)
-    for names, missing in sorted(silent.items()):
-        yield NotChecked("off-nominal", names, _NOMINAL, study.span(missing), declare=_DECLARE[_NOMINAL])
+    for names, battery in sorted(silent.items(), key=lambda item: item[0]):
+        yield silent_voltage(battery).outcome("off-nominal", names)
     for names, found in sorted(cases.items()):
         if found:
             yield _verdict(study, strings[names], found)
         else:
-            yield NotChecked("off-nominal", names, _SYSTEM, study.build.rig.span, declare=_DECLARE[_SYSTEM])
+            yield NotChecked("off-nominal", names, _SYSTEM, study.build.rig.span, declare="system ~12 V")
     if idle:
         yield DoesNotApply("short-circuited, which is a matter of its own", len(idle))
 
@@ -147,9 +147,9 @@ def _names(bank: tuple[Battery, ...]) -> tuple[str, ...]:
     return tuple(battery.name for battery in bank)
 
 
-def _silent(bank: tuple[Battery, ...]) -> str:
-    """Return the first battery whose nominal voltage is not known, "" where all are."""
-    return next((battery.name for battery in bank if nominal_voltage(battery) is None), "")
+def _silent(bank: tuple[Battery, ...]) -> Battery | None:
+    """Return the first battery whose nominal voltage is not known, None where all are."""
+    return next((battery for battery in bank if nominal_voltage(battery) is None), None)
 
 
 def _main(study: Study) -> str:
@@ -293,7 +293,7 @@ def _loops(study: Study, every: tuple[tuple[Layout, Position | None], ...]) -> I
     worst: dict[tuple[str, ...], tuple[float, Loop, Position, float]] = {}
     broken: dict[tuple[str, ...], list[StateMeasure]] = {}
     held: dict[tuple[str, ...], tuple[float, str]] = {}
-    unknown: dict[tuple[str, ...], tuple[str, str]] = {}
+    unknown: dict[tuple[str, ...], Missing] = {}
     high: set[tuple[str, ...]] = set()
     for layout, position in every:
         for loop in loops(study, layout, position.without if position is not None else ()):
@@ -302,15 +302,15 @@ def _loops(study: Study, every: tuple[tuple[Layout, Position | None], ...]) -> I
             names = loop.names
             left = left_over(loop)
             if left is None:
-                silent = next(battery.name for battery, _ in loop.members if rest_voltage_of(battery, 0.5) is None)
-                unknown.setdefault(names, (_NOMINAL, silent))
+                silent = next(battery for battery, _ in loop.members if rest_voltage_of(battery, 0.5) is None)
+                unknown.setdefault(names, silent_voltage(silent))
             elif position is None or left[0] <= _LEFT_OVER * (1 + _ROUNDING):
                 if names not in held or held[names][0] < left[0]:
                     held[names] = (left[0], position.name if position is not None else "")
             else:
                 ohm = loop_resistance(study, loop, position.open_gates)
                 if isinstance(ohm, str):
-                    unknown.setdefault(names, (_RESISTANCE, ohm))
+                    unknown.setdefault(names, Missing(_RESISTANCE, study.span(ohm), "internal resistance 5 mohm"))
                 elif ohm < SHORT_OHM:
                     broken.setdefault(names, []).extend(_measures(position, left[0]))
                     if names not in worst or worst[names][0] < left[0]:
@@ -322,8 +322,7 @@ def _loops(study: Study, every: tuple[tuple[Layout, Position | None], ...]) -> I
         if names in worst:
             yield _loop_finding(study, *worst[names], tuple(broken[names]))
         elif names in unknown:
-            missing, silent = unknown[names]
-            yield NotChecked("loop", names, missing, study.span(silent), declare=_DECLARE[missing])
+            yield unknown[names].outcome("loop", names)
         else:
             yield Passed("loop", names, Amount(held[names][0], "voltage"), limit, state=held[names][1])
     if high - set(worst):

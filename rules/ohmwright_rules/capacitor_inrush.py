@@ -24,6 +24,7 @@ from ohmwright_rules.capacitors import Capacitors, Inrush, capacitors_of, inrush
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 
 RULE = Rule(
     id="capacitor-inrush",
@@ -172,7 +173,7 @@ def _unknown(study: Study, capacitors: Capacitors) -> Missing | None:
     part = capacitors.part
     for battery in sorted(study.of(Battery), key=lambda battery: battery.name):
         if rest_voltage_of(battery, 1.0) is None:
-            return Missing(f"chemistry and cells of {battery.name}", battery.span, "LFP, ~4 cells")
+            return silent_voltage(battery)
         if resistance_low(battery) is None:
             what = "measured internal resistance" if resistance_high(battery) is not None else "internal resistance"
             return Missing(f"{what} of {battery.name}", battery.span, "internal resistance 3 mohm")

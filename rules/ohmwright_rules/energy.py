@@ -17,6 +17,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 
 __all__ = ["MILD", "Usable", "cold_of_battery", "usable_energy"]
 
@@ -59,7 +60,7 @@ def usable_energy(
             assert isinstance(battery, Battery)
             nominal = nominal_voltage(battery)
             if nominal is None:
-                return Missing(f"nominal voltage of {name}", battery.span, "~4 cells")
+                return silent_voltage(battery)
             if battery.capacity is None or battery.capacity.charge.low <= 0:
                 return Missing(f"capacity of {name}", battery.span, "100 Ah")
             volt += nominal

@@ -27,6 +27,7 @@ from ohmwright_rules.guarding import rating_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.live_sides import live_sides_without
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.warm_copper import rise_of
 
 __all__ = ["HOT", "Fault", "Faults", "Setting", "faults_of"]
@@ -294,7 +295,7 @@ class Faults:
     def unknown(self, battery: Battery) -> Missing | None:
         """Return what is not declared of a battery."""
         if rest_voltage_of(battery, 0.0) is None:
-            return Missing(f"chemistry and cells of {battery.name}", battery.span, "LFP, ~4 cells")
+            return silent_voltage(battery)
         if resistance_high(battery) is None:
             return Missing(f"internal resistance of {battery.name}", battery.span, "internal resistance at most 5 mohm")
         return None

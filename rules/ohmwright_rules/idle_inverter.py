@@ -15,6 +15,7 @@ from ohmwright_grammar.kinds.inverter import Inverter
 
 from ohmwright_rules.day_energy import states_with_inverter_on
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed
 
@@ -97,7 +98,7 @@ def _energy(study: Study, strings: tuple[tuple[str, ...], ...]) -> float | Missi
             assert isinstance(battery, Battery)
             nominal = nominal_voltage(battery)
             if nominal is None:
-                return Missing(f"nominal voltage of {name}", battery.span, "~4 cells")
+                return silent_voltage(battery)
             if battery.capacity is None or battery.capacity.charge.low <= 0:
                 return Missing(f"capacity of {name}", battery.span, "100 Ah")
             volt += nominal

@@ -21,6 +21,7 @@ from ohmwright_rules.bank_strings import bank_strings
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Pack
 from ohmwright_rules.rushes import low_voltage, what_flows
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.strings import groups_of
 
 RULE = Rule(
@@ -134,7 +135,9 @@ def _judge(
 def _unknown(batteries: tuple[Battery, ...]) -> Missing | None:
     """Return the first datum without which no rush can be told: a voltage by charge level, or the lower end of a resistance."""
     for battery in batteries:
-        if low_voltage(battery) is None or rest_voltage_of(battery, 1.0) is None:
+        if rest_voltage_of(battery, 1.0) is None:
+            return silent_voltage(battery)
+        if low_voltage(battery) is None:
             return Missing(f"rest voltages of {battery.name}", battery.span, "LFP, ~4 cells")
         if resistance_low(battery) is None:
             what = "measured internal resistance" if resistance_high(battery) is not None else "internal resistance"

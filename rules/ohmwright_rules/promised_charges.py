@@ -19,6 +19,7 @@ from ohmwright_rules.mains_ports import mains_ports
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.promised_runs import asked_by_run, every_battery
 from ohmwright_rules.promises import Answer
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import listed
 
 __all__ = ["MONTHS", "SHARE_LEFT", "array_power", "by_mains", "by_sun", "charge_efficiency", "lasting"]
@@ -236,7 +237,7 @@ def by_mains(study: Study, requirement: Requirement) -> Answer:
         nominal = [nominal_voltage(battery) for battery in batteries]
         if None in nominal:
             silent = batteries[nominal.index(None)]
-            missing = Missing(f"nominal voltage of {silent.name}", silent.span, "~4 cells")
+            missing = silent_voltage(silent)
             return Answer("cannot-do", _MAINS, subject, missing=missing)
         volt = max(volt, sum(each for each in nominal if each is not None))
         limits = [most for battery in batteries if (most := _charge_limit(battery)) is not None]

@@ -24,6 +24,7 @@ from ohmwright_rules.contacts import matings_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Pack, Split, core_of, ways_between
+from ohmwright_rules.silent_battery import silent_voltage
 
 __all__ = ["ChargeLimit", "Rating", "Rush", "charge_limit", "low_voltage", "rating_of", "rush", "what_flows"]
 
@@ -89,7 +90,9 @@ def _unknown(packs: Iterable[Pack]) -> Missing | None:
     """Return the first datum without which no rush can be told: resistance, or a voltage by charge level."""
     for pack in packs:
         for battery in pack.members:
-            if not battery.rest_voltages and (battery.chemistry is None or cells_of(battery) is None):
+            if not battery.rest_voltages and cells_of(battery) is None:
+                return silent_voltage(battery)
+            if not battery.rest_voltages and battery.chemistry is None:
                 return Missing(f"rest voltages of {battery.name}", battery.span, "LFP, ~4 cells")
             if resistance_low(battery) is None:
                 known = resistance_high(battery) is not None

@@ -17,6 +17,7 @@ from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.conductors import basis_of, named_basis, said_of_missing
 from ohmwright_rules.kept import kept
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.surges import Surge, is_own_surge, surges_of
 from ohmwright_rules.warm_copper import WarmState, warm_state
 from ohmwright_rules.wording import named
@@ -161,7 +162,8 @@ def _missing(study: Study, part: Inverter, met: list[_Met]) -> tuple[str, str] |
             if resistance_high(battery) is None:
                 return f"internal resistance of {battery.name}", "internal resistance 5 mohm"
             if rest_voltage_of(battery, 0.5) is None:
-                return f"chemistry and cells of {battery.name}", "LFP, ~4 cells"
+                missing_volt = silent_voltage(battery)
+                return missing_volt.what, missing_volt.declare
     return None
 
 

@@ -16,6 +16,7 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.packs import Bank, Pack, pack_banks
 from ohmwright_rules.resting_joints import banks_at_rest
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import listed, named
 
 RULE = Rule(
@@ -127,9 +128,8 @@ def _voltage(study: Study, bank: Bank) -> Outcome:
             related=(Related(f"{main.name} has {beside}", main.members[0].span),),
         )
     if silent is not None:
-        return NotChecked(
-            "voltage", bank.names, f"nominal voltage of {silent.name}", silent.members[0].span, declare="LFP, ~4 cells"
-        )
+        unsaid = next((battery for battery in silent.members if nominal_voltage(battery) is None), silent.members[0])
+        return silent_voltage(unsaid).outcome("voltage", bank.names)
     return Passed("voltage", bank.names)
 
 

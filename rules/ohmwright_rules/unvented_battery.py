@@ -24,6 +24,7 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import charged
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.voltage_lines import set_points
 from ohmwright_rules.wording import named
 
@@ -147,7 +148,7 @@ def _value(row: str) -> float:
 def _gas(study: Study, battery: Battery) -> _Gas | Missing:
     cells = cells_of(battery)
     if cells is None:
-        return Missing(f"nominal voltage of {battery.name}", battery.span, "~12 V")
+        return silent_voltage(battery)
     if battery.capacity is None:
         return Missing(f"capacity of {battery.name}", battery.span, "100 Ah")
     hours = float(battery.capacity.charge.high) / _AH

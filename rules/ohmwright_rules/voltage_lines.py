@@ -28,6 +28,7 @@ from ohmwright_grammar.things import Datum
 from ohmwright_rules.cold_voltage import cold_factor, cold_voltage
 from ohmwright_rules.conductors import AMBIENT, said_of_missing
 from ohmwright_rules.kept import kept
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.strings import joined
 
 __all__ = ["Gap", "Line", "Lines", "lines_of", "set_points"]
@@ -262,7 +263,8 @@ def _lines_of(study: Study, part: Part, gaps: list[Gap], lowest: float | None) -
     if isinstance(part, Battery):
         full = rest_voltage_of(part, 1.0)
         if full is None:
-            gaps.append(Gap(f"chemistry and cells of {part.name}", part.span, "LFP, ~4 cells"))
+            unsaid = silent_voltage(part)
+            gaps.append(Gap(unsaid.what, unsaid.span, unsaid.declare))
         else:
             step = Step("U_full", f"{part.name} full, at rest", full, "V", "rest voltages")
             yield Line(full, part.name, f"{part.name} full", (step,))

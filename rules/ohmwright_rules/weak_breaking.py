@@ -21,6 +21,7 @@ from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.guarding import device_word
 from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import listed
 
 RULE = Rule(
@@ -115,7 +116,7 @@ def _judge(study: Study, shorts: _Shorts) -> Iterator[Outcome]:
         battery = study.part(unknown)
         assert isinstance(battery, Battery)
         if rest_voltage_of(battery, _FULL) is None:
-            missing = Missing(f"chemistry and cells of {unknown}", battery.span, "LFP, ~4 cells")
+            missing = silent_voltage(battery)
         else:
             what = f"measured internal resistance, or short-circuit current, of {unknown}"
             missing = Missing(what, battery.span, "internal resistance 3 mohm")

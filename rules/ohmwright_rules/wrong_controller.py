@@ -16,6 +16,7 @@ from ohmwright_grammar.quantities import Quantity, Volt
 
 from ohmwright_rules.charging import NO_BATTERY, String, charged
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import named
 
 RULE = Rule(
@@ -57,7 +58,7 @@ def _voltage(part: Charging, string: String) -> Outcome:
     known = [volt for volt in volts if volt is not None]
     if len(known) < len(volts):
         battery = string.batteries[volts.index(None)]
-        return Missing(f"nominal voltage of {battery.name}", battery.span, "~4 cells").outcome("wrong-voltage", subject)
+        return silent_voltage(battery).outcome("wrong-voltage", subject)
     bank = sum(known)
     if any(_is_for(quantity, bank) for quantity in said.voltages):
         return Passed("wrong-voltage", subject)

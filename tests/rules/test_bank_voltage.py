@@ -187,7 +187,7 @@ def test_what_is_missing(said) -> None:  # type: ignore[no-untyped-def]
     found = said(HEAD.replace("system 12 V\n", "") + PAIR + PARALLEL + LAMP, "bank_voltage")
     assert found.missing == [("one", "off-nominal", "nominal system voltage")]
     found = said(HEAD + "battery one { 60 Ah }\n", "bank_voltage")
-    assert found.missing == [("one", "off-nominal", "nominal voltage")]
+    assert found.missing == [("one", "off-nominal", "chemistry and cells of one")]
 
 
 def test_no_battery(said) -> None:  # type: ignore[no-untyped-def]

@@ -77,7 +77,7 @@ def test_the_bank_counts_as_it_is_joined(said) -> None:  # type: ignore[no-untyp
     [
         (build('described as "blue"'), "draw with no load"),
         (build().replace(", 100 Ah", ""), "capacity of house"),
-        (build().replace("LFP, 4 cells, 100 Ah", "100 Ah"), "nominal voltage of house"),
+        (build().replace("LFP, 4 cells, 100 Ah", "100 Ah"), "chemistry and cells of house"),
     ],
 )
 def test_missing_data_are_named(said, text: str, missing: str) -> None:  # type: ignore[no-untyped-def]

@@ -54,7 +54,7 @@ def test_no_position_joins_them(said) -> None:  # type: ignore[no-untyped-def]
         (build(resistance="at most 11 mohm"), "measured internal resistance of one"),
         (
             build().replace("rest 13.5 V at 100 %, 12.1 V at 0 %; internal resistance 11 mohm", "internal resistance 11 mohm"),
-            "rest voltages of one",
+            "chemistry and cells of one",
         ),
     ],
 )

@@ -155,7 +155,7 @@ def test_what_is_asked_for(said) -> None:  # type: ignore[no-untyped-def]
     none = pair("charge at most 50 A; bms { low cut-off 11 V }", "link { 500 A }").replace("internal resistance 10 mohm; ", "")
     assert said(none, "joining_surge").missing[0] == ("a", "over-rating", "internal resistance of a")
     plain = pair("charge at most 500 A").replace("LFP, 4 cells,", "nominal 12 V;")
-    assert said(plain, "joining_surge").missing[0] == ("a", "over-rating", "rest voltages of a")
+    assert said(plain, "joining_surge").missing[0] == ("a", "over-rating", "chemistry and cells of a")
     no_limit = said(pair("bms { low cut-off 11 V }", "link { 500 A }"), "joining_surge")
     assert no_limit.missing == [("a", "over-charge", "charge current limit of b")]
 

@@ -126,7 +126,7 @@ def test_a_day_without_a_promise_is_a_note(said) -> None:  # type: ignore[no-unt
     [
         (build("require run lamp for 5 h", load='described as "blue"'), "power or current of lamp"),
         (build("require run lamp for 5 h", battery="LFP, 4 cells"), "capacity of house"),
-        (build("require run lamp for 5 h", battery="100 Ah; internal resistance 5 mohm"), "nominal voltage of house"),
+        (build("require run lamp for 5 h", battery="100 Ah; internal resistance 5 mohm"), "chemistry and cells of house"),
         (build("require 2 days without sun"), "hours a day of lamp"),
         (build("require run lamp for 5 h").replace("site { ambient 12 degC to 30 degC }", ""), "coldest air at house"),
     ],
