@@ -63,6 +63,17 @@ def test_a_name_that_means_nothing(statement: str, message: str, remedy: str) ->
     assert problem.span.line == 4
 
 
+def test_a_selector_joins_its_own_terminals() -> None:
+    says = "selector choice { position 1 joins WHERE.plus; position both joins WHERE.plus, hub.x, own; position off joins nothing }\n"
+    (problem,) = problems_of(TWO + says.replace("WHERE", "house"))
+    assert (problem.rule, problem.subject, problem.span.line) == ("unknown-name", "choice", 4)
+    assert problem.message == "Its positions join 'house.plus' and 'hub.x': not terminals of the selector itself."
+    remedy = "position 1 joins first; position both joins first, second, own; first on house.plus; second on hub.x"
+    assert problem.remedy.endswith(f": {remedy}")
+    offered = f"selector choice {{ {remedy.replace('hub.x', 'hub')} }}\n"
+    assert not problems_of(TWO + offered)
+
+
 def test_a_name_given_twice_is_told_with_both_places_and_the_first_stands() -> None:
     text = "bus hub 100 A\nload hub 5 W\nbus hub 3 A\n"
     found = resolved(text)

@@ -13,6 +13,7 @@ from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.part import Part, Terminal
 from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.kinds.state import State
+from ohmwright_grammar.kinds.switch import Selector
 from ohmwright_grammar.kinds.waiver import Waiver
 from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Run
 from ohmwright_grammar.records import record, replace
@@ -23,7 +24,7 @@ from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.resolve.loading import MOST_FILES_DEEP, LoadedFile, Loader, Shelf, content_hash
 from ohmwright_grammar.resolve.placing import Placed, Placer
 from ohmwright_grammar.resolve.references import resolve_references
-from ohmwright_grammar.resolve.terminals import is_one_node, terminal_names
+from ohmwright_grammar.resolve.terminals import foreign_terminals, is_one_node, terminal_names
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact, Thing, data_of
 
@@ -287,6 +288,8 @@ class _Builder:
         for name, part in list(self.parts.items()):
             self.budget.check(part.span)
             self.parts[name] = resolve_references(part, names, self.prefixes[name], self.problems)  # type: ignore[assignment]
+            if isinstance(part, Selector):
+                self.problems.extend(foreign_terminals(part))
         self.things = [self._resolved(thing, names, self.prefixes.get(thing.name, "")) for thing in self.things]
         self.states = [self._resolved(state, names, "") for state in self.states]  # type: ignore[misc]
         self.waivers = [self._resolved(waiver, names, "") for waiver in self.waivers]  # type: ignore[misc]
