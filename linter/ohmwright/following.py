@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence, Set
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
 
+from ohmwright.circuit.climate import Temperatures
 from ohmwright.circuit.condensing import Frame
 from ohmwright.solved_state import SolvedState, gates_of_cut_off
 from ohmwright.states.setup import Setup
@@ -33,7 +36,6 @@ def solve(study: Study, setup: Setup, beside: SolvedState | None = None, within:
         temperatures, frame = beside.temperatures, beside.frame
     else:
         temperatures, frame = study.climate.in_state(setup), within
-    apart = gates_of_cut_off(setup)
     gates = set(setup.open_gates)
     followers = [name for name in (*study.anatomy.relays, *study.anatomy.disconnects) if name not in setup.told_relays]
     for name in followers:
@@ -42,18 +44,36 @@ def solve(study: Study, setup: Setup, beside: SolvedState | None = None, within:
             (gates.add if name in beside.open_gates else gates.discard)(name)
         elif isinstance(part, Relay) and part.rest_position != "closed":
             gates.add(name)
+    state = _followed(study, setup, gates, temperatures, frame, followers)
+    if state.point.operation.collapse and followers:
+        # Coils are fed before anything is switched on behind them: a relay around its precharge resistor is in by then.
+        idle = replace(setup, running={}, inverters={})
+        at_rest = _followed(study, idle, gates, temperatures, study.frame(idle, temperatures), followers).open_gates
+        point = frame.point(at_rest | gates_of_cut_off(setup))
+        if point.operation.collapse:
+            return SolvedState(setup, at_rest, point, temperatures, study, frame)
+        return _followed(study, setup, at_rest, temperatures, frame, followers)
+    return state
+
+
+def _followed(
+    study: Study, setup: Setup, gates: Set[str], temperatures: Temperatures, frame: Frame, followers: Sequence[str]
+) -> SolvedState:
+    """Return the state once the followers have gone where it sends them; `unsettled` names those that go to and fro."""
+    apart = gates_of_cut_off(setup)
+    gates = frozenset(gates)
     point = frame.point(gates | apart)
     unsettled: tuple[str, ...] = ()
     for _ in range(2 * len(followers) + 2 if followers else 0):
-        state = SolvedState(setup, frozenset(gates), point, temperatures, study, frame)
+        state = SolvedState(setup, gates, point, temperatures, study, frame)
         wanted = {name for name in followers if _wants_open(study.build.parts[name], state, name in gates)}
-        now = (gates - set(followers)) | wanted
+        now = gates.difference(followers) | wanted
         if now == gates:
             return state
-        unsettled = tuple(sorted((now ^ gates) & set(followers)))
+        unsettled = tuple(sorted((now ^ gates).intersection(followers)))
         gates = now
         point = frame.point(gates | apart)
-    return SolvedState(setup, frozenset(gates), point, temperatures, study, frame, unsettled)
+    return SolvedState(setup, gates, point, temperatures, study, frame, unsettled)
 
 
 def _wants_open(part: Part, state: SolvedState, is_open: bool) -> bool:

@@ -204,3 +204,27 @@ def test_a_wire_without_length_leaves_it_unchecked(said) -> None:  # type: ignor
     assert found.missing == [("heater", "collapse", "length of feed")]
     assert not found.passes
     assert not said(build("2 A"), "voltage_collapse").passes
+
+
+BOAT = """rig "Motor behind a contactor with a precharge resistor around it", revision 1
+system 48 V
+battery bank { LFP, 16 cells, 200 Ah; internal resistance 12 mohm; rest 52 V at 0 %, 52 V at 100 % }
+relay contactor { 200 A; coil 48 V; coil 15 W; normally open; line on bank.plus; coil_plus on bank.plus; coil_minus on bank.minus }
+resistor soft_start { 100 ohm; 50 W; precharge; a on contactor.line; b on contactor.load }
+load motor { 4 kW; motor }
+wires copper, measured 1 mohm {
+  out from contactor.load to motor.plus
+  back from motor.minus to bank.minus
+}
+"""
+
+
+def test_a_contactor_is_in_before_the_load_behind_it_starts(said) -> None:  # type: ignore[no-untyped-def]
+    """P = E^2 / (4 R), worked by hand: through the precharge resistor, or through battery and wires."""
+    assert said(BOAT, "voltage_collapse").passed("motor", "collapse")
+    unfed = BOAT.replace("coil_plus on bank.plus; ", "")
+    assert said(unfed, "voltage_collapse").finding("motor").measured.value == pytest.approx(
+        52**2 / (4 * 100.014) / 4000, rel=1e-4
+    )
+    weak = BOAT.replace("resistance 12 mohm", "resistance 1 ohm")  # in, and too weak all the same
+    assert said(weak, "voltage_collapse").finding("motor").measured.value == pytest.approx(52**2 / (4 * 1.002) / 4000, rel=1e-2)
