@@ -53,7 +53,7 @@ def _judge(study: Study, battery: Battery, poles: list[str]) -> Iterator[Outcome
             yield _finding(study, battery, grade, found)
     silent = [pole for pole in poles if not kinds[pole]]
     if silent:
-        what = f"kind of terminal of {named(silent)}"
+        what = f"kind of its terminal{'s' if len(silent) > 1 else ''} {named(silent)}"
         yield NotChecked("spring", (battery.name,), what, battery.span, declare=f"terminals {', '.join(silent)} {{ stud }}")
     elif not loose["spring"]:
         yield Passed("spring", (battery.name,))

@@ -193,8 +193,14 @@ def _order(study: Study, stud: _Stud, left: Counter[str]) -> Iterator[Outcome]:
     if terminal.lug_order is None:
         names = ", ".join(wire.name for wire in sorted(stud.wires, key=lambda wire: (-(areas[wire.name] or 0.0), wire.name)))
         place = place_of_terminal(study, stud.node)
+        own = stud.node.removeprefix(f"{stud.part}.")
+        where = "terminals" if own == stud.node else f"terminal {own}"
         yield NotChecked(
-            "order", stud.subject, "order of the lugs", place, declare=f"terminals {{ lugs from the bottom {names} }}"
+            "order",
+            stud.subject,
+            f"order of the lugs on {stud.node}",
+            place,
+            declare=f"{where} {{ lugs from the bottom {names} }}",
         )
         return
     row = [wire for name in terminal.lug_order for wire in stud.wires if name in (wire.name, wire.part)]

@@ -32,8 +32,8 @@ def test_stud_size_says_that_it_is_a_stud(said) -> None:  # type: ignore[no-unty
 
 def test_silence_is_not_checked(said) -> None:  # type: ignore[no-untyped-def]
     found = said(bench("terminal plus { bolt }"), "clip_terminal")
-    assert found.missing == [("house", "spring", "kind of terminal of minus")]
-    assert said(bench("12.8 V"), "clip_terminal").missing == [("house", "spring", "kind of terminal of plus and minus")]
+    assert found.missing == [("house", "spring", "kind of its terminal minus")]
+    assert said(bench("12.8 V"), "clip_terminal").missing == [("house", "spring", "kind of its terminals plus and minus")]
 
 
 def test_battery_that_nothing_is_joined_to(said) -> None:  # type: ignore[no-untyped-def]

@@ -82,7 +82,10 @@ def test_order(said, order: str, outcome: str) -> None:  # type: ignore[no-untyp
     found = said(build(f"M8 stud; M8 lug; {order}", 3), "crowded_stud")
     assert found.grades == ([("house", "order", "note")] if outcome == "finds" else [])
     assert ("order" in {item.grade for item in found.passes}) is (outcome == "passes")
-    assert [item.missing for item in found.unchecked] == (["order of the lugs"] if outcome == "asks" else [])
+    assert [item.missing for item in found.unchecked] == (["order of the lugs on house.plus"] if outcome == "asks" else [])
+    assert [item.declare for item in found.unchecked if outcome == "asks"] == [
+        "terminal plus { lugs from the bottom w0, w1, w2 }" for _ in found.unchecked
+    ]
 
 
 @pytest.mark.parametrize(("size", "broken"), [("5 AWG", True), ("6 AWG", False), ("7 AWG", False), ("13.3 mm2", False)])

@@ -230,7 +230,8 @@ def _with_subjects(missing: str, subjects: list[str], kinds: Mapping[str, str]) 
     """Return a missing datum with its subjects, each named once: a datum of a thing that it names itself is missing for the others."""
     if not subjects:
         return missing
-    words = frozenset(word.strip("()',:") for word in missing.split())
+    words = {word.strip("()',:") for word in missing.split()}
+    words |= {terminal.rpartition(".")[0] for terminal in words if "." in terminal}
     if all(name in words for name in subjects):
         return missing
     clause = missing.startswith(_CLAUSES)

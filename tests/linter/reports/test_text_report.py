@@ -73,6 +73,7 @@ def test_one_datum_left_out_is_one_datum(kit: Any) -> None:
         ("rated current", "rated current of main"),
         ("whether it is polarised", "main: whether it is polarised"),
         ("multiple of its rating at which it opens", "main: multiple of its rating at which it opens"),
+        ("cover over main.line", "cover over main.line (counts"),
         ("how main is reset", "how main is reset (counts"),
         ("whether house is warm", "whether house is warm, for main"),
         ("capacity of house", "capacity of house, for main"),
