@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from ohmwright.study import Study
-from ohmwright.values import Amount, amount
+from ohmwright.values import Amount, amount, shown
 from ohmwright_grammar.kinds.distribution import FuseBlock
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse, Holder
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-__all__ = ["Held", "fuses_of", "held_of"]
+from ohmwright_rules.missing import Missing
+
+__all__ = ["Held", "fuses_of", "held_of", "unheld"]
+
+
+_USUAL = 30.0  # A, offered for fuses up to that
 
 
 @record
@@ -46,6 +51,13 @@ def held_of(study: Study, fuse: Fuse) -> Held | None:
         if isinstance(block, FuseBlock) and joint.at != f"{block.name}.feed":
             return _way(block)
     return None
+
+
+def unheld(fuse: Fuse) -> Missing:
+    """Return what to ask of a fuse where nobody says what holds it."""
+    usual = amount(fuse.rated_current, "current", "high") if fuse.rated_current is not None else None
+    words = shown(usual) if usual is not None and usual.value > _USUAL else f"{_USUAL:g} A"
+    return Missing("what holds it", fuse.span, f"holder {{ block; {words} }}")
 
 
 def _way(block: FuseBlock) -> Held:

@@ -13,12 +13,14 @@ from pathlib import Path
 from ohmwright import tables
 from ohmwright.references import Reference
 from ohmwright.tables import Cell, Table
+from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.guarding import table_family
+from ohmwright_rules.missing import Missing
 
-__all__ = ["TABLES", "Curve", "Point", "curve_of", "must_open"]
+__all__ = ["TABLES", "Curve", "Point", "curve_missing", "curve_of", "must_open"]
 
 TABLES = Path(__file__).with_name("tables")
 # Words of a build for families of devices, to the table of opening times and the family's name in it.
@@ -31,6 +33,13 @@ _TIMES = {
 }
 _DECLARED = Reference("time-current curve of the device", "", "as declared", "read")
 _SLACK = 1e-9
+
+
+def curve_missing(part: Fuse) -> Missing:
+    """Return what to ask of a device whose curve is not known: two points of it, about where such a device has them."""
+    rating = float(part.rated_current.nominal) if part.rated_current is not None else 40.0
+    slow, quick = (shown(Amount(rating * multiple, "current", "A")) for multiple in (2.5, 7.5))
+    return Missing(f"time-current curve of {part.name}", part.span, f"opens in 5 s at {slow}, 0.1 s at {quick}")
 
 
 def must_open(part: Fuse, rating: float) -> tuple[Cell | None, float | None]:

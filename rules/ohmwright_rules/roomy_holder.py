@@ -18,7 +18,7 @@ from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.faults import faults_of
 from ohmwright_rules.fusing import FuseLimit
 from ohmwright_rules.guarding import Guarding, guarding
-from ohmwright_rules.holders import Held, fuses_of, held_of
+from ohmwright_rules.holders import Held, fuses_of, held_of, unheld
 from ohmwright_rules.labelling import are_generated
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.missing import Missing
@@ -49,7 +49,7 @@ def check(study: Study) -> Iterator[Outcome]:
         elif guard is None:
             yield NotChecked(_GRADE, subject, "basis", fuse.span, declare=said_of_missing("basis"))
         elif held is None:
-            yield Missing("what holds it", fuse.span, "holder { block; 30 A }").outcome(_GRADE, subject)
+            yield unheld(fuse).outcome(_GRADE, subject)
         elif held.takes is None:
             yield Missing(f"largest fuse that {held.name} takes", held.span, "largest fuse 30 A").outcome(_GRADE, subject)
         elif fuse.name not in allowed:

@@ -16,6 +16,7 @@ from ohmwright_rules.conductors import gauge_of
 from ohmwright_rules.fault_heat import Exposed, Heat, exposures_of, heat_of
 from ohmwright_rules.guarding import device_word, rating_of
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.opening import curve_missing
 from ohmwright_rules.withstand import LONGEST, Withstand, awg_at_least, withstand_of
 
 RULE = Rule(
@@ -64,7 +65,7 @@ def check(study: Study) -> Iterator[Outcome]:
             slow += not found
             for outcome in found:
                 if isinstance(outcome, Fuse):
-                    unsaid.setdefault(outcome.name, _curve_missing(outcome))
+                    unsaid.setdefault(outcome.name, curve_missing(outcome))
                 else:
                     yield outcome
     for name in sorted(unsaid):
@@ -125,10 +126,6 @@ def _judge(study: Study, exposures: list[Exposed]) -> Iterator[Outcome | Fuse]:
 
 def _heat(value: float) -> Amount:
     return Amount(value, "let_through", "A2s")
-
-
-def _curve_missing(part: Fuse) -> Missing:
-    return Missing(f"time-current curve of {part.name}", part.span, "opens in 5 s at 100 A, 0.1 s at 300 A")
 
 
 def _finding(study: Study, case: _Case) -> Finding:

@@ -18,6 +18,7 @@ from ohmwright_rules.fault_heat import Heat, exposures_of, heat_of
 from ohmwright_rules.faults import faults_of
 from ohmwright_rules.guarding import device_word, rating_of
 from ohmwright_rules.missing import Missing
+from ohmwright_rules.opening import curve_missing
 from ohmwright_rules.withstand import Withstand, awg_at_least, withstand_of
 
 RULE = Rule(
@@ -89,8 +90,9 @@ def check(study: Study) -> Iterator[Outcome]:
                         slow.add(name)
     largest = max(silent, key=lambda name: (silent[name], name), default="")
     if largest and (silent[largest] > known or silent[largest] == 0.0):
-        span = study.span(largest)
-        unsaid[(largest,)] = Missing(f"time-current curve of {largest}", span, "opens in 5 s at 100 A, 0.1 s at 300 A")
+        device = study.part(largest)
+        assert isinstance(device, Fuse)
+        unsaid[(largest,)] = curve_missing(device)
     for subject in sorted(unsaid):
         yield unsaid[subject].outcome("under-half", subject)
     for name in sorted(found):

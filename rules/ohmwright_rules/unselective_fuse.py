@@ -21,7 +21,7 @@ from ohmwright_rules.faults import Setting, faults_of
 from ohmwright_rules.guarding import device_word, rating_of
 from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import way_when_open
-from ohmwright_rules.opening import TABLES, Curve, curve_of
+from ohmwright_rules.opening import TABLES, Curve, curve_missing, curve_of
 from ohmwright_rules.sunside import sides
 from ohmwright_rules.wording import listed
 
@@ -133,7 +133,7 @@ def _compare(study: Study, pair: _Pair, largest: Mapping[tuple[str, str], float]
         return _Verdict(pair, above / below, needed, None, cell.reference if cell is not None else reference)
     if one is None or two is None:
         silent = upper if one is None else lower
-        missing = Missing(f"time-current curve of {silent.name}", silent.span, "opens in 5 s at 100 A, 0.1 s at 300 A")
+        missing = curve_missing(silent)
         return _Verdict(pair, above / below, 1.0, None, reference, missing)
     crossing = _crossing(one, two, largest[pair.lower.start, _foot(pair.walk)])
     return _Verdict(pair, above / below, 0.0, crossing, one.reference if one.shortest else two.reference)

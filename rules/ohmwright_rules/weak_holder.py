@@ -12,7 +12,7 @@ from ohmwright.values import Amount, amount, shown, shown_pair
 from ohmwright_grammar.kinds.fuse import Fuse
 
 from ohmwright_rules.duty import Loading, loadings
-from ohmwright_rules.holders import Held, fuses_of, held_of
+from ohmwright_rules.holders import Held, fuses_of, held_of, unheld
 from ohmwright_rules.missing import Missing
 
 RULE = Rule(
@@ -39,7 +39,7 @@ def check(study: Study) -> Iterator[Outcome]:
     for fuse in fuses_of(study):
         held = held_of(study, fuse)
         if held is None:
-            yield Missing("what holds it", fuse.span, "holder { block; 30 A }").outcome("over-rating", (fuse.name,))
+            yield unheld(fuse).outcome("over-rating", (fuse.name,))
             continue
         yield _rating(fuse, held)
         if held.kind == "blade in-line":

@@ -82,7 +82,9 @@ def test_weak_short_that_opens_nothing_in_time(said: Callable[..., Any]) -> None
 
 
 def test_missing_data(said: Callable[..., Any]) -> None:
-    assert said(box(fuse="200 A"), "thin_fault_return").missing == [("main", "under-half", "time-current curve of main")]
+    found = said(box(fuse="200 A"), "thin_fault_return")
+    assert found.missing == [("main", "under-half", "time-current curve of main")]
+    assert [item.declare for item in found.unchecked] == ["opens in 5 s at 500 A, 0.1 s at 1500 A"]
     assert said(box("14 AWG"), "thin_fault_return").missing == [("bond", "under-half", "gauge or length of bond")]
     more = "fuse small { 10 A; line on house.plus }\nload lamp 1 A\nwire u from small.load to lamp.plus { 14 AWG; 1 m }\nwire d from lamp.minus to house.minus { 14 AWG; 1 m }\n"
     assert (

@@ -59,6 +59,12 @@ def test_current_that_does_not_last(said: Callable[..., Any]) -> None:
     assert said(box(fuse(), load="{ 25 A; for 1 h/day }"), "weak_holder").passed("main", "in-line").measured.value <= 25.0
 
 
+@pytest.mark.parametrize(("rating", "offered"), [("15 A", "30 A"), ("250 A", "250 A")])
+def test_offered_holder_takes_the_fuse(said: Callable[..., Any], rating: str, offered: str) -> None:
+    (unheld,) = said(box(fuse(rating, "32 V")), "weak_holder").unchecked
+    assert unheld.declare == f"holder {{ block; {offered} }}"
+
+
 def test_missing_data(said: Callable[..., Any]) -> None:
     assert said(box(fuse(holder="32 V")), "weak_holder").missing == [("main", "over-rating", "what holds it")]
     assert said(box(fuse(holder="holder { block }")), "weak_holder").missing == [
