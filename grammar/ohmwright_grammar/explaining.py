@@ -28,6 +28,7 @@ _SPELT = {
     "volt": "V", "volts": "V", "amp": "A", "amps": "A", "ampere": "A", "amperes": "A", "watt": "W", "watts": "W", "ohms": "ohm",
     "degc": "degC", "degf": "degF", "c": "degC", "f": "degF", "metre": "m", "metres": "m", "meter": "m", "meters": "m", "mtr": "m",
     "inch": "in", "inches": "in", "foot": "ft", "feet": "ft", "percent": "%", "sqmm": "mm2", "hours": "h", "hour": "h",
+    "hr": "h", "hrs": "h", "mins": "min", "sec": "s", "secs": "s", "vdc": "V", "wp": "W", "kwp": "kW",
 }  # fmt: skip
 
 
@@ -42,7 +43,7 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
     if turned is not None:
         return _range_turned_round(kind, what, subject, path, tokens, *turned)
     if matcher.furthest > position or (tokens[position].type in ("NUMBER", "GAUGE") and matcher.misses):
-        return _explain_miss(kind, what, subject, path, matcher, position)
+        return _explain_miss(kind, what, subject, path, matcher, position, told)
     end = position
     while end + 1 < len(tokens) and tokens[end + 1].type not in ("COMMA", "NUMBER", "GAUGE", "TEXT", "DATE"):
         end += 1
@@ -55,6 +56,17 @@ def explain(kind: type[Thing], subject: str, path: str, matcher: Matcher, positi
         return Diagnostic(
             "unreadable-text", f"What {what} joins is said with 'from' and 'to'.", place, f"Write: {said}", subject, (Edit(place, said),)
         )  # fmt: skip
+    if str(run[0]).upper() == "AWG" and "gauge" in data_of(kind) and end + 1 < len(tokens):
+        said = f"{tokens[end + 1]} AWG"
+        place = span_over(path, run[0], tokens[end + 1])
+        return Diagnostic(
+            "unreadable-text",
+            "The number of a gauge stands before AWG.",
+            place,
+            f"Write {said}.",
+            subject,
+            (Edit(place, said),),
+        )
     return Diagnostic(
         "unknown-property",
         f"Nothing of {what} is said in these words: {words!r}.",
@@ -164,7 +176,9 @@ def _figure(value: float) -> str:
 # a value that is not what is due ---------------------------------------------------------------------------------------
 
 
-def _explain_miss(kind: type[Thing], what: str, subject: str, path: str, matcher: Matcher, position: int) -> Diagnostic:
+def _explain_miss(
+    kind: type[Thing], what: str, subject: str, path: str, matcher: Matcher, position: int, told: int
+) -> Diagnostic:
     tokens, reached = matcher.tokens, matcher.furthest
     misses = sorted(matcher.misses, key=lambda miss: _WORST_FIRST.index(miss.rule))
     worst = misses[0]
@@ -189,12 +203,13 @@ def _explain_miss(kind: type[Thing], what: str, subject: str, path: str, matcher
         message = f"In {what} something is missing after {words!r}."
         return Diagnostic("unreadable-text", message, place, f"Expected {expected}.", subject)
     after = f" after {words!r}" if words else ""
+    meant = names_near(str(at), [word[1:-1] for miss in same if (word := miss.expected).startswith("'")], "Words", told)
     edits = _in_quotes(path, tokens, reached) if all("quotation marks" in miss.expected for miss in same) else ()
     return Diagnostic(
         "unreadable-text",
         f"In {what}{after}: {str(at)!r} cannot stand here.",
         span_of(path, at),
-        f"Expected {expected}." if not edits else f"A text stands between quotation marks: {edits[0].text}.",
+        f"A text stands between quotation marks: {edits[0].text}." if edits else meant or f"Expected {expected}.",
         subject,
         edits,
     )
@@ -222,9 +237,20 @@ def _explain_unit(
         message = f"{found!r} is no unit that is known here."
     if kind.KIND == "state" and other == "temperature":
         remedy = "In a state the air outside has a temperature (31 degC) and all that is inside (inside 45 degC); that of one zone stands with the zone."
+    elif found == "C" and kind.KIND == "battery" and "current" in {miss.dimension for miss in same}:
+        return Diagnostic(rule, message, place, "Write a current in A: 1 C of a battery of 100 Ah is 100 A.", subject)
     else:
-        remedy = _fitting(kind, same, matcher, position)
-    return Diagnostic(rule, message, place, remedy, subject, _unit_edit(found, same, place))
+        after = matcher.tokens[matcher.furthest + 1 : matcher.furthest + 2]
+        edits = _unit_edit(found, same, place) if str(*after) not in ("hour", "hours") else ()
+        if found.lower() in ("gauge", "ga") and "gauge" in data_of(kind):
+            edits = (Edit(place, "AWG"),)
+        remedy = (
+            f"Write {matcher.tokens[matcher.furthest - 1]} {edits[0].text}."
+            if edits
+            else _fitting(kind, same, matcher, position)
+        )
+        return Diagnostic(rule, message, place, remedy, subject, edits)
+    return Diagnostic(rule, message, place, remedy, subject)
 
 
 def _meant(kind: type[Thing], misses: list[Miss], matcher: Matcher, position: int) -> list[str]:

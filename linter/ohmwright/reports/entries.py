@@ -5,6 +5,7 @@ What stands here is not escaped: it holds names and texts of build files as they
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
@@ -57,7 +58,7 @@ def facts(
     `yielded` holds what yielded to others by its key, where it is to be told what a finding explains.
     """
     finding = item.finding
-    yield "Found", f"{_without_name(finding)}{_elsewhere(finding.span, build, finding)}"
+    yield "Found", f"{_without_name(finding)}{_elsewhere(item, build)}"
     yield from _measured(finding)
     for related in finding.related:
         yield "See", f"{place_of(related.span, build.path)}: {lowered(related.message)}"
@@ -79,7 +80,7 @@ def facts(
 def in_one(item: Judged, build: BuildResult) -> str:
     """Return a finding in one row of sentences, for formats that have room for one text and no heading."""
     finding = item.finding
-    name = finding.subject[0] if finding.subject else ""
+    name = _subject(item)
     message = f"{name}: {finding.message}" if name in build.kinds and name not in finding.message else finding.message
     rest = [f"{label}: {text}" for label, text in facts(item, build) if label not in ("Found", "See")]
     return " ".join(_ended(text) for text in (message, *rest))
@@ -129,7 +130,9 @@ def by_subject(build: BuildResult) -> list[list[Judged]]:
 
 
 def _subject(item: Judged) -> str:
-    return item.finding.subject[0] if item.finding.subject else ""
+    """Return what a finding is about; mistakes of one sort in one thing are numbered, as "house (2)": no name holds brackets."""
+    subject = item.finding.subject[0] if item.finding.subject else ""
+    return re.sub(r" \(\d+\)$", "", subject) if item.rule.family in OWN_FAMILIES else subject
 
 
 def _without_name(finding: Finding) -> str:
@@ -139,9 +142,10 @@ def _without_name(finding: Finding) -> str:
     return message[len(name) :] if name and message.startswith(name) else message
 
 
-def _elsewhere(span: Span, build: BuildResult, finding: Finding) -> str:
+def _elsewhere(item: Judged, build: BuildResult) -> str:
     """Return where the finding stands, unless its heading has said so."""
-    known = build.places.get(finding.subject[0] if finding.subject else "", span)
+    span = item.finding.span
+    known = build.places.get(_subject(item), span)
     if (known.path, known.line) == (span.path, span.line):
         return ""
     return f" ({place_of(span, build.path)})"

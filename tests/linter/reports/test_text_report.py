@@ -59,6 +59,13 @@ def test_hundred_thousand_things_that_could_not_be_checked_are_bounded_and_count
     assert "100,000 could not be made" in text
 
 
+def test_mistakes_of_one_sort_stand_below_the_thing_that_they_are_in(kit: Any) -> None:
+    text = write(kit.inspect(kit.bench.replace("0.6 m", "0.6 zork; 3 zork", 1)))
+    assert text.count("feed (wire), line") == 1
+    assert text.count("'zork' is no unit") == 2
+    assert "\nLine " not in text
+
+
 def test_one_datum_left_out_is_one_datum(kit: Any) -> None:
     span = Span("bench.rig", 1, 1, 1, 2)
     text = write(
