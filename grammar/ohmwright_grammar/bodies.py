@@ -263,11 +263,28 @@ class BodyReader:
         before = len(self.problems)
         self.facts.statement(Rig, "", statement, body.rig)
         if len(self.problems) == before + 1 and self.problems[-1].rule == "unknown-property":
-            near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words", len(self.problems))
             problem = self.problems.pop()
             body.unread.update(plain_name(token) for token in tokens[1:2])
+            if first.lower() in PLURALS:
+                remedy = f"After the plural a block follows: {first} {{ … }}; for all of them: all {first} {{ … }}"
+                self._say("unreadable-text", f"It is not said what {first!r} are.", problem.span, remedy)
+                return
+            before_it = body.entries[-1] if body.entries and body.entries[-1].span.line == problem.span.line else None
+            if before_it is not None and not self._problems_of_fact(before_it, statement):
+                thing = f"{before_it.kind.KIND} {before_it.name}"
+                message = f"The semicolon ends what is said of {thing}, and no statement begins with {first!r}."
+                self._say("unknown-property", message, problem.span, f"Put the facts in braces: {thing} {{ … }}")
+                return
+            near = names_near(first, [*KINDS, *PLURALS, *STATEMENTS], "Words", len(self.problems))
             remedy = near or "The statements are listed in LANGUAGE.md."
             self._say("unknown-property", f"No statement begins with {first!r}.", problem.span, remedy)
+
+    def _problems_of_fact(self, entry: Entry, statement: Statement) -> list[Diagnostic]:
+        """Return what is wrong with a statement as a fact of the thing that was declared before it."""
+        problems: list[Diagnostic] = []
+        alone = BodyReader(self.path, problems, self.values, self.budget)
+        alone.facts.read(entry.kind, entry.name, statement.tokens, None)
+        return problems
 
     def _unnamed(
         self, kind: type[Thing], statement: Statement, rest: tuple[Token, ...], body: Body, groups: tuple[Group, ...]

@@ -136,7 +136,7 @@ class FolderFiles:
             names = [entry.name for entry in os.scandir(folder)][:1000]
         except OSError:
             return "Its folder does not exist either."
-        return names_near(path.rsplit("/", 1)[-1], names, "Files")
+        return names_near(path.rsplit("/", 1)[-1], names, "Files") or "A path begins at the folder of the file that names it."
 
 
 @record

@@ -70,7 +70,7 @@ def _judge(study: Study, relay: Relay, strings: tuple[tuple[str, ...], ...]) -> 
     return Finding(
         _GRADE,
         subject,
-        f"{relay.name}: {when}, its coil takes {takes} a day, {measured.value / usable.energy * 100:.3g} % of what {listed(bank)} gives; {allowed} is a"
+        f"{relay.name}: {when}, its coil takes {takes} a day, {measured.value / usable.energy * 100:.3g} % of what {listed(bank)} can give; {allowed} is a"
         " fiftieth.",
         relay.place_of(Relay.coil_power),
         measured,

@@ -175,6 +175,7 @@ def _judge(study: Study, part: Part, grade: str, nodes: tuple[str, ...], volts: 
         missing = Missing(f"how {behind.silent.name} opens", behind.silent.span, "opens with a tool")
         return missing.outcome(grade, subject)
     if behind.bare:
-        declare = f"cover guard {{ over {', '.join(behind.bare)}; opens with a tool }}"
+        own = "".join(letter if letter.isalnum() else "_" for letter in part.name)
+        declare = f"cover over_{own} {{ over {', '.join(behind.bare)}; opens with a tool }}"
         return NotChecked(grade, subject, f"a cover over {named(behind.bare)}", part.span, declare=declare)
     return Passed(grade, subject)

@@ -98,6 +98,18 @@ def test_paths_that_cannot_be_read(path: str, message: str | None) -> None:
     assert message is None or problems[0].message == message
 
 
+def test_a_library_that_is_not_there(tmp_path: Path) -> None:
+    (tmp_path / "shelf.rig").write_text("fuse kept 5 A\n")
+    for name, remedy in (
+        ("shlef.rig", "Files near this one: shelf.rig."),
+        ("zzz.rig", "A path begins at the folder of the file that names it."),
+    ):
+        (tmp_path / "box.rig").write_text(f'rig "A"\nparts from "{name}"\n')
+        found = resolve("box.rig", Loader(FolderFiles(tmp_path)))
+        assert isinstance(found, Resolved)
+        assert [problem.remedy for problem in found.problems] == [remedy]
+
+
 def test_a_circle_of_libraries() -> None:
     files = {"a.rig": 'parts from "b.rig"\nfuse x 3 A\n', "b.rig": 'parts from "a.rig"\nfuse y 3 A\n'}
     (problem,) = problems_of('rig "A"\nparts from "a.rig"\nfuse f same as y\n', files)

@@ -124,6 +124,8 @@ UNCERTAIN = [
     ("multiple of the capacity", "internal", "charge at most 0.5C; internal", 4, "wrong-unit", "'C' is a unit of charge", "Write a current in A: 1 C of a battery of 100 Ah is 100 A."),
     ("unit that goes on", "25 A", "25 amp hours", 5, "unknown-unit", "'amp' is no unit", "Units that fit:"),
     ("unit spelt out, told how", "25 A", "25 amps", 5, "unknown-unit", "'amps' is no unit", "Write 25 A."),
+    ("fact behind a semicolon", "25 A", "25 A; starts at 40 A for 1 s", 5, "unknown-property", "The semicolon ends what is said of load lamp", "Put the facts in braces: load lamp { … }"),
+    ("plural without a block", "load lamp 25 A", "loads", 5, "unreadable-text", "It is not said what 'loads' are.", "all loads { … }"),
     ("name that is not closed", '"lamp on"', '"lamp on', 10, "unclosed-text", "no closing quotation mark", '"'),
     ("title and revision in one open text", '"Bench"', '"Bench', 1, "unclosed-text", "no closing quotation mark", '"'),
 ]  # fmt: skip

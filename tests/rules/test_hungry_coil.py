@@ -29,7 +29,7 @@ def test_catalogue_h8(said) -> None:  # type: ignore[no-untyped-def]
     finding = found.finding("it")
     assert finding.measured.value / WH == pytest.approx(43.2)
     assert finding.limit.value / WH == pytest.approx(0.02 * 1094.4)
-    assert "3.95 % of what house gives" in finding.message
+    assert "3.95 % of what house can give" in finding.message
     assert finding.remedy == "Use a latching relay, or one whose coil holds with 0.912 W or less."
 
 

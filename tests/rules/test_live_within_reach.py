@@ -154,4 +154,5 @@ def test_the_studs_of_a_busbar_are_read_like_terminals(said, boot: str, broken: 
     bar = f"bus bar {{ terminals {{ {boot} }} }}\nwire on from roof.plus to bar {{ 10 AWG; 1 m }}\n"
     found = said(text + bar, "live_within_reach")
     assert found.grades == ([("bar", "high-dc", "error")] if broken else [])
+    assert all(item.declare.startswith("cover over_") for item in found.unchecked if item.missing.startswith("a cover"))
     assert ("a cover over bar" in [item.missing for item in found.unchecked]) is (not broken)

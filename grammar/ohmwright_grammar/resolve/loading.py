@@ -124,7 +124,7 @@ class Loader:
                     "file-not-read",
                     f"{written!r} leads out of the folder of the build.",
                     place,
-                    f"Keep a copy of the {what} inside the folder.",
+                    f"Keep a copy of the {what} inside the folder, or put an ohmwright.toml into the folder that holds both.",
                     written,
                 )
             )
