@@ -89,11 +89,12 @@ def said_of_missing(missing: str) -> str:
 class _Memory:
     """What was worked out of one build before: its cables by name, how conductors are laid, ratings by conductor and temperature, the air of each zone."""
 
-    __slots__ = ("airs", "cables", "layings", "ratings")
+    __slots__ = ("airs", "cables", "hottest", "layings", "ratings")
 
     def __init__(self, study: Study) -> None:
         self.cables = {cable.name: cable for cable in study.of(Cable)}
         self.airs: dict[str, tuple[tuple[float, bool], ...]] = {}
+        self.hottest: dict[str, tuple[float, bool]] = {}
         self.layings: dict[tuple[str, float], Laying | Unknown] = {}
         self.ratings: dict[tuple[object, ...], Ampacity | Unknown] = {}
 
@@ -126,7 +127,7 @@ def is_cord(conductor: Conductor, cable: Cable | None = None) -> bool:
 def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None = None) -> tuple[float, bool]:
     """Return the temperature [degC] of the air around a conductor at its hot end, and whether it was declared.
 
-    Its own where it declares one, else that of its zone in the state, else that of the site.
+    Its own where it declares one, else that of its zone in the state, in the hottest one where none is given.
     """
     conductor = branch.conductor
     if conductor is not None and conductor.own_temperature is not None:
@@ -135,12 +136,15 @@ def temperature_of_air(study: Study, branch: Branch, state: SolvedState | None =
 
 
 def temperature_of_zone(study: Study, zone: str, state: SolvedState | None = None) -> tuple[float, bool]:
-    """Return the temperature [degC] of a zone ("" for outside of all) at its hot end in a state, and whether it was declared."""
+    """Return the temperature [degC] of a zone ("" for outside of all) at its hot end in a state, else in the hottest, and whether it was declared."""
+    if state is None and study.states:
+        hottest = _memory(study).hottest
+        if zone not in hottest:
+            seen = [temperature_of_zone(study, zone, each) for each in study.states]
+            hottest[zone] = max(degrees for degrees, _ in seen), any(told for _, told in seen)
+        return hottest[zone]
     if state is None:
-        hottest = study.hottest_air(zone)
-        if hottest is not None:
-            return temperature_of_zone(study, zone, hottest[1])
-        setup = study.states[0].setup if study.states else Setup("", "implied")
+        setup = Setup("", "implied")
         temperatures = study.climate.in_state(setup)
         degrees = temperatures.of(zone)
     else:

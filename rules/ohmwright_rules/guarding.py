@@ -101,7 +101,6 @@ class Guarding:
         self.study = study
         self.basis = basis
         self._facts: dict[str, WireFacts] = {}
-        self._air: dict[str, tuple[float, bool]] = {}
         self._limits: dict[tuple[object, ...], FuseLimit | Unknown] = {}
         self.sizes: dict[
             tuple[object, ...], float | str | None
@@ -113,15 +112,7 @@ class Guarding:
 
     def air(self, wire: Branch) -> tuple[float, bool]:
         """Return the hottest air around a conductor over all states [degC], and whether it was declared."""
-        conductor = wire.conductor
-        own = conductor is not None and conductor.own_temperature is not None
-        key = wire.name if own else f"\0{wire.zone}"
-        found = self._air.get(key)
-        if found is None:
-            states = self.study.states or (None,)
-            seen = [temperature_of_air(self.study, wire, state) for state in states]
-            found = self._air[key] = (max(value for value, _ in seen), any(known for _, known in seen))
-        return found
+        return temperature_of_air(self.study, wire)
 
     def air_steps(self, wire: Branch) -> tuple[Step, ...]:
         """Return the sum that tells the hottest air around a conductor in a closed case; none where it is declared."""

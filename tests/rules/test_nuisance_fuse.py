@@ -34,6 +34,14 @@ def test_catalogue_f4(said) -> None:  # type: ignore[no-untyped-def]
     assert found.rule.covers == ("F4", "F5", "I2")
 
 
+def test_wires_count_in_the_hottest_air_whatever_the_first_state_is(said) -> None:  # type: ignore[no-untyped-def]
+    """NFPA 70, Table 310.17: 6 AWG at 90 degC in free air 105 A; Table 310.15(B)(1)(1): 0.91 at 40 degC; 95.6 A, so 100 A is the next standard rating."""
+    text = build("25 A", top="40", gauge="6 AWG").replace("us-small-craft", "us-premises").replace("105 degC", "90 degC")
+    frost = 'state "a frost" { lamp on; -15 degC }\n'
+    for more in ("", frost):
+        assert said(text + more, "nuisance_fuse").finding("branch").remedy.endswith("tail (6 AWG) up to 100 A.")
+
+
 def test_only_wires_behind_the_fuse_limit_it(said) -> None:  # type: ignore[no-untyped-def]
     text = build("25 A").replace("to branch.line { 8 AWG; 0.1 m }", "to branch.line { 16 AWG; 0.1 m }")
     assert said(text, "nuisance_fuse").finding("branch").remedy.endswith("tail (10 AWG) up to 90 A.")

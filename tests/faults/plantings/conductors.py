@@ -87,11 +87,11 @@ PLANTINGS: tuple[Planting, ...] = (
         far=(unsay("reel_cord", "reel_wound", "reel_unwound"), say("reel_cord", "at 87 degC")),
         companions=[unchecked("coiled-cord.over-wound", "reel_cord", "the reel says nothing")],
     ),
-    # 25 A x 985 / 3000 = 8.21 A for the 8 A fuse.
+    # In the hottest air, 34 degC, 25 A x sqrt((90 - 34) / (90 - 30)) = 24.2 A; x 1020 / 3000 = 8.21 A for the 8 A fuse.
     *threefold(
         "coiled-cord.fuse-over-wound", "reel_cord", "choir_stage",
-        inside=(*_REEL_SOCKET, say("reel_cord", "reel marked 985 W wound")),
-        over=(*_REEL_SOCKET, say("reel_cord", "reel marked 935 W wound")),
+        inside=(*_REEL_SOCKET, say("reel_cord", "reel marked 1020 W wound")),
+        over=(*_REEL_SOCKET, say("reel_cord", "reel marked 965 W wound")),
         far=(*_REEL_SOCKET, say("reel_cord", "reel marked 500 W wound")),
     ),
     # 16 AWG is 1.31 mm2 (33 CFR 183.425(d)).

@@ -147,7 +147,7 @@ _MAINS_CORD = """
 connector near_plug {{ same as household except {{ pin 1 L; pin 2 N; pin 3 PE; male; mates with room_outlet }} }}
 connector far_plug {{ same as household except {{ pin 1 L; pin 2 N; pin 3 PE; {} }} }}
 cable joining_cord {{
-  14 AWG; 3 m; rubber; flexible cord; sheathed; in free air; not coiled
+  12 AWG; 3 m; rubber; flexible cord; sheathed; in free air; not coiled
   core joined_L from near_plug.1 to far_plug.1, black; core joined_N from near_plug.2 to far_plug.2, white
   core joined_PE from near_plug.3 to far_plug.3, green
 }}
