@@ -10,17 +10,33 @@ from ohmwright_rules.guarding import Guarding, rating_of, table_family
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.sizing import smallest_for_fuse
 
-__all__ = ["largest_device", "smallest_wire"]
+__all__ = ["largest_device", "smallest_wire", "suits"]
 
 
-def largest_device(guard: Guarding, wire: Branch, like: Branch | None = None) -> float | None:
-    """Return the largest standard rating for a conductor [A], of the family of `like` where that matters; None where none fits or nothing can be told."""
+def suits(guard: Guarding, wire: Branch, like: Branch | None = None) -> str:
+    """Return the largest standard rating for a conductor as a remedy says it, "50 A or less"; "" where none fits.
+
+    What is found fault with was taken at its kindest; the rating that is safe as long as not all was said of the conductor stands beside it.
+    """
     facts = guard.facts(wire)
-    rated = facts.harsh or facts.kind
+    safe = largest_device(guard, wire, like)
+    most = safe if facts.kind is None or facts.kind is facts.harsh else largest_device(guard, wire, like, kind=True)
+    if most is None or safe is None or most <= safe:
+        return f"{safe:g} A or less" if safe is not None else ""
+    return f"{most:g} A or less ({safe:g} A while not all is said of {wire.name})"
+
+
+def largest_device(guard: Guarding, wire: Branch, like: Branch | None = None, kind: bool = False) -> float | None:
+    """Return the largest standard rating for a conductor [A], of the family of `like` where that matters; None where none fits or nothing can be told.
+
+    What nobody said of the conductor is taken at its harshest, or with `kind` at its kindest.
+    """
+    facts = guard.facts(wire)
+    rated = (facts.kind or facts.harsh) if kind else (facts.harsh or facts.kind)
     if rated is None or isinstance(facts.laying, Unknown):
         return None
     family, must_open = _opening(guard, like)
-    key = ("device", guard.alike(wire), family, must_open)
+    key = ("device", guard.alike(wire), family, must_open, kind)
     if key not in guard.sizes:
         volt = guard.voltage(wire, facts.laying)
         guard.sizes[key] = largest_rating(guard.basis, rated, volt, family=family, must_open=must_open)

@@ -190,10 +190,9 @@ def _remedy(study: Study, found: Unfused, run: Run) -> str:
 
 
 def _at_most(guard: Guarding, wire: Branch) -> str:
-    from ohmwright_rules.device_sizes import largest_device
+    from ohmwright_rules.device_sizes import suits
 
-    size = largest_device(guard, wire)
-    return f"{size:g} A or less" if size is not None else "no larger than the conductor allows"
+    return suits(guard, wire) or "no larger than the conductor allows"
 
 
 def _steps(guard: Guarding, stretch: Stretch, distance: Distance) -> tuple[Step, ...]:

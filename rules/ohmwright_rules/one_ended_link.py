@@ -111,7 +111,7 @@ def _judge(study: Study, found: Unfused, wire: Branch, ends: _Ends, left: Left) 
 
 
 def _finding(study: Study, found: Unfused, run: Run, other: Stretch) -> Finding:
-    from ohmwright_rules.device_sizes import largest_device
+    from ohmwright_rules.device_sizes import suits
 
     stretch, distance = run.stretch, run.distance
     wire = stretch.wire
@@ -124,8 +124,8 @@ def _finding(study: Study, found: Unfused, run: Run, other: Stretch) -> Finding:
     ampacity = guard.ampacity(wire)
     carries = f" than the {shown(Amount(ampacity, 'current'))} it carries" if ampacity is not None else " than it carries"
     near = guard.basis.fuse_distance
-    size = largest_device(guard, wire)
-    fuse = f"a fuse of {size:g} A or less" if size is not None else "a fuse that suits it"
+    size = suits(guard, wire)
+    fuse = f"a fuse of {size}" if size else "a fuse that suits it"
     within = shown(Amount(near.value, "length", distance.limit.unit))
     return Finding(
         _GRADE,

@@ -265,12 +265,12 @@ def _begins(stretch: Stretch) -> str:
 
 
 def _remedy(study: Study, guard: Guarding, grade: str, case: _Case) -> str:
-    from ohmwright_rules.device_sizes import largest_device, smallest_wire
+    from ohmwright_rules.device_sizes import smallest_wire, suits
 
     wire, device = case.stretch.wire, case.device
     if case.limit.value <= 0:
         return cooler_or_better(guard.facts(wire).air)
-    smaller = largest_device(guard, wire, device)
+    smaller = suits(guard, wire, device)
     larger = smallest_wire(guard, wire, device)
     ways: list[str] = []
     if grade == "step-down":
@@ -278,10 +278,10 @@ def _remedy(study: Study, guard: Guarding, grade: str, case: _Case) -> str:
         within = (
             f"within {shown(Amount(near.value, 'length', case.distance.limit.unit))} ({near.words}) of {case.stretch.origin}"
         )
-        if smaller is not None:
-            ways.append(f"put a fuse of {smaller:g} A or less {within}")
-    elif smaller is not None:
-        ways.append(f"make {device.name} {smaller:g} A or less")
+        if smaller:
+            ways.append(f"put a fuse of {smaller} {within}")
+    elif smaller:
+        ways.append(f"make {device.name} {smaller}")
     if larger is not None:
         ways.append(f"use {larger} or larger for {wire.name}")
     if not ways:

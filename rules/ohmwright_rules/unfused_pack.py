@@ -146,15 +146,15 @@ def _name_of(nodes: list[str]) -> str:
 
 
 def _finding(study: Study, found: Unfused, name: str, beside: tuple[str, ...], way: _Bare) -> Finding:
-    from ohmwright_rules.device_sizes import largest_device
+    from ohmwright_rules.device_sizes import largest_device, suits
 
     pack = study.part(name)
     assert isinstance(pack, Battery)
     guard = found.guard
     names = counted_beyond(beside, "other packs", 3)
     near = guard.basis.fuse_distance
-    sizes = [size for wire in way.wires if (size := largest_device(guard, wire)) is not None]
-    fuse = f"a fuse of {min(sizes):g} A or less" if sizes else "a fuse that suits its lead"
+    sizes = {wire: size for wire in way.wires if (size := largest_device(guard, wire)) is not None}
+    fuse = f"a fuse of {suits(guard, min(sizes, key=lambda wire: sizes[wire]))}" if sizes else "a fuse that suits its lead"
     driven = _driven(study, beside)
     breaks = f", which interrupts {shown(Amount(driven, 'current'))} or more" if driven is not None else ""
     at = f" at {way.meets}" if way.meets != way.other.node else ""

@@ -58,6 +58,16 @@ def test_limits_of_the_bases(said: Callable[..., Any], text: str, limit: float, 
         assert found.passed("feed", "too-large").limit.value == pytest.approx(limit)
 
 
+def test_remedy_says_what_it_counts_on(said: Callable[..., Any]) -> None:
+    """NFPA 70, Table 310.16: 2/0 AWG at 90 degC 195 A, so 200 A; with 31 to 40 conductors together 0.40, 78 A, so 80 A."""
+    text = box("225 A", "2/0 AWG", "us-premises", "90 degC insulation", lay="in conduit")
+    finding = said(text, "oversized_fuse").finding("feed")
+    assert finding.limit.value == pytest.approx(200.0)
+    assert finding.remedy.startswith("Make main 200 A or less (80 A while not all is said of feed), or use")
+    alone = said(text.replace("in conduit", "in conduit; bundle of 2"), "oversized_fuse").finding("feed")
+    assert alone.remedy.startswith("Make main 200 A or less, or use")
+
+
 def test_message_names_basis_device_and_wire_and_the_remedy_has_numbers(said: Callable[..., Any]) -> None:
     finding = said(box("60 A"), "oversized_fuse").finding("feed")
     assert finding.message == "feed: main is a 60 A fuse; on us-small-craft this 14 AWG may lie behind 52.5 A at most."
