@@ -126,7 +126,8 @@ def _high(study: Study, eater: _Eater, window: Quantity[Volt], states: tuple[Sol
             gaps.setdefault(gap, state.name)
         line = max((*found, *(item.line for item in held)), key=lambda line: line.value, default=None)
         solved = state.across(eater.plus, eater.minus)
-        if solved is not None and (line is None or solved > line.value):
+        guessed = any(gap.guessed for gap in missing)
+        if solved is not None and (line is None or solved > line.value) and not (guessed and solved > limit.value):
             line = Line(solved, "", "as solved")
         if line is None:
             continue

@@ -40,11 +40,15 @@ _LITHIUM = frozenset({"LFP", "other lithium"})
 
 @record
 class Gap:
-    """A datum that could make a line higher and was not said: of which part, where, and a line that would say it."""
+    """A datum that could make a line higher and was not said: of which part, where, and a line that would say it.
+
+    `guessed` tells that circuits are solved with a guess in its place, so that no voltage that is solved says what stands there.
+    """
 
     missing: str
     span: Span
     declare: str = ""
+    guessed: bool = False
 
 
 @record
@@ -264,7 +268,7 @@ def _lines_of(study: Study, part: Part, gaps: list[Gap], lowest: float | None) -
         full = rest_voltage_of(part, 1.0)
         if full is None:
             unsaid = silent_voltage(part)
-            gaps.append(Gap(unsaid.what, unsaid.span, unsaid.declare))
+            gaps.append(Gap(unsaid.what, unsaid.span, unsaid.declare, guessed=True))
         else:
             step = Step("U_full", f"{part.name} full, at rest", full, "V", "rest voltages")
             yield Line(full, part.name, f"{part.name} full", (step,))
@@ -314,7 +318,7 @@ def _charging(part: Charging, gaps: list[Gap], lowest: float | None) -> Iterator
             gaps.append(Gap(f"{words} of {part.name}", part.span, declare))
 
     if part.absorption_voltage is None and part.float_voltage is None:
-        gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption ~14.4 V"))
+        gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption ~14.4 V", guessed=True))
     lithium_only = bool(part.chemistries) and _LITHIUM.issuperset(part.chemistries or ())
     if not lithium_only:
         silent(Charging.equalise_voltage, "equalising voltage", "equalise off")

@@ -90,6 +90,26 @@ def test_silence_of_a_charger(said, charge: str, missing: list[str]) -> None:  #
     assert said(build("2 A; works on 11 V to 13 V", charge), "load_voltage").grades
 
 
+def test_a_voltage_that_rests_on_a_guess_is_asked_for(said) -> None:  # type: ignore[no-untyped-def]
+    """Nothing says what the alternator of the vehicle or a battery without chemistry holds: no finding, a question."""
+    car = """alternator car { 60 A }
+converter step { input 9 V to 15 V; output 5 V; efficiency 90 % }
+wire a from car.plus to step.in_plus, 12 AWG, 1 m
+wire b from car.minus to step.in_minus, 12 AWG, 1 m
+"""
+    large = build("2 A; works on 22 V to 30 V", charge="absorption 28 V; no equalise; no temperature compensation")
+    large = large.replace("4 cells", "8 cells")
+    found = said(large + car, "load_voltage")
+    assert not found.findings
+    assert ("step", "over-maximum", "absorption voltage of car") in found.missing
+    said_so = said(large + car.replace("60 A", "60 A; absorption 16 V"), "load_voltage")
+    assert said_so.finding("step").measured.value == pytest.approx(16.0)
+    pair = BUILD.replace("LFP, 4 cells, ", "").replace("CHARGE", PLAIN).replace("GAUGE", "12 AWG, 2 m")
+    pair = pair.replace("LOAD", "2 A; works on 10 V to 11 V").replace("mains charger depot", "system 24 V\nmains charger depot")
+    pair = "".join(line for line in pair.splitlines(keepends=True) if "depot" not in line)
+    assert ("lamp", "over-maximum", "chemistry and cells of house") in said(pair, "load_voltage").missing
+
+
 def test_a_load_that_is_not_joined_to_the_charger(said) -> None:  # type: ignore[no-untyped-def]
     """Behind a converter the converter's output counts, and the converter's own window the charger's."""
     text = build("2 A; works on 4.5 V to 5.5 V").replace("feed from house.plus", "feed from step.out_plus")
