@@ -73,6 +73,7 @@ class _Sheet:
         self.options = options
         self.ink = Ink(options.colour)
         self.number = 0
+        self.advised: dict[tuple[str, ...], int] = {}  # what a note advised, to its number: the same is not written out again
         self.left = options.most
         self.lists_left = 4 * MOST_GROUPS
         self.unwritten = 0
@@ -151,8 +152,16 @@ class _Sheet:
         self.number += 1
         lines = list(wrapped(f"{self.number}. {word.capitalize()}: {title_of(item)} ({name_of(item)})", 2, 3))
         yield from (self.ink.severity(word, line) for line in lines)
-        for label, text in facts(item, build, yielded, self.options.working):
-            yield from _entry(label, text)
+        told = list(facts(item, build, yielded, self.options.working))
+        advice = (build.path, name_of(item), *(text for label, text in told if label in _ADVICE))
+        first = (
+            self.advised.setdefault(advice, self.number) if item.severity == Severity.NOTE and len(advice) > 2 else self.number
+        )
+        for label, text in told:
+            if first == self.number or label not in _ADVICE:
+                yield from _entry(label, text)
+        if first != self.number:
+            yield from _entry("Remedy", f"as in {first}")
 
     # lists beside the findings -------------------------------------------------------------------------------------
 
@@ -214,6 +223,9 @@ class _Sheet:
 
 
 # pieces --------------------------------------------------------------------------------------------------------------
+
+
+_ADVICE = ("Remedy", "Basis")
 
 
 def _entry(label: str, text: str) -> Iterator[str]:

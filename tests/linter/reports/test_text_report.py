@@ -66,6 +66,19 @@ def test_mistakes_of_one_sort_stand_below_the_thing_that_they_are_in(kit: Any) -
     assert "\nLine " not in text
 
 
+def test_what_a_note_advised_before_is_not_written_out_again(kit: Any) -> None:
+    rule = Rule("odd-wire", "Odd", "invented", "wire", (), (Grade("odd", Severity.NOTE, "c"),), RULE.references)
+
+    def check(study: object) -> Iterator[Any]:
+        yield from (found(number, remedy="Say it." if number else "Tell it.") for number in range(3))
+
+    text = write(kit.inspect(kit.bench, pack=kit.pack_of((rule, check))))
+    told = re.findall(r"(?:Remedy|Basis) +(.*)", text)
+    assert told == ["Tell it.", "H (read at the source)", "Say it.", "H (read at the source)", "as in 2"]
+    errors = [found(number, remedy="Say it.") for number in range(2)]
+    assert write(kit.inspect(kit.bench, pack=pack(kit, *errors))).count("Say it.") == 2
+
+
 def test_one_datum_left_out_is_one_datum(kit: Any) -> None:
     span = Span("bench.rig", 1, 1, 1, 2)
     text = write(
