@@ -117,6 +117,17 @@ def test_joints_are_said_by_the_part_or_alone() -> None:
     assert joints == [("a.line", "house.plus"), ("b.line", "hub"), ("house.minus", "big pump.minus")]
 
 
+def test_joints_are_said_with_full_names() -> None:
+    """The same terminal by another of its names is the same build, and one inside of an assembly goes by its place."""
+    plain = build_of(f"{TWO}fuse f {{ 3 A; line on house.plus }}\nhouse.minus on hub\n")
+    signs = build_of(f"{TWO}fuse f {{ 3 A; in on house.+ }}\nhouse.B- on hub\n")
+    assert plain.joints == signs.joints
+    assert (plain.parts, plain.rig) == (signs.parts, signs.rig)
+    inside = "assembly board { fuse block ways { 2 ways }\nfuse f { 3 A; in way 1 of ways } }\nplace left of board\n"
+    fuse = build_of(TWO + inside).parts["left.f"]
+    assert [(joint.terminal, joint.at) for joint in fuse.joints or ()] == [("line", "left.ways.1")]
+
+
 def test_zones_by_block_and_by_word() -> None:
     text = """
 zone hot { 10 degC to 60 degC

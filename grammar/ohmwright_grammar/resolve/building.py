@@ -15,11 +15,12 @@ from ohmwright_grammar.kinds.rig import Adapts, Rig
 from ohmwright_grammar.kinds.state import State
 from ohmwright_grammar.kinds.switch import Selector
 from ohmwright_grammar.kinds.waiver import Waiver
-from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, JointAt, Run
+from ohmwright_grammar.model import AdaptedFrom, Build, FileRead, Run
 from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.resolve import adapting
 from ohmwright_grammar.resolve.connecting import Connections
 from ohmwright_grammar.resolve.defaults import Scopes
+from ohmwright_grammar.resolve.joining import joints_of, joints_of_parts
 from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.resolve.loading import MOST_FILES_DEEP, LoadedFile, Loader, Shelf, content_hash
 from ohmwright_grammar.resolve.placing import Placed, Placer
@@ -153,13 +154,14 @@ class _Builder:
         names = self._names()
         self._resolve_facts(names)
         runs = self._runs(names)
-        joints = self._joints(names)
+        joints = joints_of_parts(self.parts, self.prefixes, self.placer, names)
+        lone_joints, rig_facts = joints_of(self.placer, names, self.source.body.rig.facts)
+        joints += lone_joints
         connections = Connections(self.parts, self.placer, names, self.problems)
         matings = connections.matings()
         rows, row_matings = connections.rows()
         self._terminals()
         self._zones(names)
-        rig_facts = self.source.body.rig.facts
         title = rig_facts.get("title")
         nodes = {
             (f"{name}.{terminal}"): name
@@ -337,24 +339,6 @@ class _Builder:
             assert isinstance(full, Conductor)
             runs.append(Run(name, start, end, full, cable))
         return tuple(runs)
-
-    def _joints(self, names: Names) -> tuple[JointAt, ...]:
-        joints: list[JointAt] = []
-        for name, part in self.parts.items():
-            self.budget.check(part.span)
-            fact = part.facts.get("joints")
-            for joint in part.joints or ():
-                assert fact is not None
-                first = names.node(f"{name}.{joint.terminal}", "", fact.source, name)
-                second = names.node(joint.at, self.prefixes[name], fact.source, name)
-                if first is not None and second is not None and first != second:
-                    joints.append(JointAt(first, second, fact.source))
-        for prefix, terminal, at, place in self.placer.joints:
-            first = names.node(terminal, prefix, place, terminal)
-            second = names.node(at, prefix, place, terminal)
-            if first is not None and second is not None and first != second:
-                joints.append(JointAt(first, second, place))
-        return tuple(joints)
 
     # terminals and zones -----------------------------------------------------------------------------------------
 
