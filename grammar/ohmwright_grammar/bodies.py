@@ -24,7 +24,7 @@ from ohmwright_grammar.quantities import Measure
 from ohmwright_grammar.records import replace
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.syntax import Block, Statement, Token, span_of, span_over
-from ohmwright_grammar.things import Thing, data_of
+from ohmwright_grammar.things import Thing
 
 __all__ = ["BodyReader"]
 
@@ -292,19 +292,16 @@ class BodyReader:
         place = statement.span(self.path)
         words = " ".join(str(token) for token in rest[:6])
         facts = self.facts.read(kind, words or kind.KIND, rest, statement.block)
-        name = self._words_of(kind, facts) if kind.KIND == "require" else ""
+        name = ""
+        if kind.KIND == "require":
+            from ohmwright_grammar.printing import words_of
+
+            name = words_of(kind, facts.facts)
         before = self._unnamed_so_far.setdefault((kind, name), place)
         if before is not place:
             self._twice("statement", name or kind.KIND, place, before)
             return
         body.entries.append(Entry(kind, name, place, facts.facts, facts.base, groups))
-
-    @staticmethod
-    def _words_of(kind: type[Thing], facts: Facts) -> str:
-        """Return the facts in words, which are the name of a promise: the same however it was put."""
-        from ohmwright_grammar.printing import say_fact
-
-        return "; ".join(say_fact(datum, facts.facts[name]) for name, datum in data_of(kind).items() if name in facts.facts)
 
     # zones, groups, assemblies --------------------------------------------------------------------------------------
 

@@ -19,7 +19,7 @@ from ohmwright_grammar.saying import phrase_words, say_gauge, say_name, say_quan
 from ohmwright_grammar.syntax import Block, Statement, Token
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 
-__all__ = ["print_body", "print_entry", "say_change", "say_fact", "say_quantity", "say_value"]
+__all__ = ["print_body", "print_entry", "say_change", "say_fact", "say_quantity", "say_value", "words_of"]
 
 _INDENT = "  "
 _Lines = list[str]
@@ -39,6 +39,11 @@ def say_value(datum: Datum[Any], value: Any) -> str:
 def say_fact(datum: Datum[Any], fact: Fact[Any]) -> str:
     """Return what was said for a datum: its value, "no …" where it was denied, or the document that states it."""
     return "; ".join(_on_one_line(_statements(datum, fact, False)))
+
+
+def words_of(kind: type[Thing], facts: Mapping[str, Fact[Any]]) -> str:
+    """Return the facts of a thing in words, which are the name of a promise: the same however it was put."""
+    return "; ".join(say_fact(datum, facts[name]) for name, datum in data_of(kind).items() if name in facts)
 
 
 def _on_one_line(lines: _Lines) -> Iterator[str]:

@@ -16,6 +16,7 @@ from ohmwright_grammar.budget import UNLIMITED, Budget
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.entries import Body, Entry
 from ohmwright_grammar.kinds.part import Part
+from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.layout import comments_of, laid_out
 from ohmwright_grammar.parsing import parse
 from ohmwright_grammar.records import record
@@ -166,7 +167,14 @@ def _said(body: Body, kinds: Mapping[str, type[Thing]]) -> tuple[Any, ...]:
         _facts(body.rig.facts, kinds),
         body.rig.base,
         [
-            (entry.kind, entry.name, _facts(entry.facts, kinds), entry.base, _groups(entry, kinds), entry.mate)
+            (
+                entry.kind,
+                entry.name if entry.kind is not Requirement else "",
+                _facts(entry.facts, kinds),
+                entry.base,
+                _groups(entry, kinds),
+                entry.mate,
+            )
             for entry in body.entries
         ],
         [(item.plural, item.kind, _facts(item.facts, kinds), item.words, item.zone, item.owner) for item in body.defaults],

@@ -111,6 +111,15 @@ def test_requirements_go_by_their_words_however_they_were_put() -> None:
 # joints and zones ----------------------------------------------------------------------------------------------------
 
 
+def test_requirements_go_by_full_names() -> None:
+    names = {
+        require.name
+        for terminal in ("plus", "+", "B+")
+        for require in build_of(f"{TWO}require drop at house.{terminal} at most 5 %\n").of(Requirement)
+    }
+    assert names == {"drop at house.plus at most 5 %"}
+
+
 def test_joints_are_said_by_the_part_or_alone() -> None:
     text = TWO + 'fuse a { 3 A; line on house.plus }\nfuse b 3 A\nb.line on hub\nhouse.minus sits on "big pump".minus\n'
     joints = [(joint.first, joint.second) for joint in build_of(text).joints]

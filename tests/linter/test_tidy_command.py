@@ -86,10 +86,11 @@ def test_terminals_of_library_parts_are_named(root: Path) -> None:
 
 
 def test_terminals_that_sit_on_others_are_named(root: Path) -> None:
-    text = 'rig "A"\nbattery one { 60 Ah }\nbattery two { 60 Ah }\nfuse f { 3 A; in on two.+ }\none.+ on two.-\n'
+    text = 'rig "A"\nrequire drop at one.+ at most 5 %\nbattery one { 60 Ah }\nbattery two { 60 Ah }\nfuse f { 3 A; in on two.+ }\none.+ on two.-\n'
     file = write(root, "a.rig", text)
     assert main(["tidy", str(file)]) == 0
     assert file.read_text(encoding="utf-8").endswith("on two.plus }\none.plus on two.minus\n")
+    assert "require drop at one.plus at most 5 %" in file.read_text(encoding="utf-8")
 
 
 def test_a_copy_that_is_adapted_is_left_alone_unless_it_is_named(root: Path, capsys: pytest.CaptureFixture[str]) -> None:

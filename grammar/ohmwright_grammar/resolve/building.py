@@ -24,7 +24,7 @@ from ohmwright_grammar.resolve.joining import joints_of, joints_of_parts
 from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.resolve.loading import MOST_FILES_DEEP, LoadedFile, Loader, Shelf, content_hash
 from ohmwright_grammar.resolve.placing import Placed, Placer
-from ohmwright_grammar.resolve.references import resolve_references
+from ohmwright_grammar.resolve.references import promised, resolve_references
 from ohmwright_grammar.resolve.terminals import foreign_terminals, is_one_node, terminal_names
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Fact, Thing, data_of
@@ -292,7 +292,7 @@ class _Builder:
             self.parts[name] = resolve_references(part, names, self.prefixes[name], self.problems)  # type: ignore[assignment]
             if isinstance(part, Selector):
                 self.problems.extend(foreign_terminals(part))
-        self.things = [self._resolved(thing, names, self.prefixes.get(thing.name, "")) for thing in self.things]
+        self.things = [promised(self._resolved(thing, names, self.prefixes.get(thing.name, ""))) for thing in self.things]
         self.states = [self._resolved(state, names, "") for state in self.states]  # type: ignore[misc]
         self.waivers = [self._resolved(waiver, names, "") for waiver in self.waivers]  # type: ignore[misc]
         names.things = {**names.things, **self.parts}

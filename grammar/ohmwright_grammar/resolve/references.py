@@ -7,13 +7,14 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from ohmwright_grammar.diagnostics import Diagnostic
+from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.phrases import Slot, compile_phrase
 from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve.linking import Names
 from ohmwright_grammar.spans import Span
 from ohmwright_grammar.things import Datum, Fact, Thing, data_of
 
-__all__ = ["name_slots", "resolve_references"]
+__all__ = ["name_slots", "promised", "resolve_references"]
 
 # Names that are looked up where they are used (ends, matings), or that are names of pins, faces and tools, not of things.
 _LOOKED_UP_ELSEWHERE = frozenset(
@@ -110,3 +111,12 @@ def _one(written: str, names: Names, prefix: str, place: Span, subject: str) -> 
     if written in _NO_NAMES:
         return written
     return names.thing(written, prefix, place, subject) or written
+
+
+def promised(thing: Thing) -> Thing:
+    """Return a thing, a promise by its words with full names: they are its name."""
+    if not isinstance(thing, Requirement):
+        return thing
+    from ohmwright_grammar.printing import words_of  # only a build that promises something asks
+
+    return Requirement(words_of(Requirement, thing.facts), thing.span, thing.facts)
