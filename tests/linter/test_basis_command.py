@@ -154,6 +154,7 @@ def test_rule_that_is_not_there(command: Any, pack: Pack) -> None:
     ran = command("basis", "blu-wire")
     assert (ran.code, ran.out) == (2, "")
     assert ran.err == "ohmwright: there is no rule 'blu-wire'. Rules near this one: blue-wire.\n"
+    assert command("basis", "bleu").err == "ohmwright: there is no rule 'bleu'. Rules near this one: blue-wire.\n"
 
 
 def test_every_installed_rule_has_a_page_that_can_be_printed(command: Any) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from ohmwright import __version__, rules
-from ohmwright.commands.common import colour_wanted, complain, put
+from ohmwright.commands.common import colour_wanted, complain, no_such_rule, put
 from ohmwright.pages import page_beside
 from ohmwright.reports.rule_pages import Page, write_json, write_list, write_list_markdown, write_page, write_page_markdown
 from ohmwright.rules import Pack, PackError, Rule
@@ -36,10 +36,7 @@ def run(options: argparse.Namespace) -> int:
     name = options.rule.partition(".")[0]
     chosen = [page for page in pages if name in ("", page.rule.id, page.rule.family)]
     if not chosen:
-        from ohmwright_grammar.diagnostics import names_near
-
-        known = {page.rule.id for page in pages} | {page.rule.family for page in pages}
-        complain(f"there is no rule {name!r}. {names_near(name, known, 'Rules') or 'Print all of them with: ohmwright basis'}")
+        complain(no_such_rule(name, {page.rule.id for page in pages} | {page.rule.family for page in pages}))
         return 2
     one = chosen[0] if name == chosen[0].rule.id else None
     if options.output == "json":

@@ -20,6 +20,7 @@ __all__ = [
     "add_today",
     "colour_wanted",
     "complain",
+    "no_such_rule",
     "put",
     "unknown_basis",
     "unknown_rules",
@@ -195,8 +196,6 @@ def unknown_basis(name: str) -> str:
 
 def unknown_rules(names: Iterable[str]) -> str:
     """Return what is wrong with the first rule or family that is not known, "" where all are; PackError where a pack is broken."""
-    from ohmwright_grammar.diagnostics import names_near
-
     from ohmwright.rules import installed_packs
 
     wanted = tuple(names)
@@ -206,6 +205,22 @@ def unknown_rules(names: Iterable[str]) -> str:
     known = {rule.id for rule in rules} | {rule.family for rule in rules}
     for name in wanted:
         if name not in known:
-            near = names_near(name, known, "Rules") or "Print all of them with: ohmwright basis"
-            return f"there is no rule {name!r}. {near}"
+            return no_such_rule(name, known)
     return ""
+
+
+def no_such_rule(name: str, known: Iterable[str]) -> str:
+    """Return what to say of a name that no rule or family has: those that are spelt nearly so, or of which one word is."""
+    from ohmwright_grammar.diagnostics import near
+
+    words: dict[str, list[str]] = {}
+    for rule in sorted(known):
+        for word in dict.fromkeys((rule,) if "-" in name else (rule, *rule.split("-"))):
+            words.setdefault(word, []).append(rule)
+    found = list(dict.fromkeys(rule for word in near(name, words) for rule in words[word]))[:_MOST_RULES]
+    return f"there is no rule {name!r}. " + (
+        f"Rules near this one: {', '.join(found)}." if found else "Print all of them with: ohmwright basis"
+    )
+
+
+_MOST_RULES = 4

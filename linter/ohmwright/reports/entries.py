@@ -20,6 +20,7 @@ from ohmwright.text_rules import OWN_FAMILIES
 from ohmwright.values import figures, shown, shown_pair
 
 __all__ = [
+    "CLAUSES",
     "Gap",
     "by_severity",
     "by_subject",
@@ -249,7 +250,12 @@ class Gap:
         subjects = listed(dict.fromkeys(item.outcome.subject[0] for item in self.items if item.outcome.subject), 4)
         names = listed(sorted({name_of(item) for item in self.items}), 4)
         about = f" of {subjects}" if subjects else ""
-        return f"Not checked for want of {self.missing}: {names}{about}."
+        want = f"as nobody says {self.missing}" if self.missing.startswith(CLAUSES) else f"for want of {self.missing}"
+        return f"Not checked {want}: {names}{about}."
+
+
+CLAUSES = ("whether ", "how ", "what ", "which ")
+"""Words with which a missing datum begins that is a clause, not a noun: "whether it equalises"."""
 
 
 def gaps(build: BuildResult) -> Iterator[Gap]:

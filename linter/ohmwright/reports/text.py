@@ -15,7 +15,7 @@ from ohmwright_grammar.records import record
 
 from ohmwright.findings import Severity
 from ohmwright.references import Step
-from ohmwright.reports.entries import by_severity, by_subject, facts, heading, name_of, title_of, waived_in_words
+from ohmwright.reports.entries import CLAUSES, by_severity, by_subject, facts, heading, name_of, title_of, waived_in_words
 from ohmwright.reports.entries import working as steps_in_words
 from ohmwright.reports.totals import closing, settings_in_words
 from ohmwright.reports.words import Ink, counted, labelled, listed, wrapped
@@ -246,17 +246,14 @@ def _with_subjects(missing: str, subjects: list[str], kinds: Mapping[str, str]) 
     words |= {terminal.rpartition(".")[0] for terminal in words if "." in terminal}
     if all(name in words for name in subjects):
         return missing
-    clause = missing.startswith(_CLAUSES)
+    clause = missing.startswith(CLAUSES)
     its_own = (clause or " of " in missing) and any(word in kinds for word in words)
     return f"{missing}, for {listed(subjects)}" if its_own or missing.endswith(")") else _whose(missing, subjects)
 
 
-_CLAUSES = ("whether ", "how ", "what ", "which ")
-
-
 def _whose(missing: str, owners: list[str]) -> str:
     """Return a missing datum with the things whose it is: "length of feed", but "feed: whether it is coiled", where a pronoun stands for them."""
-    if missing.startswith(_CLAUSES) or not {"it", "its", "they", "their"}.isdisjoint(re.findall(r"\w+", missing)):
+    if missing.startswith(CLAUSES) or not {"it", "its", "they", "their"}.isdisjoint(re.findall(r"\w+", missing)):
         return f"{listed(owners)}: {missing}"
     return f"{missing} of {listed(owners)}"
 

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ohmwright.findings import Finding, NotChecked, Severity
 from ohmwright.references import Reference, Step
+from ohmwright.reports.entries import gaps
 from ohmwright.reports.text import TextOptions, write
 from ohmwright.reports.words import CAUTIONS, clean, counted, labelled, listed, wrapped
 from ohmwright.results import Promise
@@ -102,6 +103,16 @@ def test_one_datum_left_out_is_one_datum(kit: Any) -> None:
 def test_missing_datum_reads_as_a_sentence_would(kit: Any, missing: str, shown: str) -> None:
     told = write(kit.inspect(kit.bench, pack=pack(kit, NotChecked("odd", ("main",), missing, Span("bench.rig", 1, 1, 1, 2)))))
     assert f"  {shown}" in " ".join(told.split("for want of")[1].split("For ")[0].splitlines())
+
+
+@pytest.mark.parametrize(
+    ("missing", "want"),
+    [("length of feed", "for want of length of feed"), ("whether it floats", "as nobody says whether it floats")],
+)
+def test_a_gap_in_one_sentence(kit: Any, missing: str, want: str) -> None:
+    unchecked = NotChecked("odd", ("main",), missing, Span("bench.rig", 1, 1, 1, 2))
+    (build,) = kit.inspect(kit.bench, pack=pack(kit, unchecked)).builds
+    assert [gap.message for gap in gaps(build)] == [f"Not checked {want}: odd-wire.odd of main."]
 
 
 def test_title_keeps_the_capitals_of_an_abbreviation(kit: Any) -> None:
