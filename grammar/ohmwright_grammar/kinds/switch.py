@@ -143,7 +143,7 @@ class Selector(Switching):
         Joins,
         "position <position:name|word> joins <terminals:names>", "position <position:name|word> joins nothing",
         "in position <position:name|word> joins <terminals:names>", "position <position:name|word>",
-        doc="its positions, and the terminals that each joins to common",
+        doc="its positions, and the terminals of its own that each joins to common",
     )  # fmt: skip
     makes_first = say.flag(
         "makes before it breaks",
