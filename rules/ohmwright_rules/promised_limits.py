@@ -65,8 +65,8 @@ def weighing(study: Study, requirement: Requirement) -> Answer:
         "over-limit",
         _MASS,
         subject,
-        value,
-        limit,
+        value if known else None,
+        limit if known else None,
         steps=tuple(steps),
         words="what is carried as one weighs {value}; {limit} "
         + ("are promised" if requirement.highest_mass is not None else "is what one person lifts"),

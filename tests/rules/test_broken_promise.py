@@ -112,6 +112,10 @@ def test_catalogue_r6(said) -> None:  # type: ignore[no-untyped-def]
     silent = verdict("weigh at most 23 kg", "15.4", "closed")
     assert [item[2] for item in silent.missing] == ["mass of box"]
     assert verdict("weigh at most 13 kg", "15.4", "closed").findings, "what is known is too heavy already"
+    text = build("weigh at most 23 kg").replace("weighs 12 kg", "12 V").replace("weighs 4 kg", "closed")
+    text = text.replace("weighs 1 kg; ", "").replace("weighs 1.2 kg; ", "")
+    nothing = promise(said(text, "broken_promise"), "weigh")
+    assert (nothing.verdict, nothing.value, nothing.limit) == ("not-checked", None, None), "of nothing known there is no sum"
 
 
 FRIDGE = """inverter box_inverter { 300 W; peak 500 W for 2 s; efficiency 88 %; idle 8 W; cut-off 10.5 V }
