@@ -56,10 +56,10 @@ def _own_heat(study: Study) -> Iterator[Assumed]:
 def _rise(study: Study, zone: str, cases: dict[str, Enclosure]) -> Assumed:
     hottest = study.hottest_air(zone) if zone in study.summed_zones else None
     if hottest is not None:
-        from ohmwright.thermal.lacking import Lacking  # only a build with a closed case asks
+        from ohmwright.missing import Missing  # only a build with a closed case asks
 
         air = study.air(zone, hottest[1])
-        if not isinstance(air, Lacking) and air.balance:
+        if not isinstance(air, Missing) and air.balance:
             rise = f"{air.rise:.3g} K"
             if air.lacking is not None and air.high > air.low:
                 rise = f"{rise} or more"
@@ -70,7 +70,7 @@ def _rise(study: Study, zone: str, cases: dict[str, Enclosure]) -> Assumed:
                 f"; {air.lacking.what} is not declared and counts as no loss" if rise.endswith("more") and air.lacking else ""
             )
             return Assumed(zone, _RISE, rise, f"computed from the losses of state {air.state!r}: {sums}{open_to}")
-        if not isinstance(air, Lacking):
+        if not isinstance(air, Missing):
             return Assumed(
                 zone, _RISE, "none is enough", f"what is lost in state {air.state!r} cannot leave at any temperature"
             )

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Disconnect, Relay
+from ohmwright_grammar.records import replace
 
 from ohmwright.circuit.climate import Temperatures
 from ohmwright.circuit.condensing import Frame

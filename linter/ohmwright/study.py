@@ -36,9 +36,9 @@ from ohmwright.states.setup import Setup
 from ohmwright.states.sockets import shared_halves
 
 if TYPE_CHECKING:
+    from ohmwright.missing import Missing
     from ohmwright.thermal.air import Air, Airs
     from ohmwright.thermal.contents import Contents
-    from ohmwright.thermal.lacking import Lacking
     from ohmwright.unread import Unread
 
 __all__ = ["CurrentCase", "SolvedState", "Study", "StudyOptions"]
@@ -190,7 +190,7 @@ class Study:
             return frozenset()
         return self.airs.summed
 
-    def air(self, zone: str, state: SolvedState) -> Air | Lacking:
+    def air(self, zone: str, state: SolvedState) -> Air | Missing:
         """Return how warm it is in a zone or case in a state, with the sum that tells it, or the datum that is missing for it."""
         return self.airs.of_zone(zone, state)
 

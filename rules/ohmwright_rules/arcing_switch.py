@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import Highest, net_voltages
 from ohmwright_rules.strings import joined, joined_without
 from ohmwright_rules.verdicts import verdict, worst_of_each_state

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.things import Datum
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import NO_ARRAY, Side, array_power, power_limits, sides
 from ohmwright_rules.wording import listed
 

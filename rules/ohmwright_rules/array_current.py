@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.array import Array
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import NO_ARRAY, BrightCurrent, Side, bright_current, sides
 
 RULE = Rule(

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.protection.bridges import bridges, parts
 from ohmwright.references import Step
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.direct_arrays import Target, targets
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement
 from ohmwright_rules.wording import listed
 

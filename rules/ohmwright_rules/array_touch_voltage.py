@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.array_leads import array_leads, strings_of
 from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement
 from ohmwright_rules.sunside import Cold, cold_of
 from ohmwright_rules.wording import listed

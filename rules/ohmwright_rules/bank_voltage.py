@@ -19,6 +19,7 @@ from ohmwright.findings import (
     StateMeasure,
     margin_of,
 )
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, compare, is_broken
 from ohmwright.study import Study
@@ -32,7 +33,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.banks import Feeding, Loop, batteries, feeding, left_over, loop_resistance, loops, open_strings
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nets import SHORT_OHM, Field, Layout, Push, layout_of
 from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import listed

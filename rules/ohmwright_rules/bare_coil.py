@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -12,7 +13,6 @@ from ohmwright_grammar.kinds.distribution import Diode
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.kinds.switch import Relay
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

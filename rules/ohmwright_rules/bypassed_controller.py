@@ -7,13 +7,13 @@ from collections.abc import Callable, Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.batteries import resistance_high, resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -23,7 +24,6 @@ from ohmwright_grammar.spans import Span
 from ohmwright_rules.capacitors import Capacitors, Inrush, capacitors_of, inrush, settling
 from ohmwright_rules.conductors import said_of_missing
 from ohmwright_rules.live_sides import live_sides
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 
 RULE = Rule(

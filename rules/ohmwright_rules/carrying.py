@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Severity, StateMeasure
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, is_broken
 from ohmwright.study import Study
@@ -30,7 +31,6 @@ from ohmwright_rules.conductors import (
 from ohmwright_rules.duty import Carried, Loading, loadings, totals
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import verdict
 
 __all__ = ["Held", "Overload", "Unjudged", "cooler_or_better", "judge_current", "nothing_left"]

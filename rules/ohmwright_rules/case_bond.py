@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, compare
 from ohmwright.study import SolvedState, Study
@@ -19,7 +20,6 @@ from ohmwright_rules.conductors import basis_of, cable_of, is_cord, rated, said_
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.links import Link, Outage, links_of, outages
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Bank, pack_banks
 from ohmwright_rules.rushes import rating_of
 from ohmwright_rules.terminals import part_at

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import lowest_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import SolvedState, Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import Charged, charged
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import strings_in
 from ohmwright_rules.sunside import Side, array_power, short_circuit_of, sides
 from ohmwright_rules.verdicts import Verdict, verdict

@@ -8,6 +8,7 @@ from functools import partial
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import SolvedState, Study
@@ -20,7 +21,6 @@ from ohmwright_grammar.records import record, replace
 from ohmwright_rules.charging import NO_BATTERY, Charged, charged
 from ohmwright_rules.conductors import basis_of, named_basis
 from ohmwright_rules.cut_offs import blocks_of_twelve
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.warm_copper import Part, WarmState, warm_state
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from ohmwright.circuit.batteries import cells_of
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Sense, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -20,7 +21,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Datum
 
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="charge-set-point",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -13,7 +14,6 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.procedure import Procedure
 
 from ohmwright_rules.capacitors import settling
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="charged-capacitors",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ohmwright.missing import Missing
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery, Bms
 from ohmwright_grammar.kinds.charging import Charger, Charging
@@ -9,8 +10,6 @@ from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.quantities import Celsius, Quantity
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
-
-from ohmwright_rules.missing import Missing
 
 __all__ = ["Coldest", "Cut", "coldest", "cut_by_bms", "cut_by_charger", "low_of"]
 

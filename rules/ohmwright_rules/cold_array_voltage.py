@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -12,7 +13,6 @@ from ohmwright.values import Amount, figures, shown, shown_pair
 from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.controller import Controller
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, sides
 
 RULE = Rule(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -12,8 +13,6 @@ from ohmwright.values import Amount, shown_pair
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
-
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="cold-capacity",

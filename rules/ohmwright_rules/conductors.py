@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
@@ -21,7 +22,6 @@ from ohmwright_rules.basis import Basis, get, names
 from ohmwright_rules.duty import loadings
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.missing import Missing
 
 __all__ = [
     "AMBIENT",
@@ -173,10 +173,10 @@ def air_steps(study: Study, zone: str, state: SolvedState) -> tuple[Step, ...]:
     """Return the sum that tells the air of a zone in a closed case in a state; none where it is declared, or no warmer than outside."""
     if zone not in study.summed_zones:
         return ()
-    from ohmwright.thermal.lacking import Lacking  # only a build with a closed case asks
+    from ohmwright.missing import Missing  # only a build with a closed case asks
 
     air = study.air(zone, state)
-    if isinstance(air, Lacking) or air.told or air.used is None or air.used == air.ambient:
+    if isinstance(air, Missing) or air.told or air.used is None or air.used == air.ambient:
         return ()
     steps = tuple(step for step in air.steps if not step.symbol.startswith("P_"))
     if air.used == air.low:
@@ -191,13 +191,13 @@ def unsaid_air(study: Study, zone: str, state: SolvedState) -> tuple[float, Miss
     """
     if zone not in study.summed_zones:
         return None
-    from ohmwright.thermal.lacking import Lacking  # only a build with a closed case asks
+    from ohmwright.missing import Missing  # only a build with a closed case asks
 
     air = study.air(zone, state)
-    if isinstance(air, Lacking) or air.lacking is None or air.harshest == air.used:
+    if isinstance(air, Missing) or air.lacking is None or air.harshest == air.used:
         return None
     lacking = air.lacking
-    return air.high if air.harshest is None else air.harshest, Missing(lacking.what, lacking.span, lacking.declare)
+    return air.high if air.harshest is None else air.harshest, lacking
 
 
 def unsaid_of(study: Study, branch: Branch, state: SolvedState | None = None, *, as_cord: bool = False) -> str:

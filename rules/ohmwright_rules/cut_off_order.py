@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -12,7 +13,6 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery, Bms
 
 from ohmwright_rules.cut_offs import Floor, Threshold, blocks_of_twelve, floor_of, minimum_of, thresholds
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

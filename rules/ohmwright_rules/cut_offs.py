@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from ohmwright.circuit.batteries import nominal_voltage
+from ohmwright.missing import Missing
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery, Bms
 from ohmwright_grammar.kinds.controller import Controller
@@ -17,7 +18,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.circuit.batteries import nominal_voltage
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.kinds.switch import Relay
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.run_energy import Taken, taken_by, wiring_share
 
 __all__ = [

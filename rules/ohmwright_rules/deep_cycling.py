@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 if TYPE_CHECKING:

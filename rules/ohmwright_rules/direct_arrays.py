@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from ohmwright.missing import Missing
 from ohmwright.protection.largest_flow import Flow as Supply
 from ohmwright.protection.largest_flow import FlowNet, Link
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement, arrangements, joined, strings_in
 from ohmwright_rules.sunside import sides
 

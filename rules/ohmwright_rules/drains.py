@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ohmwright.circuit.graph import Consumer
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.study import SolvedState, Study
 from ohmwright.tables import Cell, load
@@ -25,7 +26,6 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import groups_of, strings_in
 from ohmwright_rules.wording import listed
 

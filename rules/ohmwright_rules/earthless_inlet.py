@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.conductors import cable_of
 from ohmwright_rules.mains_ports import Port, cases_around, joined_to, mains_ports, mains_reach, without_port
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import named
 
 RULE = Rule(

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import cells_of
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.kinds.enclosure import Enclosure
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="endless-charge",

@@ -8,6 +8,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from ohmwright.circuit.batteries import nominal_voltage
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice, weakest
 from ohmwright.study import Study
 from ohmwright.tables import load
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 
 __all__ = ["MILD", "Usable", "cold_of_battery", "usable_energy"]

@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.thermal.air import Air, lasts_long
 from ohmwright.thermal.contents import Contents
-from ohmwright.thermal.lacking import Lacking
 from ohmwright.thermal.losses import losses_in
 from ohmwright.thermal.walls import free_area
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.part_limits import LIMITS_FROM, Warmed, nearest_to_limit, what_it_bears
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 from ohmwright_rules.wording import listed
@@ -82,8 +81,8 @@ def _judge(study: Study, contents: Contents) -> Outcome:
             continue
         study.options.budget.check()
         air = study.airs.air_with(contents, state, state, losses_in(study, contents, state), walls)
-        if isinstance(air, Lacking):
-            return Missing(air.what, air.span, air.declare).outcome(_GRADE, (case.name,), state.name)
+        if isinstance(air, Missing):
+            return air.outcome(_GRADE, (case.name,), state.name)
         seen.extend(Warmed(limit, state, air) for limit in limits if limit.counts_in(state))
     broken = [item for item in seen if not item.limit.silent and item.is_over()]
     if broken:
@@ -94,7 +93,7 @@ def _judge(study: Study, contents: Contents) -> Outcome:
         if unsure.limit.silent or lacking is None:
             what = f"highest temperature of {part.name}"
             return NotChecked(_GRADE, (case.name, part.name), what, part.span, unsure.state.name, "works up to 60 degC")
-        return Missing(lacking.what, lacking.span, lacking.declare).outcome(_GRADE, (case.name,), unsure.state.name)
+        return lacking.outcome(_GRADE, (case.name,), unsure.state.name)
     if not seen:
         return DoesNotApply("no state that lasts")
     nearest = nearest_to_limit(seen)

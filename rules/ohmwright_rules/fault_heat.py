@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.protection.walking import Walk
 from ohmwright.references import Reference, Step
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.records import record, replace
 from ohmwright_rules.faults import Fault, Setting, faults_of
 from ohmwright_rules.guarding import device_word, rating_of
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.opening import Curve, curve_of
 from ohmwright_rules.withstand import LONGEST
 

@@ -11,6 +11,7 @@ from functools import cached_property
 
 from ohmwright.circuit.batteries import resistance_high, resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.protection.far_ends import End, FarEnds, Place
 from ohmwright.protection.poles import Poles
 from ohmwright.protection.walking import Walk
@@ -26,7 +27,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.guarding import rating_of
 from ohmwright_rules.kept import kept
 from ohmwright_rules.live_sides import live_sides_without
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.warm_copper import rise_of
 

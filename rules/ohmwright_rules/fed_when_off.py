@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Consumer
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.states.implied import stored_setup
@@ -18,7 +19,6 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 
 from ohmwright_rules.main_switches import switches_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import joined, ways
 
 RULE = Rule(

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, charged
 from ohmwright_rules.charging_cold import Coldest, Cut, coldest, cut_by_bms, cut_by_charger, low_of
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="freezing-charge",

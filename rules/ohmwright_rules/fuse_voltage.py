@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from ohmwright.circuit.batteries import highest_charge_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.charging import charged
 from ohmwright_rules.guarding import device_word
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.voltage_lines import Gap, Line, lines_of
 
 RULE = Rule(

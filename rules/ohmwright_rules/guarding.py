@@ -10,6 +10,7 @@ from collections.abc import Hashable
 from functools import cached_property
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.protection.reaching import Limits, Protection, Unsaid
 from ohmwright.references import Step
 from ohmwright.study import Study
@@ -37,7 +38,6 @@ from ohmwright_rules.fusing import FuseLimit, fuse_limit
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.live_sides import live_sides, push_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.voltage_lines import lines_of
 
 __all__ = [

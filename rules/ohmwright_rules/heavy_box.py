@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.promised_limits import carried_mass, lifting_limit
 
 RULE = Rule(

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from ohmwright.missing import Missing
 from ohmwright.study import Study
 from ohmwright.values import Amount, amount, shown
 from ohmwright_grammar.kinds.distribution import FuseBlock
 from ohmwright_grammar.kinds.fuse import Breaker, Fuse, Holder
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
-
-from ohmwright_rules.missing import Missing
 
 __all__ = ["Held", "fuses_of", "held_of", "unheld"]
 

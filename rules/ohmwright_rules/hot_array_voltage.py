@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.arrays import CELLS_ABOVE_AMBIENT
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.states.setup import Setup
@@ -19,7 +20,6 @@ from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement
 from ohmwright_rules.sunside import NO_ARRAY, Side, sides
 

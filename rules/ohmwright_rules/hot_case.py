@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import SolvedState, Study
 from ohmwright.thermal.air import Air, lasts_long
 from ohmwright.thermal.contents import Contents
-from ohmwright.thermal.lacking import Lacking
 from ohmwright.thermal.walls import WALLS_FROM, free_area, unsure_of, wall_heat
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.part_limits import LIMITS_FROM, Warmed, nearest_to_limit, what_it_bears
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 from ohmwright_rules.wording import listed
@@ -61,14 +60,14 @@ def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
         if not state.solved or not lasts_long(state.setup):
             continue
         study.options.budget.check()
-        by_zone: dict[str, Air | Lacking] = {}
+        by_zone: dict[str, Air | Missing] = {}
         for limit in limits:
             zone = study.zone_of(limit.part.name)
             if zone not in by_zone:
                 by_zone[zone] = study.air(zone, state)
             air = by_zone[zone]
-            if isinstance(air, Lacking):
-                lacking.setdefault(air.what, (_missing(air), state.name))
+            if isinstance(air, Missing):
+                lacking.setdefault(air.what, (air, state.name))
             elif limit.counts_in(state):
                 seen.append(Warmed(limit, state, air))
         own = study.airs.inside(case.name, state)
@@ -76,7 +75,7 @@ def _judge(study: Study, contents: Contents) -> Iterator[Outcome]:
             endless.append((state, own))
     if endless:
         unsure = unsure_of(case)
-        yield _missing(unsure).outcome("over-limit", (case.name,), endless[0][0].name) if unsure else _endless(case, endless)
+        yield unsure.outcome("over-limit", (case.name,), endless[0][0].name) if unsure else _endless(case, endless)
         seen = [item for item in seen if item.air.balance]
     if not seen and not lacking and not endless:
         yield DoesNotApply("no part in the case that says what it bears, in any state that lasts")
@@ -97,7 +96,7 @@ def _grade(
     if broken:
         open_to = _unsure(case, broken)
         if open_to is not None:
-            yield _missing(open_to).outcome(grade, subject, broken[0].state.name)
+            yield open_to.outcome(grade, subject, broken[0].state.name)
         else:
             yield _finding(study, case, grade, broken)
         return
@@ -107,7 +106,7 @@ def _grade(
         return
     for item in seen:
         if item.is_over(most=True) and not item.limit.silent and item.air.lacking is not None:
-            yield _missing(item.air.lacking).outcome(grade, subject, item.state.name)
+            yield item.air.lacking.outcome(grade, subject, item.state.name)
             return
     held = [item for item in seen if item.limit.part.name not in silent]
     if held:
@@ -115,13 +114,9 @@ def _grade(
         yield Passed(grade, subject, passed.measured, passed.limit, state=passed.state)
 
 
-def _unsure(case: Enclosure, broken: list[Warmed]) -> Lacking | None:
+def _unsure(case: Enclosure, broken: list[Warmed]) -> Missing | None:
     """Return what would have to be said before a case counts as too hot; None where a state or zone tells the temperature."""
     return None if all(item.air.told for item in broken) else unsure_of(case)
-
-
-def _missing(lacking: Lacking) -> Missing:
-    return Missing(lacking.what, lacking.span, lacking.declare)
 
 
 def _endless(case: Enclosure, endless: list[tuple[SolvedState, Air]]) -> Finding:

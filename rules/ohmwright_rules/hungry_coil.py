@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -13,7 +14,6 @@ from ohmwright_grammar.kinds.switch import Relay
 
 from ohmwright_rules.day_energy import hours_of_coil
 from ohmwright_rules.energy import usable_energy
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed
 

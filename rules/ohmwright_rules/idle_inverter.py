@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import nominal_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.inverter import Inverter
 
 from ohmwright_rules.day_energy import states_with_inverter_on
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed

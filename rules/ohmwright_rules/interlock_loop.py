@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -22,7 +23,6 @@ from ohmwright_rules.guarding import Guarding, guarding, rating_of
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.loop_current import carries, weakest
 from ohmwright_rules.loops import End, Loop, loops
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Way, way_when_open
 from ohmwright_rules.sunside import Side, cold_of, sides
 from ohmwright_rules.verdicts import times_allowed

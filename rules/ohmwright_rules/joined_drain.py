@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.states.reaching import on_paths
@@ -15,7 +16,6 @@ from ohmwright_grammar.records import replace
 
 from ohmwright_rules.drains import Bank, banks_in
 from ohmwright_rules.lasting import USUAL_TIME, Lasting, lasting, milliampere, shares
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.storing import Stored, stored
 from ohmwright_rules.strings import groups_of
 

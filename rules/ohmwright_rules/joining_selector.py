@@ -8,6 +8,7 @@ from ohmwright.circuit.batteries import resistance_high, resistance_low, rest_vo
 from ohmwright.circuit.graph import Branch
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.kinds.switch import Selector, Switching
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.bank_strings import bank_strings
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Pack
 from ohmwright_rules.rushes import low_voltage, what_flows
 from ohmwright_rules.silent_battery import silent_voltage

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Bank, Joint, Pack, Split, alike_in_voltage, core_of, joints_of, pack_banks, splits_of
 from ohmwright_rules.rushes import Rush, charge_limit, rating_of, rush
 from ohmwright_rules.verdicts import times_allowed

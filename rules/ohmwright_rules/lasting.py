@@ -5,6 +5,7 @@ Shared by the rules of shelf life: months = (level at the start - level at the e
 
 from __future__ import annotations
 
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice, weakest
 from ohmwright.study import SolvedState, Study
 from ohmwright.tables import load
@@ -14,7 +15,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.drains import Bank, self_discharge_of, summed_beyond
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.storing import Stored
 
 __all__ = ["ENDLESS", "USUAL_TIME", "Lasting", "lasting", "milliampere", "shares"]

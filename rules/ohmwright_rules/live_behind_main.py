@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.states.implied import resting_setup
@@ -13,7 +14,6 @@ from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.main_switches import MainSwitch, main_switches, switches_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import groups_of, joined
 from ohmwright_rules.wording import listed
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -16,7 +17,6 @@ from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.halves import cords_of
 from ohmwright_rules.liveness import LiveHalf, live_half
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

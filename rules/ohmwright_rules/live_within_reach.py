@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import could_lift, net_voltages
 from ohmwright_rules.terminals import stud_at
 from ohmwright_rules.wording import listed, named

@@ -6,6 +6,7 @@ By connection, with everything else closed, mated and whole: the worst that a ha
 from __future__ import annotations
 
 from ohmwright.circuit.graph import Branch, Source
+from ohmwright.missing import Missing
 from ohmwright.states.reaching import levers_of
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
@@ -16,7 +17,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.bonding import earth_starts, hot_pole, joined_to
 from ohmwright_rules.halves import closed_gates
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements, joined
 from ohmwright_rules.voltage_lines import Line, lines_of
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.distribution import Diode
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import LITHIUM, NO_BATTERY, Charged, charged
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import strings_in
 from ohmwright_rules.wording import listed
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.circuit.graph import Consumer
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import verdict
 from ohmwright_rules.wording import listed
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half, Pin
@@ -12,7 +13,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.guarding import Guarding
 from ohmwright_rules.loops import Loop
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import Side, bright_current, sides
 from ohmwright_rules.terminals import nearest, pin_at
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.mains_ports import mains_ports, mains_reach
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.neutrals import bonds_at, unsaid_bond
 from ohmwright_rules.wording import named
 

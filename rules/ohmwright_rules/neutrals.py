@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 
+from ohmwright.missing import Missing
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.connector import Half
 from ohmwright_grammar.kinds.inverter import Inverter
@@ -16,7 +17,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 
 __all__ = ["Bond", "bonds_at", "unsaid_bond"]
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.direct_arrays import Target, can_reach, targets
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import strings_in
 from ohmwright_rules.verdicts import times_allowed
 from ohmwright_rules.wording import listed

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.graph import Source
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -19,7 +20,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.bank_strings import heads_of
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import groups_of, joined
 from ohmwright_rules.wording import listed, named
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.states.implied import resting_setup
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.switch import Relay, Switching
 from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.drains import Bank, Drain, banks_in, summed_beyond
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.storing import Stored, stored
 
 RULE = Rule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity, StateMeasure
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -32,7 +33,6 @@ from ohmwright_rules.duty import Carried, Loading, loadings
 from ohmwright_rules.fusing import largest_rating, rating_at_least
 from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.temperature_curve import share_at
 from ohmwright_rules.verdicts import failures_in, verdict
 

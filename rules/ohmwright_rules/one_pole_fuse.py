@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Source
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
 from ohmwright_rules.bonding import bonded_nodes, joined_to
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed, named
 
 RULE = Rule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch, Source
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.poles import Poles
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule
@@ -19,7 +20,6 @@ from ohmwright_rules.array_leads import array_leads
 from ohmwright_rules.guarding import silent_controllers
 from ohmwright_rules.kept import kept
 from ohmwright_rules.live_sides import live_sides
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.source_sides import source_sides
 from ohmwright_rules.wording import listed
 

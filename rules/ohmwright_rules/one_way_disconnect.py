@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.switch import Switching
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import Verdict, verdict
 from ohmwright_rules.wording import named
 

@@ -11,6 +11,7 @@ from math import exp, log
 from pathlib import Path
 
 from ohmwright import tables
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.tables import Cell, Table
 from ohmwright.values import Amount, shown
@@ -18,7 +19,6 @@ from ohmwright_grammar.kinds.fuse import Breaker, Fuse
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.guarding import table_family
-from ohmwright_rules.missing import Missing
 
 __all__ = ["TABLES", "Curve", "Point", "curve_missing", "curve_of", "must_open"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import SolvedState, Study
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.quantities import Celsius, Quantity
 
 from ohmwright_rules.conductors import AMBIENT, said_of_missing
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import verdict
 
 RULE = Rule(
@@ -101,7 +101,7 @@ def _by_its_losses(study: Study, zone: Zone) -> Iterator[Outcome]:
     subject = (zone.name,)
     unsure = unsure_of(case)
     if unsure is not None and any(is_broken(air.high, high, "at-most") for _, air in airs):
-        yield Missing(unsure.what, unsure.span, unsure.declare).outcome("below-own-heat", subject)
+        yield unsure.outcome("below-own-heat", subject)
         return
     if broken:
         yield _finding(study, zone, case.name, declared, broken)
@@ -109,7 +109,7 @@ def _by_its_losses(study: Study, zone: Zone) -> Iterator[Outcome]:
     open_to = next((item for item in airs if item[1].lacking is not None and is_broken(item[1].high, high, "at-most")), None)
     if open_to is not None and open_to[1].lacking is not None:
         lacking = open_to[1].lacking
-        yield Missing(lacking.what, lacking.span, lacking.declare).outcome("below-own-heat", subject, open_to[0].name)
+        yield lacking.outcome("below-own-heat", subject, open_to[0].name)
     elif airs:
         state, air = max(airs, key=lambda item: item[1].high)
         yield Passed("below-own-heat", subject, Amount(air.high, "temperature"), Amount(high, "temperature"), state=state.name)

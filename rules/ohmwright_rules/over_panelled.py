@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import lowest_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.switch import Disconnect
 
 from ohmwright_rules.cut_offs import thresholds
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.sunside import NO_ARRAY, Side, array_power, bright_current, cold_of, power_limits, sides
 

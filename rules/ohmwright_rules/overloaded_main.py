@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.states.implied import resting_setup
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.records import replace
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

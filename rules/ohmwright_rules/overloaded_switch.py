@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.switch import Switching
 
 from ohmwright_rules.conductors import AMBIENT, air_steps, said_of_missing, temperature_of_zone, unsaid_air
 from ohmwright_rules.duty import Loading, loadings
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.temperature_curve import share_at, share_step
 from ohmwright_rules.verdicts import verdict, worst_of_each_state
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.reaching import Exposure, Unsaid
 from ohmwright.protection.walking import Stretch
 from ohmwright.references import Reference, Step, weakest
@@ -22,7 +23,6 @@ from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.fusing import FuseLimit
 from ohmwright_rules.guarding import Guarding, device_word, guarding, rating_of, silent_controllers
 from ohmwright_rules.laying import Unknown
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.unfused import Distance, distance_of, length_steps
 from ohmwright_rules.verdicts import times_allowed

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -12,7 +13,6 @@ from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.procedure import Procedure
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Exposed, order_is_posted, stands_alone_when_open
 from ohmwright_rules.storing import Stored, stored
 from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, sides

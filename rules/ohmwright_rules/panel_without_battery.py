@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.controller import Controller
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Exposed, Way, Ways, order_is_posted, ways_without_battery
 from ohmwright_rules.sunside import NO_ARRAY, Cold, Side, cold_of, sides
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -13,7 +14,6 @@ from ohmwright_grammar.kinds.enclosure import Enclosure
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.loops import Loop, loops
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import joined, ways
 from ohmwright_rules.wording import named
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -12,7 +13,6 @@ from ohmwright_grammar.kinds.connector import Half
 
 from ohmwright_rules.halves import cords_of, has_mains
 from ohmwright_rules.liveness import LiveHalf, live_half
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="pins-to-pins",

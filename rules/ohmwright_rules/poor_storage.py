@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Sense, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.storing import Stored, stored
 
 RULE = Rule(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ohmwright.circuit.batteries import nominal_voltage
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
@@ -16,7 +17,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.day_energy import day_energy
 from ohmwright_rules.mains_ports import mains_ports
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.promised_runs import asked_by_run, every_battery
 from ohmwright_rules.promises import Answer
 from ohmwright_rules.silent_battery import silent_voltage

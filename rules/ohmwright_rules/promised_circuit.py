@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.states.setup import DEFAULT_CHARGE, Level, Running
 from ohmwright.study import SolvedState, Study
@@ -18,7 +19,6 @@ from ohmwright_grammar.records import record, replace
 from ohmwright_rules.basis import get
 from ohmwright_rules.conductors import basis_of, cables_of
 from ohmwright_rules.drops import Run, Supplied, run_of, supplied_things
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.promises import Answer
 from ohmwright_rules.run_energy import taken_by
 from ohmwright_rules.strings import joined_without

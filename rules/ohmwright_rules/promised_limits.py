@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
 from ohmwright.tables import load
@@ -20,7 +21,6 @@ from ohmwright_grammar.kinds.requirement import Requirement
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.casing import case_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.net_voltages import net_voltages
 from ohmwright_rules.promises import Answer
 from ohmwright_rules.terminals import stud_at

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.states.implied import resting_setup
 from ohmwright.study import Study
@@ -11,7 +12,6 @@ from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.day_energy import Day, day_energy
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.run_energy import fewest_packs, lone_bank, named_loads, taken_by, wiring_share
 from ohmwright_rules.wording import listed
 

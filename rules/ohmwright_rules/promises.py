@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Literal
 
 from ohmwright.findings import Sense
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.values import Amount
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
-
-from ohmwright_rules.missing import Missing
 
 __all__ = ["Answer"]
 

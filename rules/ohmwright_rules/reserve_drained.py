@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.quantities import Ampere, Quantity
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.charging import LITHIUM
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="reserve-drained",

@@ -7,6 +7,7 @@ from re import search
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -21,7 +22,6 @@ from ohmwright_rules.guarding import Guarding, guarding
 from ohmwright_rules.holders import Held, fuses_of, held_of, unheld
 from ohmwright_rules.labelling import are_generated
 from ohmwright_rules.laying import Unknown
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="roomy-holder",

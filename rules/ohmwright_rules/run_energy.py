@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ohmwright.circuit.graph import Consumer
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.states.implied import resting_setup
 from ohmwright.states.setup import AS_DECLARED, Setup
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.load import AcLoad, Load
 from ohmwright_grammar.records import record, replace
 
 from ohmwright_rules.bank_strings import bank_strings
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import groups_of
 
 __all__ = ["Taken", "fewest_packs", "lone_bank", "named_loads", "taken_by", "wiring_share"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.results import Promise, Verdict
 from ohmwright.rules import Grade, Rule, is_broken
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
 
 from ohmwright_rules.energy import Usable, usable_energy
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.promised_runs import Asked, asked_by_day, asked_by_days, asked_by_run, every_battery
 from ohmwright_rules.wording import listed
 

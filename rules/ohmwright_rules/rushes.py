@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Mapping
 from ohmwright.circuit.batteries import cells_of, resistance_high, resistance_low, rest_voltage_of
 from ohmwright.circuit.climate import Temperatures
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.solver.elements import CurrentSource, Element, Emf, Network, Resistor
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.battery import Battery, Bms
@@ -22,7 +23,6 @@ from ohmwright_grammar.spans import Span
 from ohmwright_rules.banks import batteries
 from ohmwright_rules.contacts import matings_of
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.packs import Pack, Split, core_of, ways_between
 from ohmwright_rules.silent_battery import silent_voltage
 

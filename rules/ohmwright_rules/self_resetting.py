@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.fuse import Breaker
-
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="self-resetting",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.results import Promise, Verdict
 from ohmwright.rules import Grade, Rule, is_broken
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.requirement import Requirement
 
 from ohmwright_rules.drains import Bank
 from ohmwright_rules.lasting import ENDLESS, USUAL_TIME, Lasting, lasting, milliampere, shares
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.storing import Stored, banks, stored
 
 RULE = Rule(

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from ohmwright.missing import Missing
 from ohmwright_grammar.kinds.battery import Battery
-
-from ohmwright_rules.missing import Missing
 
 __all__ = ["silent_voltage"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_rules.array_leads import Lead, array_leads
 from ohmwright_rules.basis import Basis, Number, get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.guarding import device_word
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.string_leads import is_own_lead
 
 RULE = Rule(

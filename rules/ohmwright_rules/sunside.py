@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from ohmwright.circuit.arrays import voc_coefficient
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.array import Array
@@ -20,7 +21,6 @@ from ohmwright_rules.basis import get
 from ohmwright_rules.cold_voltage import cold_factor, cold_voltage
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import Arrangement, arrangements
 from ohmwright_rules.wording import listed
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, is_remembered, weakest
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -19,7 +20,6 @@ from ohmwright_rules.basis import Basis
 from ohmwright_rules.conductors import AMBIENT, basis_of, cables_of, gauge_of, is_cord, laying_of, said_of_missing, unsaid_of
 from ohmwright_rules.guarding import Guarding, guarding
 from ohmwright_rules.laying import Laying, Unknown
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.verdicts import times_allowed
 
 RULE = Rule(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, weakest
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_rules.conductors import gauge_of
 from ohmwright_rules.fault_heat import Heat, exposures_of, heat_of
 from ohmwright_rules.faults import faults_of
 from ohmwright_rules.guarding import device_word, rating_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.opening import curve_missing
 from ohmwright_rules.withstand import Withstand, awg_at_least, withstand_of
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -17,7 +18,6 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 if TYPE_CHECKING:

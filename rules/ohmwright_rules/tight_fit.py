@@ -7,6 +7,7 @@ from itertools import combinations
 from math import hypot
 
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -22,7 +23,6 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.part import Part, Sizes
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

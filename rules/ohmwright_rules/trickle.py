@@ -8,6 +8,7 @@ the 1.5 % that A12 accepts; more in the cold, as every charge voltage of lead-ac
 from __future__ import annotations
 
 from ohmwright.circuit.batteries import cells_of
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.battery import Battery
@@ -17,7 +18,6 @@ from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.conductors import AMBIENT, said_of_missing
 from ohmwright_rules.direct_arrays import ENDLESS_SHARE, Target, capacity_of, straight_on
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import short_circuit_of
 from ohmwright_rules.voltage_lines import Gap, Line, Lines, lines_of
 

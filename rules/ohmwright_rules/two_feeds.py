@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.flows import Feeding, Flows
 from ohmwright.protection.reaching import Protection
 from ohmwright.protection.ways import DEVICE
@@ -25,7 +26,6 @@ from ohmwright_rules.fusing import fuse_factor, rating_at_most
 from ohmwright_rules.guarding import Guarding, guarding, rating_of
 from ohmwright_rules.laying import Unknown
 from ohmwright_rules.live_sides import push_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.standing import Left, standings
 from ohmwright_rules.upstream import flows_of
 from ohmwright_rules.wording import counted_beyond, named

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -13,7 +14,6 @@ from ohmwright_grammar.kinds.inverter import Inverter
 
 from ohmwright_rules.mains_outlets import earth_pin, feeding_inverters, outlet_halves
 from ohmwright_rules.mains_ports import cases_around, joined_to
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import resistance_high, rest_voltage_of
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
 from ohmwright.states.setup import DEFAULT_CHARGE
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.duty import Loading
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nets import layout_of
 from ohmwright_rules.packs import Bank, Pack, core_of, pack_banks
 from ohmwright_rules.verdicts import verdict

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.protection.reaching import Protection, Unsaid
 from ohmwright.protection.walking import Stretch, Walk
 from ohmwright.references import Step
@@ -21,7 +22,6 @@ from ohmwright_grammar.records import record, replace
 from ohmwright_rules.basis import Basis, Number
 from ohmwright_rules.guarding import Guarding, guarding
 from ohmwright_rules.kept import kept
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.series_links import SeriesLink, SeriesLinks
 
 __all__ = ["Distance", "Kind", "Run", "Unfused", "distance_of", "length_steps", "unfused"]

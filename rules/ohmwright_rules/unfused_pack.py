@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.batteries import resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.poles import Pole
 from ohmwright.protection.reaching import Protection
 from ohmwright.protection.walking import Walk
@@ -19,7 +20,6 @@ from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import said_of_missing
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.unfused import Unfused, distance_of, unfused
 from ohmwright_rules.wording import counted_beyond, listed
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -19,7 +20,6 @@ from ohmwright_rules.array_leads import String
 from ohmwright_rules.basis import Number, get
 from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.direct_arrays import Pushed, Target, can_reach, pushed_by_batteries, targets
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.string_leads import own_devices
 from ohmwright_rules.wording import listed
 

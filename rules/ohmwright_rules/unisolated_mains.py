@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.charging import MainsPort
 
 from ohmwright_rules.mains_ports import mains_ports, without_port
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="unisolated-mains",

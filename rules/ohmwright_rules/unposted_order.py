@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright_grammar.kinds.controller import Controller
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import order_is_posted, ways_without_battery
 from ohmwright_rules.sunside import NO_ARRAY, Side, sides
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -14,7 +15,6 @@ from ohmwright_grammar.kinds.battery import Battery
 
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.direct_arrays import ENDLESS_SHARE, Target, capacity_of, straight_on
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.sunside import short_circuit_of
 from ohmwright_rules.verdicts import times_allowed
 from ohmwright_rules.wording import listed

@@ -7,6 +7,7 @@ from itertools import islice, product
 
 from ohmwright.circuit.parts import gate_of_position
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.states.reaching import barred_groups
@@ -16,7 +17,6 @@ from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import Way, ways_without_battery
 from ohmwright_rules.strings import joined
 from ohmwright_rules.sunside import Side, cold_of, sides

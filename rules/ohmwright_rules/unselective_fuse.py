@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.far_ends import FarEnds
 from ohmwright.protection.walking import Walk
 from ohmwright.protection.ways import DEVICE
@@ -19,7 +20,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.faults import Setting, faults_of
 from ohmwright_rules.guarding import device_word, rating_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.nobattery import way_when_open
 from ohmwright_rules.opening import TABLES, Curve, curve_missing, curve_of
 from ohmwright_rules.sunside import sides

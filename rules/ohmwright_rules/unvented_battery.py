@@ -7,6 +7,7 @@ from typing import Any
 
 from ohmwright.circuit.batteries import cells_of
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -23,7 +24,6 @@ from ohmwright_grammar.records import record
 
 from ohmwright_rules.basis import TABLES
 from ohmwright_rules.charging import charged
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.voltage_lines import set_points
 from ohmwright_rules.wording import named

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import cells_of, nominal_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.array import Array
 from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.sunside import NO_ARRAY, Side, sides
 

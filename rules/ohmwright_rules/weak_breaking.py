@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ohmwright.circuit.batteries import resistance_low, rest_voltage_of
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.prospective import Battery as Pushing
 from ohmwright.protection.prospective import Prospective, prospective
 from ohmwright.references import Reference, Step
@@ -20,7 +21,6 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.guarding import device_word
 from ohmwright_rules.live_sides import live_sides
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import listed
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -18,7 +19,6 @@ from ohmwright_rules.conductors import gauge_of, said_of_missing
 from ohmwright_rules.faults import Fault, faults_of
 from ohmwright_rules.fusing import rating_at_most
 from ohmwright_rules.guarding import Guarding, device_word, guarding, rating_of
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.opening import must_open
 
 RULE = Rule(

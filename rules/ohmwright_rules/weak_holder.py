@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
@@ -13,7 +14,6 @@ from ohmwright_grammar.kinds.fuse import Fuse
 
 from ohmwright_rules.duty import Loading, loadings
 from ohmwright_rules.holders import Held, fuses_of, held_of, unheld
-from ohmwright_rules.missing import Missing
 
 RULE = Rule(
     id="weak-holder",

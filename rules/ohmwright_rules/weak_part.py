@@ -7,6 +7,7 @@ from functools import cached_property
 
 from ohmwright.circuit.graph import Branch
 from ohmwright.findings import Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.protection.poles import Poles
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule
@@ -20,7 +21,6 @@ from ohmwright_rules.conductors import basis_of
 from ohmwright_rules.fusing import rating_at_most
 from ohmwright_rules.guarding import rating_of
 from ohmwright_rules.live_sides import power_sides
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.standing import Left
 from ohmwright_rules.through import Through
 from ohmwright_rules.upstream import Upstream

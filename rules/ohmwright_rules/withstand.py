@@ -11,13 +11,13 @@ from pathlib import Path
 
 from ohmwright import tables
 from ohmwright.circuit.graph import Branch
+from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.study import Study
 from ohmwright_grammar.quantities import Gauge
 from ohmwright_grammar.records import record
 
 from ohmwright_rules.conductors import cable_of, is_cord, said_of_missing
-from ohmwright_rules.missing import Missing
 
 __all__ = ["LONGEST", "Withstand", "awg_at_least", "factor", "withstand_of"]
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ohmwright.circuit.batteries import nominal_voltage
 from ohmwright.findings import DoesNotApply, Finding, Outcome, Passed, Related, Severity
+from ohmwright.missing import Missing
 from ohmwright.references import Step, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
@@ -15,7 +16,6 @@ from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.quantities import Quantity, Volt
 
 from ohmwright_rules.charging import NO_BATTERY, String, charged
-from ohmwright_rules.missing import Missing
 from ohmwright_rules.silent_battery import silent_voltage
 from ohmwright_rules.wording import named
 

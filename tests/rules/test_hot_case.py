@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
+from ohmwright.missing import Missing
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
 from ohmwright.thermal.air import Air
-from ohmwright.thermal.lacking import Lacking
 from ohmwright.thermal.walls import free_area
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.kinds.enclosure import Enclosure
@@ -250,7 +250,7 @@ def test_resistance_and_efficiency_are_asked_for_where_they_decide(said) -> None
     assert [item.missing for item in said(text, "hot_case").unchecked] == ["internal resistance of house"] * 2
     dark = study_of(LOSSES.replace("size 0.4 m x 0.3 m x 0.25 m", "metal"))
     found = dark.airs.inside("box", dark.states[0])
-    assert isinstance(found, Lacking)
+    assert isinstance(found, Missing)
     assert found.what == "size of box"
     sun = (
         "array roof { Voc 22 V; Isc 5 A; Vmp 18 V; Imp 4.7 A }\ncontroller sun { MPPT; 20 A; absorption 14.4 V; in inside; works up to 41 degC; EFFICIENCY }\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from ohmwright_grammar.records import record
+from ohmwright_grammar.records import record, replace
 
 from ohmwright.baselines import Baseline
 from ohmwright.comparing.model import Effect, Judgement
@@ -36,14 +36,10 @@ class Renames:
 
 def renamed_baseline(baseline: Baseline, renames: Renames) -> Baseline:
     """Return a baseline that holds the same findings under the names after a change."""
-    from dataclasses import replace
-
     return replace(baseline, entries={renames.key(entry): _with(entry, renames) for entry in baseline.entries.values()})
 
 
 def _with(entry: Entry, renames: Renames) -> Entry:
-    from dataclasses import replace
-
     path, _, _, *subject = renames.key(entry)
     return replace(entry, path=path, subject=tuple(subject))
 

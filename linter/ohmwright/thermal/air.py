@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING
 
 from ohmwright_grammar.records import record
 
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.states.setup import Setup
 from ohmwright.thermal.contents import Contents
-from ohmwright.thermal.lacking import Lacking
 from ohmwright.thermal.losses import Loss, loss_steps, losses_in
 from ohmwright.thermal.walls import free_area, unsure_of, wall_heat
 
@@ -68,7 +68,7 @@ class Air:
     told: bool
     losses: tuple[Loss, ...] = ()
     steps: tuple[Step, ...] = ()
-    lacking: Lacking | None = None
+    lacking: Missing | None = None
     balance: bool = True
     state: str = ""
 
@@ -96,7 +96,7 @@ class Airs:
         self.contents = {found.case.name: found for found in study.contents}
         self._case_of = {zone: name for name, found in self.contents.items() for zone in found.zones}
         self._areas = {name: free_area(found.case) for name, found in self.contents.items()}
-        self._known: dict[tuple[str, str], tuple[SolvedState, Air | Lacking]] = {}
+        self._known: dict[tuple[str, str], tuple[SolvedState, Air | Missing]] = {}
         self._before: dict[str, tuple[SolvedState, tuple[Loss, ...]] | None] = {}
         self._ranged = {name for name, zone in study.climate.zones.items() if zone.temperature is not None}
         self.without_end: set[tuple[str, str]] = set()  # case and state in which the circuit found no temperature to stay at
@@ -120,7 +120,7 @@ class Airs:
         self._known.clear()
         self._before.clear()
 
-    def of_zone(self, zone: str, state: SolvedState) -> Air | Lacking:
+    def of_zone(self, zone: str, state: SolvedState) -> Air | Missing:
         """Return how warm a zone is in a state: told, or by the losses in its case; outside of every case as warm as the air there."""
         inside = state.setup.inside
         if inside is not None and zone in self._case_of:
@@ -136,7 +136,7 @@ class Airs:
         degrees = state.temperatures.outside
         return Air(degrees, degrees, degrees, 0.0, True)
 
-    def inside(self, case: str, state: SolvedState) -> Air | Lacking:
+    def inside(self, case: str, state: SolvedState) -> Air | Missing:
         """Return how warm it gets inside a case in a state by its losses, or the datum that is missing to tell."""
         key = (case, state.name)
         known = self._known.get(key)
@@ -153,7 +153,7 @@ class Airs:
                 found[zone] = air.used
         return found
 
-    def _work_out(self, contents: Contents, state: SolvedState) -> Air | Lacking:
+    def _work_out(self, contents: Contents, state: SolvedState) -> Air | Missing:
         setup = state.setup
         if setup.inside is not None:
             return Air(setup.inside, setup.inside, setup.inside, 0.0, True)
@@ -174,7 +174,7 @@ class Airs:
         warmed_in: SolvedState,
         losses: tuple[Loss, ...],
         walls: tuple[float, str] | None = None,
-    ) -> Air | Lacking:
+    ) -> Air | Missing:
         """Return how warm losses make a case in the surroundings of a state; `walls` [W/m2K] with its source in place of what its walls pass."""
         if not self._is_known(state):
             return self._ambient()
@@ -183,7 +183,7 @@ class Airs:
         if not losses:
             return Air(ambient, ambient, ambient, 0.0, False, state=state.name)
         if area is None:
-            return Lacking(f"size of {case.name}", case.span, "size 400 x 300 x 250 mm")
+            return Missing(f"size of {case.name}", case.span, "size 400 x 300 x 250 mm")
         heat, where = walls if walls is not None else wall_heat(case)
         endless = (case.name, warmed_in.name) in self.without_end
         low = None if endless else _settled(losses, ambient, heat * area, most=False)
@@ -227,10 +227,10 @@ class Airs:
         site = self.study.climate.site
         return state.setup.ambient is not None or (site is not None and site.ambient is not None)
 
-    def _ambient(self) -> Lacking:
+    def _ambient(self) -> Missing:
         site = self.study.climate.site
         span = site.span if site is not None else self.study.build.rig.span
-        return Lacking("temperature of the air", span, "site { ambient 0 degC to 40 degC }")
+        return Missing("temperature of the air", span, "site { ambient 0 degC to 40 degC }")
 
 
 def _settled(losses: tuple[Loss, ...], ambient: float, conductance: float, most: bool) -> float | None:

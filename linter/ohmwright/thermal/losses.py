@@ -19,9 +19,9 @@ from ohmwright_grammar.records import record
 
 from ohmwright.circuit.assumptions import ASSUMED_EFFICIENCY
 from ohmwright.circuit.batteries import highest_charge_voltage, lowest_voltage, resistance_high
+from ohmwright.missing import Missing
 from ohmwright.references import Step
 from ohmwright.thermal.contents import Contents
-from ohmwright.thermal.lacking import Lacking
 
 if TYPE_CHECKING:
     from ohmwright.study import SolvedState, Study
@@ -43,7 +43,7 @@ class Loss:
     low: float
     high: float
     alpha: float = 0.0
-    lacking: Lacking | None = None
+    lacking: Missing | None = None
 
     def at(self, degrees: float, most: bool = False) -> float:
         """Return the loss [W] with the copper at a temperature [degC]."""
@@ -107,7 +107,7 @@ def _of_part(study: Study, part: Part, state: SolvedState) -> Iterator[Loss]:
         given = abs(powers.get(f"{name}.out", 0.0))
         share = _lost_share(part.efficiency.low) if part.efficiency is not None else 0.0
         most = share if part.efficiency is not None else _lost_share(ASSUMED_EFFICIENCY)
-        lacking = None if part.efficiency is not None else Lacking(f"efficiency of {name}", part.span, "efficiency 97 %")
+        lacking = None if part.efficiency is not None else Missing(f"efficiency of {name}", part.span, "efficiency 97 %")
         yield Loss(name, given * share, given * most, lacking=lacking)
     elif isinstance(part, Charger):
         if f"{name}.out" in powers:
@@ -146,7 +146,7 @@ def _battery(part: Battery, current: float) -> Loss:
     """What a battery loses in its internal resistance; of one that does not say it, at most what its window of voltage leaves."""
     ohm = resistance_high(part)
     if ohm is None:
-        lacking = Lacking(f"internal resistance of {part.name}", part.span, "internal resistance 10 mohm")
+        lacking = Missing(f"internal resistance of {part.name}", part.span, "internal resistance 10 mohm")
         lowest, highest = lowest_voltage(part), highest_charge_voltage(part)
         most = current * (highest - lowest) if lowest is not None and highest is not None else float("inf")
         return Loss(part.name, 0.0, most, lacking=lacking)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
+from ohmwright.missing import Missing
 from ohmwright.references import Reference
-from ohmwright.thermal.lacking import Lacking
 
 __all__ = ["WALLS", "WALLS_FROM", "free_area", "is_closed", "unsure_of", "wall_heat"]
 
@@ -33,14 +33,14 @@ def is_closed(case: Enclosure) -> bool | None:
     return True if len(code) > 3 and code[3] in _SPLASH_PROOF else None
 
 
-def unsure_of(case: Enclosure) -> Lacking | None:
+def unsure_of(case: Enclosure) -> Missing | None:
     """Return what would have to be said before the heat of a case counts: whether it is closed, and its walls' figure where air or a fan passes."""
     vented = any(vent.free_area is None or float(vent.free_area.high) > 0.0 for vent in case.vents or ())
     if vented and case.heat_through_walls is None:
-        return Lacking("heat through its walls, vents counted", case.span, "walls pass 8 W/m2K")
+        return Missing("heat through its walls, vents counted", case.span, "walls pass 8 W/m2K")
     if case.fan and case.heat_with_fan is None and case.heat_through_walls is None:
-        return Lacking("heat through its walls with the fan running", case.span, "with the fan 9 W/m2K")
-    return Lacking("whether it is closed", case.span, "closed") if is_closed(case) is None and not case.vents else None
+        return Missing("heat through its walls with the fan running", case.span, "with the fan 9 W/m2K")
+    return Missing("whether it is closed", case.span, "closed") if is_closed(case) is None and not case.vents else None
 
 
 def free_area(case: Enclosure) -> float | None:

@@ -10,10 +10,10 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ohmwright.missing import Missing
 from ohmwright.study import SolvedState, Study, StudyOptions
 from ohmwright.studying import make_study
 from ohmwright.thermal.air import Air, lasts_long, whole_degree
-from ohmwright.thermal.lacking import Lacking
 from ohmwright_grammar.files import MemoryFiles
 from ohmwright_grammar.resolve import Loader, Resolved, resolve
 
@@ -242,5 +242,5 @@ def test_parts_that_lie_in_the_case_itself() -> None:
 def test_a_case_of_unknown_size_says_what_is_missing() -> None:
     study = study_of(text(case="closed"))
     found = study.air("inside", named(study))
-    assert isinstance(found, Lacking)
+    assert isinstance(found, Missing)
     assert found.what == "size of box"

@@ -1,10 +1,11 @@
-"""A datum that nobody declared, as several rules hand it on: what it is, on which thing, and a line that would say it."""
+"""A datum that nobody declared, as it is handed on: what it is, on which thing, and a line that would say it."""
 
 from __future__ import annotations
 
-from ohmwright.findings import NotChecked
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
+
+from ohmwright.findings import NotChecked
 
 __all__ = ["Missing"]
 
