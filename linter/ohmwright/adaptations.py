@@ -15,14 +15,15 @@ from ohmwright_grammar.resolve import Loader
 from ohmwright_grammar.spans import Edit, Span
 from ohmwright_grammar.things import data_of
 
+from ohmwright.engine import Ruled
 from ohmwright.findings import Finding, Related
-from ohmwright.results import Adapted, Judged
+from ohmwright.results import Adapted, Judged, Unchecked
 from ohmwright.rules import Rule
 from ohmwright.text_rules import engine_rule
 from ohmwright.values import shown
 from ohmwright.waiving import bound_of
 
-__all__ = ["about_base", "adapted_from", "placed_here", "told_here"]
+__all__ = ["about_base", "adapted_from", "ruled_here"]
 
 Judge = Callable[[str, Rule, Finding], Judged]
 
@@ -74,17 +75,17 @@ def _site(build: Build) -> str:
     return "; ".join(say_fact(known[name], site.facts[name]) for name in wanted if name in site.facts)
 
 
-def placed_here(build: Build, span: Span) -> Span:
+def _placed_here(build: Build, span: Span) -> Span:
     """Return the place in the inspected file that is answerable for a thing: of what the base declares, the statement that adapts it."""
     if build.adapted is None or span.path == build.path:
         return span
     return build.adapted.span
 
 
-def told_here(build: Build, item: Judged) -> Judged:
+def _told_here(build: Build, item: Judged) -> Judged:
     """Return a finding with its primary place in the inspected file; where its thing is declared is then a related place."""
     finding = item.finding
-    place = placed_here(build, finding.span)
+    place = _placed_here(build, finding.span)
     if place is finding.span:
         return item
     related = (Related("It is declared here.", finding.span), *finding.related)
@@ -152,3 +153,21 @@ def _up_to(waiver: Waiver) -> str:
 def _statement(waiver: Waiver, names: tuple[str, ...]) -> str:
     until = f" until {waiver.until.isoformat()}" if waiver.until is not None else " until …"
     return f'waive {waiver.name} on {", ".join(names)}{_up_to(waiver)} because "{waiver.because or "…"}"{until}'
+
+
+def ruled_here(build: Build, ruled: Ruled) -> Ruled:
+    """Return what the rules said of an adaptation with the primary places in the adaptation itself."""
+
+    def unchecked(item: Unchecked) -> Unchecked:
+        return replace(item, outcome=replace(item.outcome, span=_placed_here(build, item.outcome.span)))
+
+    return replace(
+        ruled,
+        findings=tuple(_told_here(build, item) for item in ruled.findings),
+        waived=tuple(_told_here(build, item) for item in ruled.waived),
+        yielded=tuple(_told_here(build, item) for item in ruled.yielded),
+        baselined=tuple(_told_here(build, item) for item in ruled.baselined),
+        switched_off=tuple(_told_here(build, item) for item in ruled.switched_off),
+        not_checked=tuple(unchecked(item) for item in ruled.not_checked),
+        promises=tuple(replace(item, span=_placed_here(build, item.span)) for item in ruled.promises),
+    )

@@ -17,15 +17,24 @@ from ohmwright_grammar.resolve import Loader, Resolved, resolve
 from ohmwright_grammar.spans import Span
 
 from ohmwright import __version__
+from ohmwright.build_entries import (
+    findings_of_text,
+    kinds_of,
+    library_entry,
+    places_of,
+    reader_entry,
+    requirements_of,
+    uninspected_entry,
+    unread_entry,
+)
 from ohmwright.engine import Ruled, Terms, every_rule, load_rules, run_rules, without_off
-from ohmwright.findings import Finding, Related, Severity
+from ohmwright.findings import Finding, Severity
 from ohmwright.judging import judged
-from ohmwright.results import Adapted, Assumed, BuildResult, Judged, Promise, Result, RunError, StateRow, Told, Unchecked
+from ohmwright.results import Adapted, Assumed, BuildResult, Judged, Result, RunError, StateRow, Told
 from ohmwright.rules import Pack, Ready, Rule, Yield, installed_packs
 from ohmwright.solver.solver import Solver
 from ohmwright.study import Study, StudyOptions
 from ohmwright.studying import make_study
-from ohmwright.text_rules import TEXT_GRADE, text_rule
 
 if TYPE_CHECKING:
     from ohmwright_grammar.kinds.site import Site
@@ -33,7 +42,7 @@ if TYPE_CHECKING:
     from ohmwright.baselines import Baseline
     from ohmwright.unread import Unread
 
-__all__ = ["InspectOptions", "Run", "findings_of_text", "inspect_files", "reader_entry"]
+__all__ = ["InspectOptions", "Run", "inspect_files"]
 
 
 @record
@@ -161,13 +170,13 @@ class Run:
 
             gc.collect()
             message = f"The budget of {budget.megabytes:g} MB ran out, so that the file was not inspected."
-        self.builds.append(self._unread(path, [Diagnostic("over-limit", message, place, remedy)]))
+        self.builds.append(unread_entry(path, self._text(path, [Diagnostic("over-limit", message, place, remedy)])))
 
     def _inspect(self, path: str, budget: Budget) -> BuildResult:
         self.loader.budget = budget
         resolved = resolve(path, self.loader)
         if not isinstance(resolved, Resolved):
-            return self._unread(path, resolved)
+            return unread_entry(path, self._text(path, resolved))
         own: list[Diagnostic] = []
         for problem in dict.fromkeys((*resolved.problems, *resolved.library_problems)):
             if problem.span.path == path:
@@ -186,10 +195,6 @@ class Run:
 
         return Unread((*resolved.problems, *resolved.library_problems), self._lines_of)
 
-    def _unread(self, path: str, problems: Iterable[Diagnostic]) -> BuildResult:
-        """Return the entry of a file that could not be read at all: it may have been a build as well as a library."""
-        return BuildResult(path, False, "", "", "", True, findings=self._text(path, problems))
-
     def _reader_of(self, path: str) -> BuildResult:
         """Return the entry of a file that was not named but read by a build, and that is not in order."""
         return reader_entry(path, self.title_of(path), self._text(path, self.elsewhere[path]))
@@ -203,9 +208,7 @@ class Run:
     def _library(self, build: Build, problems: list[Diagnostic]) -> BuildResult:
         self.own = problems
         more = [problem for problem in self.elsewhere.pop(build.path, {}) if problem not in problems]
-        findings = self._text(build.path, [*problems, *more])
-        partial = build.partial or bool(findings)
-        return BuildResult(build.path, True, "", "", "", partial, findings=findings, kinds=_kinds(build), places=_places(build))
+        return library_entry(build, self._text(build.path, [*problems, *more]))
 
     def _build(self, build: Build, problems: list[Diagnostic], budget: Budget, unread: Unread | None) -> BuildResult:
         options = self.options
@@ -231,7 +234,7 @@ class Run:
                 names_near(options.only_state, study.state_names, "States") or f"States: {', '.join(study.state_names[:12])}."
             )
             self.errors.append(RunError(f"there is no state {options.only_state!r}. {near}", build=build.path))
-            return self._uninspected(study, problems)
+            return uninspected_entry(build, study.basis_name, self._text(build.path, problems))
         ruled = self._ruled(study, problems, budget)
         self.errors.extend(ruled.errors)
         for state in study.states:
@@ -240,7 +243,9 @@ class Run:
                 self.errors.append(RunError(f"the state {state.name!r} could not be solved: {reason}", build=build.path))
         about: tuple[Judged, ...] = ()
         if build.adapted is not None:
-            ruled, about = _told_here(build, ruled)
+            from ohmwright.adaptations import about_base, ruled_here  # read only where a build adapts another
+
+            ruled, about = ruled_here(build, ruled), about_base(build, judged)
             if about and (options.severities or options.off or options.baseline):
                 ruled, about = self._on_terms(ruled, about)
         if options.baseline is not None and not build.partial:
@@ -258,15 +263,15 @@ class Run:
             passes=ruled.passes,
             not_checked=ruled.not_checked,
             does_not_apply=ruled.does_not_apply,
-            requirements=_requirements(build, ruled.promises, all_rules=not (options.only or options.without)),
+            requirements=requirements_of(build, ruled.promises, all_rules=not (options.only or options.without)),
             assumed=(*self._silent_basis(build), *_assumed(study)) if options.assumed else (),
             waived=ruled.waived,
             yielded=ruled.yielded,
             baselined=ruled.baselined,
             switched_off=ruled.switched_off,
             not_reached=study.not_reached,
-            kinds=_kinds(build),
-            places=_places(build),
+            kinds=kinds_of(build),
+            places=places_of(build),
             rules_run=ruled.rules_run,
             adapted=self._adapted(build) if build.adapted is not None else None,
             require_checked=options.require_checked,
@@ -330,21 +335,6 @@ class Run:
             ruled = replace(ruled, promises=(*ruled.promises, *(promise for promise in more if promise.name not in answered)))
         return ruled
 
-    def _uninspected(self, study: Study, problems: list[Diagnostic]) -> BuildResult:
-        """Return the entry of a build over which no rule ran: what is wrong with its text is told all the same."""
-        build = study.build
-        return BuildResult(
-            build.path,
-            False,
-            build.rig.title or "",
-            build.rig.revision or "",
-            study.basis_name,
-            build.partial,
-            findings=self._text(build.path, problems),
-            kinds=_kinds(build),
-            places=_places(build),
-        )
-
     def _unknown_basis(self, build: Build) -> tuple[Diagnostic, ...]:
         basis = build.rig.basis
         known = [name for pack in self.packs for name in pack.bases]
@@ -372,54 +362,6 @@ class Run:
         return self._lines[path]
 
 
-def findings_of_text(path: str, problems: Iterable[tuple[Diagnostic, str]]) -> tuple[Judged, ...]:
-    """Turn what is wrong with a text into findings; the subject is the nearest named thing, else the statement's own words, which stand beside each."""
-    ordinals: dict[tuple[str, str], int] = {}
-    found: list[Judged] = []
-    for problem, words in problems:
-        subject = problem.subject or words or problem.message
-        key = (problem.rule, subject)
-        ordinals[key] = ordinals.get(key, 0) + 1
-        if ordinals[key] > 1:
-            subject = f"{subject} ({ordinals[key]})"
-        finding = Finding(
-            TEXT_GRADE,
-            (subject,),
-            problem.message,
-            problem.span,
-            remedy=problem.remedy,
-            edits=problem.edits,
-            related=tuple(Related(item.message, item.span) for item in problem.related),
-        )
-        found.append(judged(path, text_rule(problem.rule), finding))
-    return tuple(found)
-
-
-def reader_entry(path: str, title: str | None, findings: tuple[Judged, ...]) -> BuildResult:
-    """Return the entry of a file that nobody named, that builds read and that is not in order; `title` is None of a library."""
-    return BuildResult(path, title is None, title or "", "", "", True, findings=findings)
-
-
-def _told_here(build: Build, ruled: Ruled) -> tuple[Ruled, tuple[Judged, ...]]:
-    """Return what the rules said of an adaptation with the primary places in the adaptation itself, and what is to be said of its base."""
-    from ohmwright.adaptations import about_base, placed_here, told_here  # read only where a build adapts another
-
-    def unchecked(item: Unchecked) -> Unchecked:
-        return replace(item, outcome=replace(item.outcome, span=placed_here(build, item.outcome.span)))
-
-    moved = replace(
-        ruled,
-        findings=tuple(told_here(build, item) for item in ruled.findings),
-        waived=tuple(told_here(build, item) for item in ruled.waived),
-        yielded=tuple(told_here(build, item) for item in ruled.yielded),
-        baselined=tuple(told_here(build, item) for item in ruled.baselined),
-        switched_off=tuple(told_here(build, item) for item in ruled.switched_off),
-        not_checked=tuple(unchecked(item) for item in ruled.not_checked),
-        promises=tuple(replace(item, span=placed_here(build, item.span)) for item in ruled.promises),
-    )
-    return moved, about_base(build, judged)
-
-
 _MORE_TIME = "Give it more with --budget SECONDS,MEGABYTES, look at one state with --state, or split the build."
 _MORE_MEMORY = "Give it more with --budget SECONDS,MEGABYTES, or split the build."
 
@@ -428,50 +370,7 @@ def _whole(path: str) -> Span:
     return Span(path, 1, 1, 1, 2)
 
 
-def _requirements(build: Build, promises: tuple[Promise, ...], *, all_rules: bool) -> tuple[Promise, ...]:
-    """Return the verdict of every requirement; one that no rule answers is not checked. One that could not be read at all has a finding of its own."""
-    answered = {promise.name for promise in promises}
-    reason = (
-        "no rule of the installed packs answers this yet"
-        if all_rules
-        else "not all rules ran, and none of those that did answers this"
-    )
-    rest = tuple(
-        Promise(
-            item.name,
-            reason,
-            None,
-            None,
-            "not-checked",
-            _answerable(build, item.span),
-        )
-        for item in build.of(Requirement)
-        if item.name and item.name not in answered
-    )
-    return (*promises, *rest)
-
-
 def _assumed(study: Study) -> tuple[Assumed, ...]:
     from ohmwright.assuming import everything_assumed
 
     return everything_assumed(study)
-
-
-def _answerable(build: Build, span: Span) -> Span:
-    """Return the place in the inspected file that is answerable for a thing, that of the `adapts` statement for what the base declares."""
-    return span if build.adapted is None or span.path == build.path else build.adapted.span
-
-
-def _kinds(build: Build) -> dict[str, str]:
-    kinds = {name: part.KIND for name, part in build.parts.items()}
-    kinds.update({run.name: run.conductor.KIND for run in build.runs})
-    kinds.update({thing.name: thing.KIND for thing in build.things if thing.name})
-    return kinds
-
-
-def _places(build: Build) -> dict[str, Span]:
-    """Return the statement in the inspected file that is answerable for each thing."""
-    places = {name: part.span for name, part in build.parts.items()}
-    places.update({run.name: run.conductor.span for run in build.runs})
-    places.update({thing.name: thing.span for thing in build.things if thing.name})
-    return {name: _answerable(build, span) for name, span in places.items()}

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 from ohmwright_grammar.diagnostics import Diagnostic
 from ohmwright_grammar.records import record, replace
 
-from ohmwright.inspecting import Run, findings_of_text, reader_entry
+from ohmwright.build_entries import findings_of_text, reader_entry
+from ohmwright.inspecting import Run
 from ohmwright.results import BuildResult, RunError
 
 __all__ = ["Elsewhere", "Joiner", "Piece", "piece_of"]
