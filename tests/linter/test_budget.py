@@ -214,22 +214,37 @@ def test_chain_that_cannot_be_followed(kit: Any, monkeypatch: pytest.MonkeyPatch
     assert finding.span.path == "bench.rig"
 
 
-@pytest.mark.parametrize(("held", "cleared"), [((100, 350, 350), 0), ((100, 600, 600), 1), ((600, 700, 1200), 2), (None, 0)])
+@pytest.mark.parametrize(("left", "cleared"), [((0.1, 0.9, 0.99), []), ((0.1, 0.9, 1.1), [2]), ((1.1, 0.1, 1.2), [0, 2])])
 def test_what_earlier_builds_left_is_cleared_once_it_is_much(
-    monkeypatch: pytest.MonkeyPatch, held: tuple[int, ...] | None, cleared: int
+    monkeypatch: pytest.MonkeyPatch, left: tuple[float, ...], cleared: list[int]
 ) -> None:
-    """Megabytes in use before each of three builds; none where the system does not say, then after so many builds."""
+    """Millions of objects that were made since the last clearing, before each of three builds."""
     from ohmwright.commands import common
 
     now = [0]
     collected: list[int] = []
+    monkeypatch.setattr(common, "_CLEARED_AFTER", 1_000_000)
+    monkeypatch.setattr(gc, "get_count", lambda: (int(left[now[0]] * 1_000_000), 0, 0))
     monkeypatch.setattr(gc, "collect", lambda: collected.append(now[0]) or 0)
     monkeypatch.setattr(gc, "freeze", lambda: None)
     monkeypatch.setattr(common.Limits, "_hold_memory", lambda self: None)
-    monkeypatch.setattr(common, "_bytes_held", lambda: None if held is None else (0, held[now[0]] * 1_000_000))
     limits = common.Limits(15.0, 1000.0)
     for number in range(3):
         now[0] = number
         limits()
     limits.release()
-    assert len(collected) == cleared
+    assert collected == cleared
+
+
+def test_objects_that_were_made_are_counted_while_nobody_collects() -> None:
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        before = gc.get_count()[0]
+        made = [[number] for number in range(5000)]
+        assert gc.get_count()[0] - before >= len(made)
+        del made
+        assert gc.get_count()[0] - before < 1000
+    finally:
+        if was:
+            gc.enable()
