@@ -168,6 +168,7 @@ class Run:
         if not message:
             import gc
 
+            self._study = None
             gc.collect()
             message = f"The budget of {budget.megabytes:g} MB ran out, so that the file was not inspected."
         self.builds.append(unread_entry(path, self._text(path, [Diagnostic("over-limit", message, place, remedy)])))
