@@ -7,19 +7,16 @@ from collections.abc import Iterable, Iterator
 from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passed, Related, Severity
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, Grade, Rule, is_broken
-from ohmwright.states.setup import Setup
 from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.battery import Battery, Bms
-from ohmwright_grammar.kinds.inverter import Inverter
-from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.values import CurrentFor
 from ohmwright_grammar.quantities import Ampere, Quantity
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.duty import Loading
-from ohmwright_rules.surges import starts_of_loads, surges_of
+from ohmwright_rules.surges import solved_surges
 from ohmwright_rules.verdicts import verdict
 
 RULE = Rule(
@@ -34,7 +31,6 @@ RULE = Rule(
     ),
     references=(Reference("battery data sheet, as declared", "", "discharge current, and its peak", "computed"),),
 )  # fmt: skip
-_MOST_SURGES = 24  # states to solve beside those that are solved anyway
 
 
 @record
@@ -65,7 +61,7 @@ class _Draw:
 def check(study: Study) -> Iterator[Outcome]:
     """Hold what every battery gives in each state, and at each start, against what it lets out."""
     steady = [state for state in study.telling_states if (state.solved or state.asks) and not state.setup.is_surge]
-    short = list(_surges(study))
+    short = solved_surges(study)
     idle = 0
     for battery in sorted(study.of(Battery), key=lambda part: part.name):
         long = [_Draw(state, state.design_current(battery.name), None, "") for state in steady if _gives(state, battery)]
@@ -160,35 +156,6 @@ def _continuous(study: Study, battery: Battery, limit: _Limit | None, draws: lis
 
 
 # C2 ----------------------------------------------------------------------------------------------------------------
-
-
-def _surges(study: Study) -> Iterator[tuple[SolvedState, float | None, str]]:
-    """Yield every solved surge with how long it lasts [s], None where nobody says, and what it is in words."""
-    for state in study.telling_states:
-        if state.solved and state.setup.is_surge:
-            yield state, _lasts(study, state.setup), f"in state {state.name!r}"
-    known = {state.name for state in study.states}
-    surges = [
-        *(surge for inverter in sorted(study.of(Inverter), key=lambda part: part.name) for surge in surges_of(study, inverter)),
-        *starts_of_loads(study),
-    ]
-    for surge in [surge for surge in surges if surge.setup.name not in known][:_MOST_SURGES]:
-        state = study.solve_setup(surge.setup)
-        if state.solved and study.lasts(state.open_gates):
-            yield state, _lasts(study, surge.setup), f"at {surge.words}"
-
-
-def _lasts(study: Study, setup: Setup) -> float | None:
-    """Return how long a surge lasts [s] as somebody said it: the state, the load that starts, the inverter at its peak."""
-    if setup.origin != "implied":
-        return setup.lasts
-    if setup.name.endswith(" starts"):
-        load = study.part(setup.name.removesuffix(" starts"))
-        said = isinstance(load, Load) and load.start is not None and load.start.lasts is not None
-        return setup.lasts if said else None
-    inverter = study.part(setup.name.removesuffix(" at surge"))
-    peak = inverter.peak_power if isinstance(inverter, Inverter) else None
-    return setup.lasts if peak is not None and peak.time is not None else None
 
 
 def _surge(study: Study, battery: Battery, steady: _Limit | None, draws: list[_Draw]) -> Iterator[Outcome]:

@@ -1,4 +1,4 @@
-"""The surges that an inverter can meet: its own peak, the start of each AC load on it, the short states that the builder declares.
+"""The surges that a build can meet: the peak of an inverter, the start of each load, the short states that the builder declares.
 
 Each is a setup to solve, at the lowest charge at which the load must work, else half full, with every DC load running that may (readings.md, I1).
 """
@@ -13,11 +13,14 @@ from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.records import record, replace
 
-__all__ = ["MOTOR_START", "Surge", "is_own_surge", "start_power", "starts_of_loads", "surges_of"]
+from ohmwright_rules.kept import kept
+
+__all__ = ["MOTOR_START", "Surge", "is_own_surge", "solved_surges", "start_power", "starts_of_loads", "surges_of"]
 
 MOTOR_START = 6.0  # times its running power, of a motor that says nothing: a vendor's range of 3 to 6, secondary
 _START = 1.0  # s, of a start that does not say how long it lasts
 _LONGEST = 59.0  # s: a surge lasts under a minute
+_MOST_SURGES = 24  # states to solve beside those that are solved anyway
 
 
 @record
@@ -47,7 +50,7 @@ def surges_of(study: Study, inverter: Inverter) -> Iterator[Surge]:
         yield Surge(_charged(setup, level, study), words, bool(above))
     base = _base(study)
     if base is not None:
-        yield from _starts(study, inverter, base.setup)
+        yield from _starts(study, inverter, base)
 
 
 def is_own_surge(study: Study, setup: Setup, inverter: str) -> bool:
@@ -81,11 +84,17 @@ def _level(study: Study, inverter: Inverter) -> float:
     return min(said, default=DEFAULT_CHARGE)
 
 
-def _base(study: Study) -> SolvedState | None:
-    """Return the implied state with the most running, whose plugs and switches a start begins from; None where none is implied."""
-    implied = [state for state in study.states if state.setup.origin == "implied" and not state.setup.is_surge]
-    dark = [state for state in implied if not state.setup.sun and not state.setup.chargers and state.name != "stored"]
-    return max(dark, key=lambda state: len(state.setup.running), default=None)
+def _base(study: Study) -> Setup | None:
+    """Return the setup with the most running, whose plugs and switches a start begins from; None where there is none in the dark.
+
+    It is the implied one, or the declared one that took its place, without what that says of charge and warmth.
+    """
+    steady = [state.setup for state in study.lasting_states if not state.setup.is_surge]
+    dark = [setup for setup in steady if not any(setup.sun.values()) and not setup.chargers and setup.name != "stored"]
+    found = max(dark, key=lambda setup: (len(setup.running), setup.origin == "implied"), default=None)
+    if found is None or found.origin == "implied":
+        return found
+    return replace(found, origin="implied", levels={}, ambient=None, inside=None, duty=None)
 
 
 def start_power(load: Load, volt: float | None) -> float | None:
@@ -155,8 +164,8 @@ def starts_of_loads(study: Study, most: int = 4) -> Iterator[Surge]:
     for _, load, level in sorted(found, key=lambda item: (-item[0], item[1].name))[:most]:
         lasts = float(load.start.lasts.high) if load.start is not None and load.start.lasts is not None else _START
         charge = float(load.lowest_charge_level.low) if load.lowest_charge_level is not None else DEFAULT_CHARGE
-        running_then = {**base.setup.running, load.name: level}
-        setup = replace(base.setup, name=f"{load.name} starts", running=running_then, lasts=min(lasts, _LONGEST))
+        running_then = {**base.running, load.name: level}
+        setup = replace(base, name=f"{load.name} starts", running=running_then, lasts=min(lasts, _LONGEST))
         yield Surge(_charged(setup, charge, study), f"the start of {load.name}", is_promised(study, load))
 
 
@@ -175,3 +184,38 @@ def _dc_start(load: Load, running: float | None) -> float | None:
     if start.power is not None and load.power is not None and running is not None and load.power.high > 0:
         return float(start.power.high) / float(load.power.high) * running
     return float(start.times.high) * running if start.times is not None and running is not None else None
+
+
+def solved_surges(study: Study) -> tuple[tuple[SolvedState, float | None, str], ...]:
+    """Return every solved surge with how long it lasts [s], None where nobody says, and what it is in words; solved once for all rules."""
+    return kept(study, _solved_surges)
+
+
+def _solved_surges(study: Study) -> tuple[tuple[SolvedState, float | None, str], ...]:
+    found: list[tuple[SolvedState, float | None, str]] = []
+    for state in study.telling_states:
+        if state.solved and state.setup.is_surge:
+            found.append((state, _lasts(study, state.setup), f"in state {state.name!r}"))
+    known = {state.name for state in study.states}
+    surges = [
+        *(surge for inverter in sorted(study.of(Inverter), key=lambda part: part.name) for surge in surges_of(study, inverter)),
+        *starts_of_loads(study),
+    ]
+    for surge in [surge for surge in surges if surge.setup.name not in known][:_MOST_SURGES]:
+        state = study.solve_setup(surge.setup)
+        if state.solved and study.lasts(state.open_gates):
+            found.append((state, _lasts(study, surge.setup), f"at {surge.words}"))
+    return tuple(found)
+
+
+def _lasts(study: Study, setup: Setup) -> float | None:
+    """Return how long a surge lasts [s] as somebody said it: the state, the load that starts, the inverter at its peak."""
+    if setup.origin != "implied":
+        return setup.lasts
+    if setup.name.endswith(" starts"):
+        load = study.part(setup.name.removesuffix(" starts"))
+        said = isinstance(load, Load) and load.start is not None and load.start.lasts is not None
+        return setup.lasts if said else None
+    inverter = study.part(setup.name.removesuffix(" at surge"))
+    peak = inverter.peak_power if isinstance(inverter, Inverter) else None
+    return setup.lasts if peak is not None and peak.time is not None else None

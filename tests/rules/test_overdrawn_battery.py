@@ -113,3 +113,26 @@ def test_after_a_failure_it_is_a_note(said) -> None:  # type: ignore[no-untyped-
     assert said(text, "overdrawn_battery").grades == []
     reached = said(text, "overdrawn_battery", reached=True)
     assert set(reached.grades) == {("house", "continuous", "note"), ("other", "continuous", "note")}
+
+
+def test_a_declared_state_that_takes_the_place_of_the_implied_one_hides_no_start(said) -> None:  # type: ignore[no-untyped-def]
+    """20 A x 3.5 = 70 A over a peak of 60 A, whether all loads on is implied or declared (warm and full, as a builder may say)."""
+    declared = 'state "lit" { lamp on; house at 100 %; 20 degC; for 2 h/day }\n'
+    for more in ("", declared):
+        found = said(
+            box("discharge at most 50 A; peak 60 A for 3 s", "load lamp { 20 A; starts at 3.5 times for 1 s }", more),
+            "overdrawn_battery",
+        )
+        assert found.grades == [("house", "surge", "warning")]
+        assert found.finding("house", "surge").measured.value == pytest.approx(70.0)
+        assert found.finding("house", "surge").state == "lamp starts"
+
+
+def test_a_start_in_the_sun_begins_in_the_dark(said) -> None:  # type: ignore[no-untyped-def]
+    """A declared state with a charger running is none to start from: the other one counts, where there is one."""
+    more = 'mains charger depot { 10 A; absorption 14.2 V; plus on house.plus; minus on house.minus }\nstate "lit" { lamp on }\nstate "lit and charged" { lamp on; depot on }\n'
+    found = said(
+        box("discharge at most 50 A; peak 60 A for 3 s", "load lamp { 20 A; starts at 3.5 times for 1 s }", more),
+        "overdrawn_battery",
+    )
+    assert found.finding("house", "surge").measured.value == pytest.approx(70.0)
