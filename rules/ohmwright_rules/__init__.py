@@ -240,7 +240,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "string_fuse": ("array",),
     "unfused_strings": ("array",),
     "one_way_breaker": ("breaker",),
-    "short_circuit_heat": ("fuse",),
+    "short_circuit_heat": ("fuse", "load", "inverter"),
     "unselective_fuse": ("fuse",),
     "one_pole_fuse": ("case",),
     "bonded_pole_opened": ("case",),

@@ -11,7 +11,7 @@ from ohmwright.findings import Severity, StateMeasure
 from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.rules import Case, is_broken
-from ohmwright.study import Study
+from ohmwright.study import SolvedState, Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.records import record, replace
 from ohmwright_grammar.spans import Span
@@ -33,7 +33,7 @@ from ohmwright_rules.kept import kept
 from ohmwright_rules.laying import Laying, Unknown
 from ohmwright_rules.verdicts import verdict
 
-__all__ = ["Held", "Overload", "Unjudged", "cooler_or_better", "judge_current", "nothing_left"]
+__all__ = ["Held", "Overload", "Unjudged", "cooler_or_better", "harshest", "judge_current", "nothing_left"]
 
 # What nobody said is taken at its harshest before it makes a wire unchecked: the coolest class of insulation, a full conduit.
 _COOLEST_CLASS = 60.0
@@ -229,7 +229,7 @@ def _judge_in(
         value = rated(study, basis, wire, air, as_cord=as_cord)
         carried = loading.carried(wire.name) if multiplies else Carried(total, total)
         if isinstance(value, Unknown):
-            harsh = _harshest(study, basis, wire, loading, air, as_cord)
+            harsh = harshest(study, basis, wire, loading.state, air, as_cord)
             if harsh is None or _asks(basis, carried, harsh)[0] > 1.0:
                 return Unjudged(value.missing, loading.name)
             value = harsh
@@ -271,7 +271,7 @@ def _held(
         if not missing:
             continue
         air, known = temperature_of_air(study, wire, loading.state)
-        harsh = _harshest(study, basis, wire, loading, air, as_cord) if known else None
+        harsh = harshest(study, basis, wire, loading.state, air, as_cord) if known else None
         if harsh is None:
             return Unjudged(missing, loading.name)
         for other, its, _ in seen:
@@ -283,15 +283,15 @@ def _held(
     return worst
 
 
-def _harshest(study: Study, basis: Basis, wire: Branch, loading: Loading, air: float, as_cord: bool) -> Ampacity | None:
+def harshest(study: Study, basis: Basis, wire: Branch, state: SolvedState, air: float, as_cord: bool) -> Ampacity | None:
     """Return the ampacity with everything that is not said at its harshest, None where even that is not known."""
-    laying = laying_of(study, wire, loading.state, air)
-    if isinstance(laying, Unknown) or not temperature_of_air(study, wire, loading.state)[1]:
+    laying = laying_of(study, wire, state, air)
+    if isinstance(laying, Unknown) or not temperature_of_air(study, wire, state)[1]:
         return None
     harsh: Laying = laying
     if as_cord:
         harsh = replace(harsh, cord=True)
-    if unsaid_of(study, wire, loading.state, as_cord=as_cord):
+    if unsaid_of(study, wire, state, as_cord=as_cord):
         harsh = replace(harsh, **_FULL)  # type: ignore[arg-type]
     if harsh.insulation is None:
         harsh = replace(harsh, insulation=_COOLEST_CLASS)

@@ -17,6 +17,7 @@ from ohmwright_rules.conductors import gauge_of
 from ohmwright_rules.fault_heat import Exposed, Heat, exposures_of, heat_of
 from ohmwright_rules.guarding import device_word, rating_of
 from ohmwright_rules.opening import curve_missing
+from ohmwright_rules.surge_heat import surge_outcomes
 from ohmwright_rules.withstand import LONGEST, Withstand, awg_at_least, withstand_of
 
 RULE = Rule(
@@ -25,13 +26,16 @@ RULE = Rule(
     family="protection",
     subject="conductor",
     covers=("D12",),
-    grades=(Grade("over-limit", Severity.WARNING, "a device lets more heat through than the insulation of a conductor bears for a few seconds"),),
+    grades=(
+        Grade("over-limit", Severity.WARNING, "a device lets more heat through than the insulation of a conductor bears for a few seconds"),
+        Grade("surge", Severity.WARNING, "a surge above what a conductor carries for long heats it more than its insulation bears"),
+    ),
     references=(
         Reference("IEC 60364-4-43", "form of the equation as a secondary source prints it", "434.5.2", "secondary"),
         Reference("ISO 8820-3; ISO 8820-5", "as remembered", "longest opening times", "from-memory"),
     ),
 )  # fmt: skip
-_GRADE = "over-limit"
+_GRADE, _SURGE = "over-limit", "surge"
 _SLOW = "no short opens its device within 5 s (weak-fault and the ampacity tell of that)"
 _BEFORE = "no short behind a device passes it (what lies before the first device is far-fuse's)"
 
@@ -70,6 +74,7 @@ def check(study: Study) -> Iterator[Outcome]:
                     yield outcome
     for name in sorted(unsaid):
         yield unsaid[name].outcome(_GRADE, (name,))
+    yield from surge_outcomes(study, _SURGE, RULE.references[0])
     for words, count in ((_BEFORE, before), (_SLOW, slow), ("part of a bought device", inside)):
         if count:
             yield DoesNotApply(words, count)

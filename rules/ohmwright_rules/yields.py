@@ -42,7 +42,7 @@ YIELDS: tuple[Yield, ...] = (
     Yield("far-fuse.far", "far-fuse.behind"),
     Yield("oversized-fuse.step-down", "oversized-fuse.too-large"),
     Yield("two-feeds", "oversized-fuse"),
-    Yield("oversized-fuse", "short-circuit-heat"),
+    Yield("oversized-fuse", "short-circuit-heat.over-limit"),
     Yield("one-ended-link", "charger-lead-fuse"),
     Yield("one-ended-link", "far-fuse"),
     Yield("charger-lead-fuse", "far-fuse"),

@@ -21,6 +21,8 @@ _ROOF_FUSE = (
     say("roof", "largest series fuse 25 A"),
     say("fuse_labels", "at main_fuse, sun_fuse, hall_fuse, bunk_fuse, cool_fuse, phone_fuse, roof_fuse"),
 )
+_SNAG = 'state "on a snag" {{ bow_side at plus; shore_side at minus; winch on at {}; lasts {}; back after 30 min }}'
+_SNAGGED = (say("bow_lead", "10 AWG"), say("motor_fuse", "same as post_60"))
 
 PLANTINGS: tuple[Planting, ...] = (
     # Common practice: the inverter's line is held at the controller's 56.8 V.
@@ -71,6 +73,14 @@ PLANTINGS: tuple[Planting, ...] = (
         inside=say("main", "opens in 5 s at 60 A, 0.5 s at 120 A, 142 ms at 210 A"),
         over=say("main", "opens in 5 s at 60 A, 0.5 s at 120 A, 151 ms at 210 A"),
         far=[say("main", "opens in 5 s at 60 A, 0.5 s at 120 A, 95 ms at 210 A"), say("battery_on", "12 AWG")],
+    ),
+    # readings.md, Continuous, D12: 10 AWG at 105 degC bears (87 x 5.26)2 = 209 500 A2s; its ampacity is 60 A x sqrt((105 - 42) / 75) = 55 A. 64 A for 50 s are 204 800, for 52.5 s
+    # 215 000 A2s, 72 A for 58 s 300 700 A2s.
+    *threefold(
+        "short-circuit-heat.surge", "bow_lead", "windlass",
+        inside=[*_SNAGGED, add(_SNAG.format("64 A", "50 s"))],
+        over=[*_SNAGGED, add(_SNAG.format("64 A", "52.5 s"))],
+        far=[*_SNAGGED, add(_SNAG.format("72 A", "58 s"))],
     ),
     # Label of the module: 15 A at most.
     *threefold(
