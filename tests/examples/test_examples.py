@@ -7,11 +7,13 @@ promise, one line each, with a comment that says why it is right. `tools/expect.
 from __future__ import annotations
 
 import importlib.util
+import json
 import re
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+from ohmwright.cli import main
 
 ROOT = Path(__file__).resolve().parents[2]
 MARK = re.compile(r"# finds ([\w.-]+) here")
@@ -105,3 +107,15 @@ def test_comments_of_an_expectation_stay_with_their_lines() -> None:
     text = "# opening\nnote a on b  # because\nerror c on d  # gone\n"
     assert expect.expected_lines(text) == ["note a on b", "error c on d"]
     assert expect.rewritten(text, ["note a on b", "note e on f"]) == "# opening\nnote a on b  # because\nnote e on f\n"
+
+
+@pytest.mark.parametrize("name", ["farm_stand", "hill_stand", "cabin"])
+def test_repositories_ask_for_every_state_and_for_every_check(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The settings that a reader copies ask for reached states and for what could not be checked, and the builds hold under them."""
+    options = ("--today", str(expect.TODAY), "--cache", "none", "--jobs", "1", "--output", "json")
+    assert main(["inspect", str(expect.EXAMPLES / name), *options]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [(terms["states"], terms["require_checked"]) for terms in told["run"]["settings"]] == [("reached", True)]
+    builds = [build for build in told["builds"] if build["kind"] == "build"]
+    assert builds
+    assert all(any(state["origin"] == "reached" for state in build["states"]) for build in builds)
