@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from pathlib import Path
 
 import pytest
+from ohmwright.cli import main
 from ohmwright.tables import TableError, load
 from ohmwright_rules import basis as bases
 from ohmwright_rules.ampacity import Ampacity, Laying, ampacity
@@ -164,3 +166,51 @@ def test_the_colours_of_a_basis_stand_in_the_table(name: str) -> None:
     rows = [key for key in table.keys if table.text(key, "family") == get(name).colours]
     assert len(rows) >= 7
     assert all(table.text(key, "colours") for key in rows)
+
+
+BENCH = """rig "Bench", revision 1
+basis us-small-craft
+system 12 V
+site { ambient 0 degC to 30 degC }
+all wires { copper; stranded; 90 degC insulation; in free air; 12 AWG; measured 16 mohm }
+battery house { LFP, 4 cells, 100 Ah; rest 12 V at 0 %, 12 V at 100 %; internal resistance 0.001 mohm }
+fuse main { 40 A gG; line on house.plus }
+load heater { 30 A; for 8 h/day; works on 9 V to 15 V }
+wire out from main.load to heater.plus
+wire back from heater.minus to house.minus
+"""
+
+
+def test_one_build_inspected_on_three_bases(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`--basis` overrides what the build says; the fuse and the drop are judged otherwise, the current holds on all three.
+
+    12 AWG, 90 degC, free air: small craft 40 A (33 CFR Table 5) and a fuse of 1.5 times that; premises 40 A (NEC 310.17), of which 1.25 x 30 A take 37.5 A, and
+    at most 20 A before 12 AWG (240.4(D)); iec 36 A of 2.5 mm2, and 1.45 x 36 / 1.6 = 32.6 A of a gG fuse. The drop, 30 A x 32 mohm = 0.96 V, is 8 % of 12 V: within
+    the 10 % of ABYC E-11, over the 5 % that the NEC advises and that IEC 60364-5-52 Table G.52.1 prints.
+    """
+    (tmp_path / "box.rig").write_text(BENCH, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    told: dict[str, dict[str, tuple[str, float]]] = {}
+    for name in ("us-small-craft", "us-premises", "iec"):
+        main(["inspect", "box.rig", "--basis", name, "--cache", "none", "--output", "json"])
+        (build,) = json.loads(capsys.readouterr().out)["builds"]
+        assert build["basis"] == name
+        verdicts = [("found", item) for item in build["findings"]] + [("holds", item) for item in build["passes"]]
+        told[name] = {
+            item["rule"]: (verdict, round(item["limit"]["value"], 3))
+            for verdict, item in verdicts
+            if (item["rule"], item["subject"][0])
+            in {("oversized-fuse", "out"), ("undersized-wire", "out"), ("voltage-drop", "heater")}
+            and item["grade"] != "below-minimum"
+        }
+    assert told == {
+        "us-small-craft": {
+            "undersized-wire": ("holds", 40.0),
+            "oversized-fuse": ("holds", 60.0),
+            "voltage-drop": ("holds", 0.1),
+        },
+        "us-premises": {"undersized-wire": ("holds", 40.0), "oversized-fuse": ("found", 20.0), "voltage-drop": ("found", 0.05)},
+        "iec": {"undersized-wire": ("holds", 36.0), "oversized-fuse": ("found", 32.625), "voltage-drop": ("found", 0.05)},
+    }
