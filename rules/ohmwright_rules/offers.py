@@ -22,7 +22,7 @@ from ohmwright_rules.warm_copper import warm_state
 __all__ = ["offers"]
 
 _SHARE = 0.25  # a conductor that takes less of the drop than this share of the largest one is left as it is
-_MOST_SIZES = 6
+_MOST_SIZES = 10
 
 
 def offers(study: Study, finding: Judged) -> Iterator[Offer]:
@@ -77,7 +77,7 @@ def _smaller_fuse(study: Study, finding: Judged) -> Iterator[Offer]:
     """Offer the largest standard ratings that the limit of a finding leaves, for the devices that it names."""
     basis = basis_of(study)
     limit = finding.finding.limit
-    if basis is None or limit is None or limit.dimension != "current":
+    if basis is None or limit is None or limit.dimension != "current" or finding.finding.sense != "at-most":
         return
     ratings = [size for size in reversed(standard_ratings(basis)) if size <= limit.value * (1 + 1e-9)][:3]
     for fuse in _fuses(study, finding):
@@ -87,6 +87,36 @@ def _smaller_fuse(study: Study, finding: Judged) -> Iterator[Offer]:
             if rating < float(fuse.rated_current.low):
                 words = shown(Amount(rating, "current", "A"))
                 yield Offer((Choice(fuse, Fuse.rated_current, words),), f"{fuse.name} {words}")
+
+
+def _larger_string_fuse(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer the smallest standard ratings that a string asks for of its fuse; what the modules allow is seen when they are tried."""
+    basis, found = basis_of(study), finding.finding
+    if basis is None or found.limit is None or found.sense != "at-least":
+        return
+    ratings = [size for size in standard_ratings(basis) if size >= found.limit.value * (1 - 1e-9)][:3]
+    for fuse in [fuse for fuse in study.of(Fuse) if fuse.name == found.subject[0]]:
+        for rating in ratings:
+            words = shown(Amount(rating, "current", "A"))
+            yield Offer((Choice(fuse, Fuse.rated_current, words),), f"{fuse.name} {words}")
+
+
+def _weaker_fuse(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer the standard ratings below that of the one device that a finding is about, the largest first; whether one mends it shows when it is tried."""
+    basis = basis_of(study)
+    fuses = [fuse for fuse in study.of(Fuse) if fuse.name == finding.finding.subject[0]]
+    if basis is None or not fuses or fuses[0].rated_current is None:
+        return
+    fuse, rated = fuses[0], float(fuses[0].rated_current.low)
+    for rating in [size for size in reversed(standard_ratings(basis)) if size < rated * (1 - 1e-9)][:_MOST_SIZES]:
+        words = shown(Amount(rating, "current", "A"))
+        yield Offer((Choice(fuse, Fuse.rated_current, words),), f"{fuse.name} {words}")
+
+
+def _larger_on_the_way(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer larger sizes of the conductors to which a finding points beside its subject, all a step up, then two, and so on."""
+    spans = {related.span for related in finding.finding.related}
+    yield from _larger([wire.conductor for wire in study.circuit.wires() if wire.conductor is not None and wire.span in spans])
 
 
 def _shorter_wire(study: Study, finding: Judged) -> Iterator[Offer]:
@@ -122,6 +152,15 @@ _BY_RULE: dict[str, tuple[Callable[[Study, Judged], Iterator[Offer]], ...]] = {
     "hot-terminal": (_larger_wire,),
     "overloaded-cord": (_larger_wire,),
     "shared-return": (_larger_wire,),
+    "thin-array-lead": (_larger_wire,),
+    "coiled-cord": (_larger_wire,),
+    "thin-bond": (_larger_wire,),
+    "thin-fault-return": (_larger_wire,),
+    "short-circuit-heat": (_larger_wire,),
+    "charge-lead-drop": (_larger_on_the_way,),
+    "weak-fault": (_weaker_fuse, _larger_on_the_way),
+    "weak-part": (_smaller_fuse,),
+    "string-fuse": (_smaller_fuse, _larger_string_fuse),
     "wire-range": (_larger_wire,),
     "fragile-wire": (_larger_wire,),
     "two-feeds": (_larger_wire,),

@@ -149,3 +149,63 @@ def test_what_cannot_be_read_is_not_sized(text: str, why: str) -> None:
 
 def test_library_has_nothing_to_size() -> None:
     assert size_build("a.rig", MemoryFiles({"a.rig": "fuse large { 60 A blade }\n"}), OPTIONS, (PACK,)) == (None, "")
+
+
+STRINGS = """rig "Two strings", revision 1
+basis us-premises
+system 12 V
+site { ambient -5 degC to 30 degC }
+all wires { copper; stranded; 90 degC insulation; in free air; 10 AWG; 1 m }
+battery house { LFP, 4 cells, 100 Ah; internal resistance 5 mohm }
+array east { Voc 22 V; Vmp 18 V; Isc 6.2 A; Imp 5.8 A; largest series fuse 15 A; 1 in parallel }
+controller sun { MPPT; 20 A; absorption 14.2 V; common negative }
+fuse string { RATING gPV; breaks 30 kA at 1000 V dc; 1000 V; line on east.plus }
+wire a from string.load to sun.pv_plus
+wire b from sun.pv_minus to east.minus
+wire c from sun.batt_plus to house.plus
+wire d from sun.batt_minus to house.minus
+"""
+
+
+@pytest.mark.parametrize(("rating", "words"), [("20 A", "string 15 A"), ("8 A", "string 10 A")])
+def test_fuse_of_a_string_is_brought_into_its_window(rating: str, words: str) -> None:
+    """1.5625 x 6.2 A = 9.7 A at least (NEC 690.8 and 690.9), 15 A at most (the module's label): 15 A the largest, 10 A the smallest standard rating."""
+    text = STRINGS.replace("RATING", f"{rating};")
+    answer = against(text, "string-fuse", "string")
+    assert answer.offer is not None
+    assert answer.offer.words == words
+    assert "string-fuse" not in {rule for rule, _ in findings(edited(text, answer.edits))}
+
+
+def test_fuse_that_a_far_end_cannot_open_is_made_smaller() -> None:
+    """Twice 12 m of 14 AWG are 199 mohm at 20 degC, 238 mohm at 70 degC, and 30 mohm in the battery: some 10 to 12 V over 0.27 ohm are under 45 A, 3 times 15 A, and over 30 A."""
+    text = (HEAD + LAMP.replace("GAUGE", "14 AWG").replace("15 A blade", "25 A blade").replace("11 A", "4 A")).replace(
+        "0.4 m", "12 m"
+    )
+    answer = against(text, "weak-fault", "main")
+    assert answer.offer is not None
+    assert answer.offer.words == "main 10 A"
+    assert ("weak-fault", "main") in findings(text)
+    assert ("weak-fault", "main") not in findings(edited(text, answer.edits))
+
+
+def test_fuse_that_is_too_large_for_the_part_behind_it_is_made_smaller() -> None:
+    """A switch of 10 A behind 15 A, with a load of 4 A: 10 A is the largest standard rating that it bears."""
+    text = (HEAD + LAMP.replace("GAUGE", "14 AWG").replace("11 A", "4 A")).replace(
+        "main.load to lamp.plus", "tap.load to lamp.plus"
+    )
+    text += "switch tap { 10 A; breaks 10 A at 32 V dc; line on main.load }\n"
+    answer = against(text, "weak-part", "tap")
+    assert answer.offer is not None
+    assert answer.offer.words == "main 10 A"
+
+
+def test_surge_that_a_wire_does_not_bear_takes_a_larger_wire() -> None:
+    """35 A for 50 s are 61 250 A2s over the (87 x 0.823)^2 = 5130 of 18 AWG and the (87 x 1.309)^2 = 12 970 of 16 AWG; 14 AWG carries 35 A for long."""
+    text = HEAD + LAMP.replace("GAUGE", "18 AWG").replace("11 A", "8 A").replace(
+        "back from lamp.minus to house.minus, 14", "back from lamp.minus to house.minus, 10"
+    )
+    text += 'state "jammed" { lamp on at 35 A; lasts 50 s; back after 20 min }\n'
+    answer = against(text, "short-circuit-heat", "feed")
+    assert answer.offer is not None
+    assert answer.offer.words == "feed 14 AWG"
