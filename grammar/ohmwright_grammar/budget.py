@@ -16,7 +16,7 @@ __all__ = ["UNLIMITED", "Budget", "Meter", "OutOfBudgetError"]
 Clock = Callable[[], float]
 Meter = Callable[[], float]  # megabytes in use
 
-_TURNS = 512  # from one look at the meter to the next: it costs far more than the clock does
+_TURNS = 256  # from one look at the meter to the next
 _FULL = 0.9  # of the megabytes: beyond, there would be no room left to say so
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from functools import cache
+from typing import IO, TYPE_CHECKING
 
-from ohmwright_grammar.budget import Budget, Meter
+from ohmwright_grammar.budget import Budget
 
 if TYPE_CHECKING:
     from datetime import date
@@ -108,6 +109,7 @@ class Limits:
         self.seconds = seconds
         self.megabytes = megabytes
         self._before: tuple[int, int] | None = None  # the limits that the system had
+        self._status: IO[bytes] | None = None  # in which the system says how much is reserved
         self._frozen = False
 
     def release(self) -> None:
@@ -116,6 +118,9 @@ class Limits:
             import gc
 
             gc.unfreeze()
+        if self._status is not None:
+            self._status.close()
+            self._status = None
         if self._before is not None:
             import resource
 
@@ -126,8 +131,9 @@ class Limits:
         from time import perf_counter
 
         self._clear()
-        held = self._hold_memory()
-        return Budget(self.seconds, self.megabytes, perf_counter, None if held is None else _meter_from(held))
+        before = self._hold_memory()
+        meter = None if before is None else lambda: (self._reserved() - before) / 1e6
+        return Budget(self.seconds, self.megabytes, perf_counter, meter)
 
     def _clear(self) -> None:
         """Clear away what earlier builds left behind, once it is much."""
@@ -143,39 +149,29 @@ class Limits:
         try:
             import resource
 
-            held = _bytes_held()
-            if held is None:
-                return None
+            reserved = self._reserved()
             if self._before is None:
                 self._before = resource.getrlimit(resource.RLIMIT_AS)
             most = [limit for limit in self._before if limit != resource.RLIM_INFINITY]
-            wanted = min([int(held[0] + self.megabytes * 1e6), *most])
+            wanted = min([int(reserved + self.megabytes * 1e6), *most])
             resource.setrlimit(resource.RLIMIT_AS, (wanted, self._before[1]))
-            return held[0]
+            return reserved
         except (ImportError, OSError, ValueError):
             return None  # a system that cannot: the estimate of the engine is what is left
 
-
-def _meter_from(before: int) -> Meter:
-    """Return what tells the megabytes that are reserved beside those of before."""
-
-    def meter() -> float:
-        held = _bytes_held()
-        return (held[0] - before) / 1e6 if held is not None else 0.0
-
-    return meter
+    def _reserved(self) -> int:
+        """Return how many bytes the process has reserved; OSError where the system does not say."""
+        if self._status is None:
+            self._status = open("/proc/self/statm", "rb", buffering=0)  # noqa: SIM115 (read anew at every look)
+        self._status.seek(0)
+        return int(self._status.read(64).split()[0]) * _page()
 
 
-def _bytes_held() -> tuple[int, int] | None:
-    """Return how many bytes the process has reserved and how many it uses, None where the system does not say."""
-    try:
-        import resource
+@cache
+def _page() -> int:
+    import resource
 
-        with open("/proc/self/statm", encoding="ascii") as stream:
-            reserved, resident, *_ = stream.read().split()
-        return int(reserved) * resource.getpagesize(), int(resident) * resource.getpagesize()
-    except (ImportError, OSError, ValueError):
-        return None
+    return resource.getpagesize()
 
 
 # names that are not known ------------------------------------------------------------------------------------------
