@@ -13,7 +13,7 @@ from hostile.attacking import Repository
 from hostile.bombs import BOMBS, EXTREMES
 
 BUDGET = "2,250"  # seconds of the processor (watched.py sees to that) and megabytes: below what is allowed by as much as starting and writing take
-MOST_WRITTEN = 60_000_000  # letters
+MOST_WRITTEN = 100_000_000  # letters: a build of two hundred kilobytes may have hundreds of thousands of outcomes
 
 # What must be said of some: the rule and words of the message. Of the others an answer is enough: on a quick machine they are read in full.
 SAID = {

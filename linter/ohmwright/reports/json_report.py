@@ -7,7 +7,9 @@ that is not finite is not known.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import cache
+from json.encoder import encode_basestring_ascii
 from math import isfinite
 from typing import Any
 
@@ -36,6 +38,7 @@ __all__ = [
 ]
 
 SCHEMA = 1
+_AT_ONCE = 65_536  # letters in a piece
 
 
 def write(result: Result) -> str:
@@ -44,17 +47,27 @@ def write(result: Result) -> str:
 
 
 def pieces(result: Result) -> Iterator[str]:
-    """Yield the document of a whole run in pieces, of which one build after the other is made."""
+    """Yield the document of a whole run in pieces, of which one entry after the other is made."""
+    held: list[str] = []
+    letters = 0
+    for piece in _pieces(result):
+        held.append(piece)
+        letters += len(piece)
+        if letters > _AT_ONCE:
+            yield "".join(held)
+            held.clear()
+            letters = 0
+    yield "".join(held)
+
+
+def _pieces(result: Result) -> Iterator[str]:
     sign = "{\n "
     for key, value in _head(result).items():
-        yield f"{sign}{json.dumps(key)}: {_laid(value, 1, 2)}"
+        yield f"{sign}{_named(key)}{_laid(value, 1, 2)}"
         sign = ",\n "
     yield f'{sign}"builds": '
-    sign = "[\n  "
-    for build in result.builds:
-        yield f"{sign}{_laid(_build(build), 2, 1)}"
-        sign = ",\n  "
-    yield "\n ]\n}\n" if result.builds else "[]\n}\n"
+    yield from _items((_entries(_build(build), 2) for build in result.builds), 1)
+    yield "\n}\n"
 
 
 def _head(result: Result) -> dict[str, Any]:
@@ -74,6 +87,7 @@ def _head(result: Result) -> dict[str, Any]:
 
 
 def _build(build: BuildResult) -> dict[str, Any]:
+    """Return the entry of a build; of a large one the lists hold millions of things, which are made as they are written."""
     return {
         "path": build.path,
         "kind": "library" if build.is_library else "build",
@@ -82,18 +96,18 @@ def _build(build: BuildResult) -> dict[str, Any]:
         "basis": build.basis or None,
         "partial": build.partial,
         "states": [{"name": state.name, "origin": state.origin} for state in build.states],
-        "findings": [finding_in_json(item) for item in build.findings],
-        "passes": [pass_in_json(item) for item in build.passes],
-        "not_checked": [unchecked_in_json(item) for item in build.not_checked],
-        "does_not_apply": [
+        "findings": map(finding_in_json, build.findings),
+        "passes": map(pass_in_json, build.passes),
+        "not_checked": map(unchecked_in_json, build.not_checked),
+        "does_not_apply": (
             {"rule": rule, "condition": outcome.condition, "count": outcome.count} for rule, outcome in build.does_not_apply
-        ],
-        "requirements": [promise_in_json(item) for item in build.requirements],
-        "assumed": [_assumed(item) for item in build.assumed],
-        "waived": [_waived(item) for item in build.waived],
-        "yielded": [finding_in_json(item) for item in build.yielded],
-        "baselined": [_held(item) for item in build.baselined],
-        "switched_off": [finding_in_json(item) for item in build.switched_off],
+        ),
+        "requirements": map(promise_in_json, build.requirements),
+        "assumed": map(_assumed, build.assumed),
+        "waived": map(_waived, build.waived),
+        "yielded": map(finding_in_json, build.yielded),
+        "baselined": map(_held, build.baselined),
+        "switched_off": map(finding_in_json, build.switched_off),
         "not_reached": build.not_reached,
     }
 
@@ -302,6 +316,31 @@ def _whole(value: Any, deepest: int) -> str:
     return f"{_laid(value, 0, deepest)}\n"
 
 
+def _entries(document: dict[str, Any], indent: int) -> Iterator[str]:
+    """Yield a document whose lists are made item by item."""
+    sign = "{\n" + " " * (indent + 1)
+    for key, value in document.items():
+        yield sign + _named(key)
+        if isinstance(value, Iterator):
+            yield from _items(((_laid(item, indent + 2, 0),) for item in value), indent + 1)
+        else:
+            yield _laid(value, indent + 1, 1)
+        sign = ",\n" + " " * (indent + 1)
+    yield f"\n{' ' * indent}}}"
+
+
+def _items(items: Iterator[Iterable[str]], indent: int) -> Iterator[str]:
+    """Yield a list of what is written already, each item in pieces."""
+    sign = "[\n" + " " * (indent + 1)
+    is_empty = True
+    for item in items:
+        is_empty = False
+        yield sign
+        yield from item
+        sign = ",\n" + " " * (indent + 1)
+    yield "[]" if is_empty else f"\n{' ' * indent}]"
+
+
 def _laid(value: Any, indent: int, deepest: int) -> str:
     written: list[str] = []
     _lay(value, indent, deepest, written.append)
@@ -310,13 +349,14 @@ def _laid(value: Any, indent: int, deepest: int) -> str:
 
 def _lay(value: Any, indent: int, deepest: int, put: Callable[[str], None]) -> None:
     """Write a value piece by piece; a large result has millions of them."""
-    if value is None:
-        put("null")
-    elif isinstance(value, dict) and deepest >= 0 and _holds_lists(value):
+    if isinstance(value, dict) and deepest >= 0 and _holds_lists(value):
         sign = "{\n" + " " * (indent + 1)
         for key, item in value.items():
-            put(f"{sign}{json.dumps(key)}: ")
-            _lay(item, indent + 1, deepest, put)
+            put(sign + _named(key))
+            if isinstance(item, dict | list):
+                _lay(item, indent + 1, deepest, put)
+            else:
+                put(_short(item))
             sign = ",\n" + " " * (indent + 1)
         put(f"\n{' ' * indent}}}")
     elif isinstance(value, list) and value and deepest > 0:
@@ -327,10 +367,23 @@ def _lay(value: Any, indent: int, deepest: int, put: Callable[[str], None]) -> N
             sign = ",\n" + " " * (indent + 1)
         put(f"\n{' ' * indent}]")
     else:
-        put(_encoded(value).replace("##", "#\\u0023"))  # no line of a job's log is a command
+        put(_short(value))
+
+
+def _short(value: Any) -> str:
+    """Return a value on one line."""
+    if value is None:
+        return "null"
+    text = encode_basestring_ascii(value) if type(value) is str else _encoded(value)
+    return text.replace("##", "#\\u0023") if "##" in text else text  # no line of a job's log is a command
 
 
 _encoded = json.JSONEncoder(allow_nan=False).encode
+
+
+@cache
+def _named(key: str) -> str:
+    return f"{json.dumps(key)}: "
 
 
 def _holds_lists(value: dict[str, Any]) -> bool:
