@@ -150,7 +150,9 @@ def _lexer_of(parser: Lark) -> RowLexer:
     return parser.parser.lexer  # type: ignore[no-any-return]
 
 
-_BRACES = re.compile(r'"[^"\r\n]*"|(?:(?<=\s)|^)#+(?:[^\S\r\n][^\r\n]*)?$|[{}]', re.MULTILINE)
+_BRACES = re.compile(
+    r'"[^"\r\n]*"?|#+(?:[ \t\f\v\xa0\x85\u1680\u2000-\u200b\u2028\u2029\u202f\u205f\u3000][^\r\n]*)?(?=[\r\n]|\Z)|#[^\s;,{}]*|[{}]'
+)  # texts, comments and words after a number sign, as the grammar has them; what is left are braces
 
 
 def _letter_at(offset: int, text: str, path: str) -> Span:
