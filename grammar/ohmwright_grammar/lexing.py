@@ -56,7 +56,8 @@ class RowLexer:
 
     def lex(self, state: Any, parser_state: Any) -> Iterator[Token | Row]:
         """Yield what the parser takes of a text."""
-        return in_rows(self.tokens(state.text.text))
+        text = state.text
+        return in_rows(self.tokens(text if isinstance(text, str) else text.text))  # a slice of the text from lark 1.3 on
 
     def tokens(self, text: str) -> Iterator[Token]:
         """Yield every token of a text; each letter is part of one, or ignored."""

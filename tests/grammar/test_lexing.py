@@ -6,6 +6,7 @@ import sys
 from functools import lru_cache
 from itertools import islice
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -109,6 +110,14 @@ def test_rows_hold_every_token_in_its_order_and_end_where_a_statement_does(text:
     assert all(
         token.type not in ("LBRACE", "RBRACE", "_SEP") for item in in_rows(tokens) if isinstance(item, Row) for token in item
     )
+
+
+def test_the_lexer_takes_the_text_of_either_lark() -> None:
+    """lark 1.2 hands over the text itself, lark 1.3 a slice of it."""
+    lexer = parsing._lexer_of(parsing._shared_parser())
+    text = "bus a { 3 A }"
+    given = [SimpleNamespace(text=text), SimpleNamespace(text=SimpleNamespace(text=text))]
+    assert [[item.type for item in lexer.lex(state, None)] for state in given] == [["PIECES", "LBRACE", "PIECES", "RBRACE"]] * 2
 
 
 # the depth of blocks is told before a text is parsed -----------------------------------------------------------------
