@@ -25,16 +25,26 @@ class Row(tuple[Token, ...]):
 
 
 def in_rows(tokens: Iterable[Token]) -> Iterator[Token | Row]:
-    """Yield tokens as the parser takes them."""
+    """Yield tokens as the parser takes them; a brace on a later line goes on with its statement, with comments between them or not."""
     row: list[Token] = []
+    ends: list[Token] = []
     for token in tokens:
-        if token.type not in _ALONE:
+        kind = token.type
+        if kind not in _ALONE:
             row.append(token)
             continue
+        if row or kind == "RBRACE" or any(";" in end for end in ends):
+            yield from ends
+            ends = []
         if row:
             yield Row(row)
             row = []
-        yield token
+        if kind == "_SEP":
+            ends.append(token)
+        else:
+            ends = []
+            yield token
+    yield from ends
     if row:
         yield Row(row)
 

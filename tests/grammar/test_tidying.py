@@ -63,9 +63,9 @@ def disorder(text: str, chance: Random) -> str:
         for statement in statements:
             made += words(statement.tokens)
             if statement.block is not None:
-                made += chance.choice([" {", "{", "\n{", f" {comment()}\n {{", "\n\n\t{ "]) + chance.choice(
-                    ["", " ", "\n", f" {comment()}\n"]
-                )
+                made += chance.choice(
+                    [" {", "{", "\n{", f" {comment()}\n {{", f"\n {comment()}\n\n{comment()}\n{{", "\n\n\t{ "]
+                ) + chance.choice(["", " ", "\n", f" {comment()}\n"])
                 made += several(statement.block.statements) + chance.choice(["}", " }", "\n }"])
             made += between()
         return made
@@ -107,6 +107,7 @@ LAYOUTS = [
     ("fuse a\n{\n10 A\n\n\n5 g }\n", "fuse a {\n  10 A\n\n  5 g\n}\n"),
     ("fuse a { 10 A; # rated\n blade }", "fuse a {\n  10 A  # rated\n  blade\n}\n"),
     ("fuse a {  # why\n 10 A; blade\n # end\n}", "fuse a {  # why\n  10 A; blade\n  # end\n}\n"),
+    ("fuse a\n# why\n\n{ 10 A; blade }", "fuse a {  # why\n  10 A; blade\n}\n"),
     ("# first\nbus a 3 A # last\n\n#alone\n" .replace("#alone", "# alone"), "# first\nbus a 3 A  # last\n\n# alone\n"),
     ("bus a 3 A\n# next to it\n\n\nbus b 4 A", "bus a 3 A\n# next to it\n\nbus b 4 A\n"),
     ("wire w from a.plus to b.plus,\n 10 AWG ,1 m", "wire w from a.plus to b.plus, 10 AWG, 1 m\n"),
