@@ -186,16 +186,20 @@ def _read_by(groups: tuple[Group, ...]) -> list[str]:
 
 def _run_joined(options: argparse.Namespace, targets: tuple[Target, ...]) -> int:
     """Write what the parts of a run found; return the exit code of the whole."""
+    from ohmwright.commands.scale.coding import CodingError
     from ohmwright.commands.scale.parts import join
 
     problem = in_the_way(targets, options.join)
     if problem:
         complain(problem)
         return 2
-    joined = join(options.join, BARS[options.bar] if options.bar else None)
-    outputs = _Outputs(targets, options, (), joined.usual)
-    codes = [exit_code(group.result, group.bar, group.require_checked, group.is_empty) for group in joined.groups]
-    good = outputs.write(_joined([group.result for group in joined.groups]))
+    try:
+        joined = join(options.join, BARS[options.bar] if options.bar else None)
+        outputs = _Outputs(targets, options, (), joined.usual)
+        codes = [exit_code(group.result, group.bar, group.require_checked, group.is_empty) for group in joined.groups]
+        good = outputs.write(_joined([group.result for group in joined.groups]))
+    except CodingError as error:  # most of a part is read when a report asks
+        raise StoppedError(f"the parts cannot be read: {error}") from None
     return max(*codes, 0 if good and not joined.wrong else 2)
 
 

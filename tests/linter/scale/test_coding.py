@@ -56,6 +56,21 @@ def test_packed_builds_come_back(result: Result, most: int) -> None:
     assert [build.path for build in builds[1:3]] == [build.path for build in result.builds[1:3]]
 
 
+def test_a_long_list_is_read_once_for_all_of_it(result: Result, monkeypatch: pytest.MonkeyPatch) -> None:
+    build = max(result.builds, key=lambda build: len(build.passes))
+    shelf = Shelf()
+    shelf.put(0, packed(Piece(build)))
+    found, _ = shelf.build(0)
+    asked: list[int] = []
+    real = Packed.items
+    monkeypatch.setattr(Packed, "items", lambda self, number: asked.append(number) or real(self, number))
+    assert (len(found.passes), asked) == (len(build.passes), [])
+    assert list(reversed(found.passes)) == list(reversed(build.passes))
+    assert list(found.passes) == list(build.passes)
+    assert build.passes[-1] in found.passes
+    assert asked == [2] * 3
+
+
 def test_a_full_disk_leaves_memory(result: Result, monkeypatch: pytest.MonkeyPatch) -> None:
     import tempfile
 

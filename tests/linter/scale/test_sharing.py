@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
+import json
+import struct
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -162,6 +167,77 @@ def test_damaged_parts(shares: Shares, command: Callable[..., Any], damage: Call
     found = command("inspect", "--join", file)
     assert (found.code, found.out) == (2, "")
     assert "is no part of a run, or it is damaged" in found.err
+
+
+def sealed(lines: list[Any]) -> str:
+    """Return the text of a part that holds these lines, with the digest that they have."""
+    body = "".join(json.dumps(line) + "\n" for line in lines)
+    return body + json.dumps(["end", hashlib.sha256(body.encode("ascii")).hexdigest()]) + "\n"
+
+
+def with_frame(number: int, text: bytes) -> Callable[[list[Any]], None]:
+    """Return what puts another text in one place of the first packed piece."""
+
+    def change(lines: list[Any]) -> None:
+        line = next(line for line in lines if line[0] == "file" and line[2] == "lamp1.rig")
+        data = base64.b85decode(line[3])
+        count, *lengths = struct.unpack_from("<B7I", data)
+        frames, place = [], 1 + 4 * count
+        for length in lengths:
+            frames.append(data[place : place + length])
+            place += length
+        frames[number] = text
+        packed = struct.pack("<B7I", count, *map(len, frames)) + b"".join(frames)
+        line[3] = base64.b85encode(packed).decode("ascii")
+
+    return change
+
+
+def with_head(**more: Any) -> Callable[[list[Any]], None]:
+    """Return what says something else of the run."""
+    return lambda lines: lines[0][1].update(more)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (with_frame(1, b"no stream"), "a packed piece is damaged"),
+        (with_frame(1, zlib.compress(b"[[],1]")), "holds no build"),
+        (with_frame(1, zlib.compress(b"[[],[0,5,6]]")), "holds no build"),
+        (with_frame(2, b"no stream"), "a packed piece is damaged"),
+        (with_frame(2, zlib.compress(b"[[],1]")), "JSON"),
+        (with_frame(2, zlib.compress(b'["[[],[0]]",[]]')), "a list is not as long as is said"),
+        (with_frame(2, zlib.compress(b"[]")[:-1]), "a packed piece is damaged, or too large"),
+        (with_frame(2, zlib.compress(b" " * 3_000_000 + b"[]")), "a packed piece is damaged, or too large"),
+        (with_head(groups=["[[],1]"]), "is no part of a run"),
+        (with_head(groups=5), "is no part of a run"),
+        (with_head(share=[1, 10**12]), "shares that no run has"),
+        (with_head(share=[0, 1]), "shares that no run has"),
+        (with_head(share=["1", "1"]), "is no part of a run"),
+        (with_head(more=1), "is no part of a run"),
+        (lambda lines: lines[0][1].clear(), "is no part of a run"),
+    ],
+)
+def test_parts_whose_digest_is_right_but_not_what_they_hold(
+    shares: Shares,
+    command: Callable[..., Any],
+    monkeypatch: pytest.MonkeyPatch,
+    change: Callable[[list[Any]], None],
+    words: str,
+) -> None:
+    """Somebody may have made one: it is told like a damaged one, not as a failure of the program."""
+    (file,) = shares(1)
+    lines = [json.loads(line) for line in Path(file).read_text(encoding="ascii").splitlines()[:-1]]
+    Path(file).write_text(sealed(lines), encoding="ascii")
+    assert command("inspect", "--output", "json", "--join", file).err == ""
+    change(lines)
+    Path(file).write_text(sealed(lines), encoding="ascii")
+    if "too large" in words:
+        monkeypatch.setattr("ohmwright.commands.scale.keeping._LONGEST", 2_000_000)
+    found = command("inspect", "--output", "json", "--join", file)
+    assert found.code == 2
+    assert words in found.err
+    assert "itself failed" not in found.err
 
 
 def test_a_baseline_is_written_from_a_whole_run(inspect: Callable[..., Any]) -> None:

@@ -28,6 +28,7 @@ _LATER = ("passes", "does_not_apply", "yielded", "switched_off", "assumed")  # l
 _AS_THEY_ARE = 200_000  # outcomes in pieces that are not packed; each holds some 330 bytes
 _IN_MEMORY = 32_000_000  # bytes of packed pieces; the rest lies in a file
 _HEADS_KEPT = 6_000_000  # bytes of text from which builds were made that stay as they are
+_LONGEST = 500_000_000  # bytes of one text: what a few bytes of a part that somebody sent could become has an end
 _NOTHING: dict[str, Any] = dict.fromkeys(_LATER, ())
 _Row = tuple[Any, ...]
 
@@ -118,10 +119,16 @@ class Packed:
     def text(self, number: int) -> bytes:
         """Return the text of a part, b"" where it has none."""
         part = self._data[self._ends[number] : self._ends[number + 1]]
+        if not part:
+            return b""
+        unpacking = zlib.decompressobj()
         try:
-            return zlib.decompress(part) if part else b""
+            text = unpacking.decompress(part, _LONGEST)
         except zlib.error:
             raise CodingError("a packed piece is damaged") from None
+        if not unpacking.eof or unpacking.unused_data:
+            raise CodingError("a packed piece is damaged, or too large")
+        return text
 
     @property
     def is_plain(self) -> bool:
@@ -131,8 +138,12 @@ class Packed:
     def build(self, again: Callable[[], Packed]) -> tuple[BuildResult, int]:
         """Return the build, whose long lists are read by `again` when somebody asks, and how long its text was."""
         text = self.text(1)
-        counts, head = read(text)
-        if type(head) is not BuildResult:
+        try:
+            counts, head = read(text)
+            good = type(head) is BuildResult and len(counts) == len(_LATER) and min(counts) >= 0
+        except (ValueError, TypeError):
+            good = False
+        if not good:
             raise CodingError("a packed piece holds no build")
         lists: dict[str, Any] = {
             name: Later(count, again, number) if count else ()
@@ -170,10 +181,19 @@ class Later(Sequence[Any]):
         return self._count
 
     def __iter__(self) -> Iterator[Any]:
-        return iter(self._again().items(self._number))
+        return iter(self._items())
+
+    def __reversed__(self) -> Iterator[Any]:
+        return iter(self._items()[::-1])  # read once, not once for each
 
     def __getitem__(self, place: Any) -> Any:
-        return self._again().items(self._number)[place]
+        return self._items()[place]
+
+    def _items(self) -> tuple[Any, ...]:
+        items = self._again().items(self._number)
+        if len(items) != self._count:
+            raise CodingError("a packed piece is damaged: a list is not as long as is said")
+        return items
 
 
 class Shelf:

@@ -25,13 +25,14 @@ from ohmwright.commands.scale.running import joined_builds, reader_of
 from ohmwright.commands.scale.sharing import Share, complete
 from ohmwright.commands.terms import Group, counted_again, files_told, home_below
 from ohmwright.findings import Severity
-from ohmwright.results import Home, Result
+from ohmwright.results import Home, Result, SettingsTold
 from ohmwright.rules import installed_packs
 from ohmwright.writing import write_whole
 
 __all__ = ["Joined", "JoinedGroup", "join", "write_part"]
 
 _FORM = "ohmwright part 1"
+_HEAD = frozenset({"version", "code", "today", "share", "wrong", "groups", "usual"})
 
 
 def write_part(
@@ -99,7 +100,10 @@ class Joined:
 
 
 def join(files: Sequence[str], bar: Severity | None) -> Joined:
-    """Read parts and put them together; StoppedError where one is damaged or missing, or where they are not of one run."""
+    """Read parts and put them together; StoppedError where one is damaged or missing, or where they are not of one run.
+
+    CodingError, here or when a report asks for more, where what a part holds is none of ours.
+    """
     shelf = Shelf()
     heads: dict[str, dict[str, Any]] = {}
     pieces: list[tuple[int, str, int, bool]] = []
@@ -113,11 +117,8 @@ def join(files: Sequence[str], bar: Severity | None) -> Joined:
             raise StoppedError(f"{file} is no part of a run, or it is damaged") from None
     _hold_together(heads)
     first = next(iter(heads.values()))
-    try:
-        terms = [read(words) for words in first["groups"]]
-        groups = tuple(_group(number, held, first, shelf, pieces, texts, bar) for number, held in enumerate(terms))
-    except CodingError as error:
-        raise StoppedError(f"the parts cannot be read: {error}") from None
+    terms = [read(words) for words in first["groups"]]
+    groups = tuple(_group(number, held, first, shelf, pieces, texts, bar) for number, held in enumerate(terms))
     return Joined(groups, any(head["wrong"] for head in heads.values()), tuple(first["usual"]))
 
 
@@ -142,14 +143,19 @@ def _read_part(
                 (head,) = rest
             elif what == "file":
                 group, path, data = rest
-                packed = Packed(base64.b85decode(data))
-                shelf.put(len(pieces), base64.b85decode(data))
+                whole = base64.b85decode(data)
+                packed = Packed(whole)
+                shelf.put(len(pieces), whole)
                 pieces.append((int(group), str(path), len(pieces), packed.is_plain))
             else:
                 group, path, text = rest
                 texts[int(group), str(path)] = str(text)
-    if not sealed:
+    if not sealed or head.keys() != _HEAD or [type(number) for number in head["share"]] != [int, int]:
         raise ValueError
+    for words in head["groups"]:
+        _, _, _, settings = read(words)
+        if any(type(told) is not SettingsTold for told in settings):
+            raise ValueError
     return head
 
 

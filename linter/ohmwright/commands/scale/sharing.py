@@ -55,6 +55,8 @@ def complete(shares: Mapping[str, Share]) -> None:
     if len(counts) > 1:
         raise StoppedError("the parts are not of one run: their numbers of shares differ")
     (count,) = counts
+    if not 1 <= count <= MOST_SHARES or not all(1 <= number <= count for number, _ in shares.values()):
+        raise StoppedError("the parts are of shares that no run has")
     given = sorted(number for number, _ in shares.values())
     missing = [number for number in range(1, count + 1) if number not in given]
     if missing:
