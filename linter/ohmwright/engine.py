@@ -189,7 +189,7 @@ def run_rules(study: Study, rules: tuple[Ready, ...], yields: tuple[Yield, ...],
         except PackError as error:
             errors.append(RunError(str(error), item.pack, item.id, path))
             continue
-        if study.basis_name and study.basis_name not in rule.bases:
+        if study.basis_name and rule.bases and study.basis_name not in rule.bases:
             heard.leave(rule.id, f"not on basis {study.basis_name}", 1)
             ended.add(rule.id)
             continue

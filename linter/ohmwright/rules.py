@@ -47,7 +47,10 @@ class Grade:
 
 @record
 class Rule:
-    """What a rule declares: its id names the problem, `covers` lists the codes of the fault catalogue."""
+    """What a rule declares: its id names the problem, `covers` lists the codes of the fault catalogue.
+
+    `bases` names the bases on which it applies, where those are not all that the installed packs know.
+    """
 
     id: str
     title: str
@@ -56,7 +59,7 @@ class Rule:
     covers: tuple[str, ...]
     grades: tuple[Grade, ...]
     references: tuple[Reference, ...]
-    bases: tuple[str, ...] = ("us-small-craft", "us-premises", "iec")
+    bases: tuple[str, ...] = ()
 
     def grade(self, name: str) -> Grade:
         """Return a grade by name; KeyError where the rule has none of that name."""

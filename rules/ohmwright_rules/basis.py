@@ -3,7 +3,7 @@
     basis = get("us-small-craft")
     basis.fuse_distance.value            -> 0.178 [m], with its reference
 
-The files lie in `bases/`, one TOML each; a fourth basis is one more file there (and its tables beside
+The files lie in `bases/`, one TOML each; a fourth basis is one more file there, named in `PACK.bases` (and its tables beside
 it, when the shared ones in `tables/` do not have them). Every number carries its reference, and whether
 the basis itself prints it or it is borrowed because the basis is silent. All values are SI; temperatures
 are degrees Celsius.

@@ -139,6 +139,15 @@ def test_list_as_markdown(command: Any, pack: Pack) -> None:
     assert "| Z1 | no colour |" in out
 
 
+def test_a_rule_that_names_no_bases_applies_on_all_of_them(command: Any, pack: Pack, monkeypatch: pytest.MonkeyPatch) -> None:
+    other = Pack("more", "1", (), bases=("iec", "harbour"))
+    monkeypatch.setattr("ohmwright.rules.installed_packs", lambda: (pack, other))
+    document = json.loads(command("basis", "--output", "json").out)
+    bases = {item["rule"]: item["bases"] for item in document["rules"]}
+    assert bases["expired-waiver"] == ["us-small-craft", "iec", "harbour"]
+    assert bases["blue-wire"] == ["us-small-craft", "iec"]
+
+
 def test_result_for_programs(command: Any, pack: Pack) -> None:
     document = json.loads(command("basis", "--output", "json").out)
     rule = next(item for item in document["rules"] if item["rule"] == "blue-wire")

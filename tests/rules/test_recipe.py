@@ -13,6 +13,7 @@ from ohmwright.inspecting import InspectOptions, inspect_files
 from ohmwright.results import Result
 from ohmwright.rules import Pack, PackError
 from ohmwright_grammar.files import MemoryFiles
+from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve import Loader
 
 RULE = dedent(
@@ -73,6 +74,14 @@ def test_invented_rule_is_run_and_counted(pack: Pack) -> None:
     ]
     assert [kept.passed.subject for kept in build.passes] == [("lamp",)]
     assert not result.errors
+
+
+def test_a_rule_that_names_no_bases_applies_on_one_that_its_pack_brings_along(pack: Pack) -> None:
+    texts = MemoryFiles({"hut.rig": BUILD.replace("us-small-craft", "harbour")})
+    packs = (replace(pack, bases=("harbour",)),)
+    (build,) = inspect_files(["hut.rig"], Loader(texts), InspectOptions(today=date(2026, 1, 1)), packs).builds
+    assert not build.partial
+    assert [item.rule.id for item in build.findings] == ["nameless-load"]
 
 
 def test_rule_that_raises_is_an_error_of_the_run(pack: Pack, tmp_path: Path) -> None:

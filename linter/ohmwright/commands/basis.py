@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from ohmwright_grammar.records import replace
+
 from ohmwright import __version__, rules
 from ohmwright.commands.common import colour_wanted, complain, no_such_rule, put
 from ohmwright.pages import page_beside
@@ -51,11 +53,18 @@ def run(options: argparse.Namespace) -> int:
 
 def _pages(packs: tuple[Pack, ...], wanted: str) -> list[Page]:
     pages: list[Page] = []
+    every = tuple(dict.fromkeys(basis for pack in packs for basis in pack.bases))
+
+    def with_bases(rule: Rule) -> Rule:
+        """A rule that names no bases applies on all of them."""
+        return rule if rule.bases else replace(rule, bases=every)
+
     for pack in packs:
-        for rule, _, module in pack.load():
+        for declared, _, module in pack.load():
+            rule = with_bases(declared)
             text = page_beside(getattr(module, "__file__", None))
             pages.append(Page(rule, pack.name, pack.version, text, _side_by_side(pack, rule) if rule.id == wanted else ()))
-    pages.extend(Page(rule, _OWN, __version__, "") for rule in ENGINE_RULES)
+    pages.extend(Page(with_bases(rule), _OWN, __version__, "") for rule in ENGINE_RULES)
     return sorted(pages, key=lambda page: (page.pack == _OWN, page.rule.family, page.rule.id))
 
 
