@@ -45,6 +45,18 @@ def test_a_name_may_hide_that_of_the_library_part_it_is_the_same_as() -> None:
     assert build.parts["big"].fact(Battery.capacity) is not None
 
 
+@pytest.mark.parametrize(("name", "written"), [("pump", "pump"), ("bilge pump", '"bilge pump"')])
+@pytest.mark.parametrize("use", ["state s {{ {} on }}", "bus hub 3 A\nwire w from {}.plus to hub"])
+def test_a_library_part_that_is_named_but_not_taken_into_the_build(name: str, written: str, use: str) -> None:
+    """What a library holds is not built by being read."""
+    text = f'rig "A"\nparts from "shelf.rig"\n{use.format(written)}\n'
+    (problem,) = problems_of(text, {"shelf.rig": f"load {written} 60 W\n"})
+    assert (problem.rule, problem.message.split(" named ")[1]) == ("unknown-name", f"{name!r}.")
+    line = problem.remedy.rpartition(": ")[2]
+    assert line == f"load {written} same as {written}"
+    assert not problems_of(f"{text}{line}\n", {"shelf.rig": f"load {written} 60 W\n"})
+
+
 @pytest.mark.parametrize(
     ("text", "wanted"),
     [

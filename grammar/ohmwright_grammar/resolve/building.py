@@ -284,6 +284,7 @@ class _Builder:
         )
         names = Names(things, extra, self.placer.ports, self.problems)
         names.unread = frozenset(self.placer.unread)
+        names.shelved = {name: entry.kind.KIND for name, (entry, _) in self.placer.shelf.entries.items() if entry.kind.NAMED}
         return names
 
     def _resolve_facts(self, names: Names) -> None:

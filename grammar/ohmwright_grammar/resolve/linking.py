@@ -26,6 +26,7 @@ class Names:
         self.ports = ports
         self.problems = problems
         self.unread: frozenset[str] = frozenset()  # names whose statements could not be read, which is said already
+        self.shelved: Mapping[str, str] = {}  # names of parts in libraries, each with the words of its kind
         self.used_pins: dict[str, set[str]] = {}
         self._terminals: dict[str, tuple[str, ...] | None] = {}
         self._unknown_so_far = 0
@@ -147,6 +148,12 @@ class Names:
             known = [name[len(prefix) :] if prefix and name.startswith(prefix) else name for name in names]
             remedy = names_near(head or written, known, what or "Names", self._unknown_so_far)
         wanted = head or written
+        kind = self.shelved.get(wanted)
+        if kind is not None:
+            from ohmwright_grammar.saying import say_name
+
+            name = say_name(wanted)
+            remedy = f"A library has it: take it into the build with: {kind} {name} same as {name}"
         what_kind = "part" if point else "thing"
         self._say(
             f"There is no {what_kind} named {_short(wanted)!r}.", place, remedy or "Declare it, or correct the name.", subject
