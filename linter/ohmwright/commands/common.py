@@ -121,7 +121,7 @@ class Limits:
         if self._status is not None:
             self._status.close()
             self._status = None
-        if self._before is not None:
+        if sys.platform != "win32" and self._before is not None:
             import resource
 
             resource.setrlimit(resource.RLIMIT_AS, self._before)
@@ -146,6 +146,8 @@ class Limits:
 
     def _hold_memory(self) -> int | None:
         """Have the system hold the memory; return how many bytes are reserved now, None where the system does not say or cannot."""
+        if sys.platform == "win32":
+            return None
         try:
             import resource
 
@@ -169,6 +171,8 @@ class Limits:
 
 @cache
 def _page() -> int:
+    if sys.platform == "win32":
+        raise OSError("the system has no such file")
     import resource
 
     return resource.getpagesize()
