@@ -12,10 +12,13 @@ from typing import Any
 
 import pytest
 from ohmwright.commands.scale import cache as caches
+from ohmwright.commands.scale import tasks
 from ohmwright.commands.scale.cache import Cache, code_digest
 from ohmwright.commands.scale.cache_places import cache_place, user_folder
 from ohmwright.commands.scale.tasks import Inspector
+from ohmwright.results import Kept
 from ohmwright.rules import installed_packs
+from ohmwright_grammar.records import replace
 
 from .conftest import LIBRARY, lamp
 
@@ -356,6 +359,32 @@ def test_a_link_out_of_the_root_is_refused_again(
     except OSError:
         pytest.skip("links cannot be made here")
     assert again() == unread | {"lamp2.rig"}
+
+
+def test_what_a_pack_says_in_a_form_that_cannot_be_written_is_told_but_not_kept(
+    builds: Path, tmp_path: Path, command: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(builds)
+    one = ("inspect", "lamp1.rig", "--today", "2026-01-01", "--jobs", "1")
+    plain = command(*one, "--cache", "none")
+    real = tasks.piece_of
+
+    def odd(run: Any, path: str) -> Any:
+        piece = real(run, path)
+        kept = piece.build.passes[0]
+        told = replace(kept.passed, subject=(*kept.passed.subject, object()))
+        return replace(piece, build=replace(piece.build, passes=(*piece.build.passes[1:], Kept(kept.rule, told))))
+
+    monkeypatch.setattr(tasks, "piece_of", odd)
+    store = tmp_path / "store"
+    ran = command(*one, "--cache", str(store))
+    assert (ran.code, ran.out, ran.err) == (plain.code, plain.out, "")
+    assert not (store / "found").exists()
+    part = command(*one, "--cache", "none", "--part", str(tmp_path / "part"))
+    assert part.code == 2
+    assert "cannot be written" in part.err
+    assert "itself failed" not in part.err
+    assert not (tmp_path / "part").exists()
 
 
 def test_cache_is_used_by_class(tmp_path: Path) -> None:

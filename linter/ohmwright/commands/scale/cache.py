@@ -24,6 +24,7 @@ from ohmwright_grammar.files import MOST_BYTES, FolderFiles, decode
 from ohmwright import __version__
 from ohmwright.baselines import Baseline
 from ohmwright.commands.scale.cache_places import CachePlace
+from ohmwright.commands.scale.coding import CodingError
 from ohmwright.commands.scale.tasks import Done, content
 from ohmwright.rules import Pack, installed_packs
 
@@ -120,7 +121,10 @@ class Cache:
             after, until = self.today[:-1], self.today
         head = json.dumps([after, until, done.read]).encode()
         place = self._place(group, path, mark)
-        payload = struct.pack("<I", len(head)) + head + done.data
+        try:
+            payload = struct.pack("<I", len(head)) + head + done.data
+        except CodingError:
+            return  # a pack said something that cannot be written: reports may still show it
         try:
             place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
             self._put(place, _FORM + self._seal(place.name, payload) + payload)

@@ -56,7 +56,10 @@ def write_part(
         "version": __version__, "code": code_digest(installed_packs()), "today": first.today, "share": list(share), "wrong": wrong,
         "groups": groups, "usual": list(usual),
     }  # fmt: skip
-    problem = write_whole(Path(file), _lines(head, pieces, texts))
+    try:
+        problem = write_whole(Path(file), _lines(head, pieces, texts))
+    except CodingError as error:
+        problem = f"{file} cannot be written: {error}"
     if problem:
         complain(problem)
     return not problem
