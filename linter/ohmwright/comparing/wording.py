@@ -26,16 +26,18 @@ from ohmwright.values import Amount, figures, shown, shown_pair
 __all__ = [
     "KINDS",
     "closing",
+    "errors_in_words",
     "finding_facts",
     "finding_head",
     "judgement_facts",
     "judgement_head",
+    "lists_in_words",
     "moves_in_words",
     "promise_in_words",
     "side_in_words",
+    "stands_out",
     "things_in_words",
     "title_in_words",
-    "unchecked_in_words",
 ]
 
 KINDS = {
@@ -120,9 +122,16 @@ def finding_head(change: FindingChange) -> str:
     return f"{_HOW[change.how]} {item.severity.word}: {title_of(item)} ({name_of(item)})"
 
 
-def finding_facts(change: FindingChange, path: str) -> Iterator[tuple[str, str]]:
-    """Yield where a finding stands, what is measured now and what was before."""
+def stands_out(change: FindingChange) -> bool:
+    """Tell whether a finding is one that a change may not bring."""
+    return change.how in ("new", "worse")
+
+
+def finding_facts(change: FindingChange, build: BuildChange) -> Iterator[tuple[str, str]]:
+    """Yield where a finding of a build stands, what is measured now and what was before; a line of its own file is told without the file."""
     item = change.item
+    side = build.new if change.new is not None else build.old
+    path = side.path if side is not None else ""
     finding = item.finding
     name = finding.subject[0] if finding.subject else ""
     message = finding.message if not name or name in finding.message else f"{name}: {finding.message}"
@@ -139,7 +148,7 @@ def finding_facts(change: FindingChange, path: str) -> Iterator[tuple[str, str]]
         yield "Now", f"passes, {_measured(change.after)}"
     elif change.why:
         yield "Because", change.why
-    if change.how in ("new", "worse") and finding.remedy:
+    if stands_out(change) and finding.remedy:
         yield "Remedy", finding.remedy
 
 
@@ -159,7 +168,7 @@ def _values(item: Judged | Kept) -> tuple[Amount | None, Amount | None, Sense]:
     return held.measured, held.limit, held.sense
 
 
-def unchecked_in_words(change: UncheckedChange) -> str:
+def _unchecked(change: UncheckedChange) -> str:
     """Return what can no longer be checked, and for want of what."""
     item = change.item
     was = {"passed": ", which passed before", "found": ", of which something was found before", "new": ""}[change.was]
@@ -291,17 +300,32 @@ def _verdict(promise: Promise) -> str:
     return f"{_VERDICTS[promise.verdict]}{value}"
 
 
-# heads and ends ----------------------------------------------------------------------------------------------------
+# heads, lists and ends ---------------------------------------------------------------------------------------------
 
 
 def title_in_words(build: BuildChange) -> str:
-    """Return a build with its title, its revisions, and what became of the file."""
+    """Return a build with its title, its revisions, what became of the file, and whether it could be read."""
     known = build.new or build.old
     title = f": {known.title}" if known is not None and known.title else ""
     revisions = [side.revision for side in (build.old, build.new) if side is not None and side.revision]
     told = f", revision {' to '.join(dict.fromkeys(revisions))}" if revisions else ""
     how = {"added": ", new file", "removed": ", taken out", "renamed": f", was {build.old_path}", "changed": ""}[build.how]
-    return f"{build.path or build.old_path}{title}{told}{how}"
+    part = ", read in part only" if build.new is not None and build.new.partial else ""
+    return f"{build.path or build.old_path}{title}{told}{how}{part}"
+
+
+def lists_in_words(build: BuildChange) -> Iterator[tuple[str, Iterable[str]]]:
+    """Yield what is told of a build after its findings: the heading of each list, and its entries."""
+    yield "Can no longer be checked", map(_unchecked, build.unchecked)
+    yield "Requirements", map(promise_in_words, build.promises)
+    yield "Parts, wires and states", things_in_words(build.things, build.moves)
+    yield "Margins that moved", moves_in_words(build.moves)
+
+
+def errors_in_words(comparison: Comparison) -> Iterator[tuple[str, str]]:
+    """Yield what failed in the run itself, each with the words before it."""
+    for error in comparison.errors:
+        yield "The run itself failed:", f"{error.message} ({error.build})" if error.build else error.message
 
 
 def closing(comparison: Comparison) -> Iterator[str]:

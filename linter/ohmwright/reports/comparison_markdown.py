@@ -10,16 +10,15 @@ from collections.abc import Iterable
 from ohmwright.comparing.model import BuildChange, Comparison
 from ohmwright.comparing.wording import (
     closing,
+    errors_in_words,
     finding_facts,
     finding_head,
     judgement_facts,
     judgement_head,
-    moves_in_words,
-    promise_in_words,
+    lists_in_words,
     side_in_words,
-    things_in_words,
+    stands_out,
     title_in_words,
-    unchecked_in_words,
 )
 from ohmwright.reports.markdown import Page, md
 from ohmwright.reports.words import counted
@@ -33,9 +32,8 @@ def write(comparison: Comparison) -> str:
     """Return the summary of a comparison."""
     page = Page()
     page.add(f"# Change from {md(side_in_words(comparison.old))} to {md(side_in_words(comparison.new))}", "")
-    for error in comparison.errors:
-        where = f" ({error.build})" if error.build else ""
-        page.fits(f"**The run itself failed:** {md(error.message + where)}", "")
+    for head, words in errors_in_words(comparison):
+        page.fits(f"**{head}** {md(words)}", "")
     unwritten = _judgement(page, comparison)
     for build in comparison.builds:
         unwritten += _build(page, build)
@@ -83,29 +81,19 @@ def _rows(page: Page, entries: Iterable[list[str]], head: tuple[str, ...] = ()) 
 
 
 def _build(page: Page, build: BuildChange) -> int:
+    findings = [
+        [f"- {_strong(finding_head(change), stands_out(change))}", *_facts(finding_facts(change, build))]
+        for change in build.findings
+    ]
+    lists = [(title, _entries(rows)) for title, rows in lists_in_words(build)]
     if not page.fits("", f"## {md(title_in_words(build))}", ""):
-        return 1
-    path = (build.new or build.old).path if (build.new or build.old) is not None else ""  # type: ignore[union-attr]
-    unwritten = _rows(
-        page,
-        (
-            [
-                f"- {_strong(finding_head(change), change.how in ('new', 'worse'))}",
-                *_facts(finding_facts(change, path)),
-            ]
-            for change in build.findings
-        ),
-    )
-    lists = (
-        ("Can no longer be checked", map(unchecked_in_words, build.unchecked)),
-        ("Requirements", map(promise_in_words, build.promises)),
-        ("Parts, wires and states", things_in_words(build.things, build.moves)),
-        ("Margins that moved", moves_in_words(build.moves)),
-    )
-    for title, rows in lists:
-        known = list(rows)
-        entries = [[f"- {md(row)}"] for row in known[:MOST_ROWS]]
-        if len(known) > MOST_ROWS:
-            entries.append([f"- and {len(known) - MOST_ROWS:,} more"])
-        unwritten += _rows(page, entries, ("", f"### {title}", ""))
-    return unwritten
+        return max(1, len(findings) + sum(len(entries) for _, entries in lists))
+    return _rows(page, findings) + sum(_rows(page, entries, ("", f"### {title}", "")) for title, entries in lists)
+
+
+def _entries(rows: Iterable[str]) -> list[list[str]]:
+    known = list(rows)
+    entries = [[f"- {md(row)}"] for row in known[:MOST_ROWS]]
+    if len(known) > MOST_ROWS:
+        entries.append([f"- and {len(known) - MOST_ROWS:,} more"])
+    return entries

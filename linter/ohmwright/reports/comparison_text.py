@@ -7,16 +7,15 @@ from collections.abc import Iterable, Iterator
 from ohmwright.comparing.model import BuildChange, Comparison, FindingChange
 from ohmwright.comparing.wording import (
     closing,
+    errors_in_words,
     finding_facts,
     finding_head,
     judgement_facts,
     judgement_head,
-    moves_in_words,
-    promise_in_words,
+    lists_in_words,
     side_in_words,
-    things_in_words,
+    stands_out,
     title_in_words,
-    unchecked_in_words,
 )
 from ohmwright.reports.words import Ink, counted, labelled, wrapped
 
@@ -47,9 +46,8 @@ def _lines(comparison: Comparison, ink: Ink) -> Iterator[str]:
     if more > 0:
         yield f"{counted(more, 'more build')} changed, not written out here; the JSON output holds them."
         yield ""
-    for error in comparison.errors:
-        where = f" ({error.build})" if error.build else ""
-        yield from wrapped(f"The run itself failed: {error.message}{where}", 0, 2)
+    for head, words in errors_in_words(comparison):
+        yield from wrapped(f"{head} {words}", 0, 2)
     for words in closing(comparison):
         yield from wrapped(words)
 
@@ -73,25 +71,19 @@ def _judgement(comparison: Comparison, ink: Ink) -> Iterator[str]:
 
 def _build(build: BuildChange, ink: Ink, left: int) -> Iterator[str]:
     yield from (ink.bold(line) for line in wrapped(title_in_words(build), 0, 2))
-    if build.new is not None and build.new.partial:
-        yield "read in part only"
     for change in build.findings[:left]:
         yield from _finding(change, build, ink)
     if len(build.findings) > left:
         yield f"  and {counted(len(build.findings) - left, 'more finding')}, not written out here"
-    yield from _list("Can no longer be checked", map(unchecked_in_words, build.unchecked), ink)
-    yield from _list("Requirements", map(promise_in_words, build.promises), ink)
-    yield from _list("Parts, wires and states", things_in_words(build.things, build.moves), ink)
-    yield from _list("Margins that moved", moves_in_words(build.moves), ink)
+    for title, rows in lists_in_words(build):
+        yield from _list(title, rows, ink)
     yield ""
 
 
 def _finding(change: FindingChange, build: BuildChange, ink: Ink) -> Iterator[str]:
-    counts = change.how in ("new", "worse")
     lines = list(wrapped(finding_head(change), 2, 2))
-    yield from (ink.severity(change.item.severity.word, line) if counts else line for line in lines)
-    path = (build.new if change.new is not None else build.old) or build.new
-    for label, text in finding_facts(change, path.path if path is not None else ""):
+    yield from (ink.severity(change.item.severity.word, line) if stands_out(change) else line for line in lines)
+    for label, text in finding_facts(change, build):
         yield from labelled(label, text, _INDENT, _LABEL)
 
 

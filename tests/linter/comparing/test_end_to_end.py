@@ -101,6 +101,21 @@ def test_from_a_clean_build_to_an_accepted_waiver(texts: dict[str, str], commit:
     assert "Accepted seen on site" in " ".join(accepted.out.split())
 
 
+@pytest.mark.parametrize(("old", "new", "words"), [("200", "100", "now broken"), ("100", "200", "now met")])
+def test_a_requirement_that_flips(texts: dict[str, str], commit: Any, command: Any, old: str, new: str, words: str) -> None:
+    """Half of the battery runs the same loads for half of the time: the same promise, answered the other way."""
+
+    def charge(number: str) -> str:
+        return swapped(texts["stock.rig"], ("12 V, 200 Ah over 20 h", f"12 V, {number} Ah over 20 h"))
+
+    commit({**texts, "stock.rig": charge(old)})
+    commit({"stock.rig": charge(new)}, "pr")
+    said = " ".join(command("compare", "main..pr", *TODAY).out.split())
+    was = "met" if words == "now broken" else "broken"
+    assert f"run lights, cold, fan, net for 24 h: {words} (" in said
+    assert f"), was {was} (" in said
+
+
 def test_a_change_that_weakens_what_judges_it_is_stopped_and_says_so(texts: dict[str, str], commit: Any, command: Any) -> None:
     waiver = 'waive voltage-drop on cold up to 6 % because "the box takes it" until 2027-01-01\n'
     cold = swapped(

@@ -75,6 +75,27 @@ def test_each_format_says_the_same(change: None, command: Any) -> None:
         assert {thing["name"] for thing in build["things"]} == {"lamp", "feed", "return"}
 
 
+@pytest.mark.parametrize("format", ["text", "markdown"])
+def test_a_line_of_the_old_file_is_told_without_the_file(
+    kit: Any, commit: Any, command: Any, sample_installed: Any, format: str
+) -> None:
+    """The build has another name now: what is gone stood in its old file, and its heading names both."""
+    commit({"box.rig": kit.bench})
+    commit({"box.rig": None, "bench.rig": kit.bench.replace("25 A", "5 A")}, "pr")
+    said = re.sub(r"\\(.)", r"\1", " ".join(command("compare", "main..pr", "--output", format).out.split()))
+    assert "bench.rig: Bench, revision 1, was box.rig" in said
+    assert said.count("25 A flows here; 20 A is the most. (line ") == 2
+
+
+@pytest.mark.parametrize("format", ["text", "markdown"])
+def test_a_build_that_is_read_in_part_says_so(kit: Any, commit: Any, command: Any, sample_installed: Any, format: str) -> None:
+    commit({"box.rig": kit.bench})
+    commit({"box.rig": kit.bench.replace("load lamp 25 A", "load lamp 25 qq")}, "pr")
+    ran = command("compare", "main..pr", "--output", format)
+    assert ran.code == 2
+    assert "box.rig: Bench, revision 1, read in part only" in re.sub(r"\\(.)", r"\1", ran.out)
+
+
 def test_quiet_change_says_so(kit: Any, commit: Any, command: Any, sample_installed: Any) -> None:
     commit({"box.rig": kit.bench})
     commit({"box.rig": "# a note\n" + kit.bench}, "pr")
@@ -123,7 +144,9 @@ def test_names_steer_nothing(kit: Any, commit: Any, command: Any, sample_install
     json.loads(document)
 
 
-def test_page_of_a_large_change_stays_below_the_limit(kit: Any, commit: Any, command: Any, sample_installed: Any) -> None:
+def test_page_of_a_large_change_stays_below_the_limit(
+    kit: Any, commit: Any, command: Any, sample_installed: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Every build of a repository breaks; the page says how many entries it has no room for."""
     many = "".join(
         f"load l{n} 30 A\nwire a{n} from house.plus to l{n}.plus {{ 6 AWG; 9 m }}\nwire b{n} from l{n}.minus to house.minus {{ 6 AWG; 9 m }}\n"
@@ -134,10 +157,21 @@ def test_page_of_a_large_change_stays_below_the_limit(kit: Any, commit: Any, com
     commit({f"{n}.rig": kit.bench.replace("Bench", f"B{n}") + many + loud for n in range(4)}, "pr")
     from ohmwright.reports import markdown
 
-    page = command("compare", "main..pr", "--output", "markdown").out
-    assert len(page.encode()) < markdown.MOST_BYTES
+    whole = command("compare", "main..pr", "--output", "markdown").out
+    assert len(whole.encode()) < markdown.MOST_BYTES
+    assert "not written out here" not in whole
     text = command("compare", "main..pr").out
     assert "more findings, not written out here" in text
+    monkeypatch.setattr(markdown, "MOST_BYTES", 100_000)
+    page = command("compare", "main..pr", "--output", "markdown").out
+    assert 75_000 < len(page.encode()) < 100_000
+    (count,) = re.findall(r"\*\*([0-9,]+) more entries not written out here; the JSON output holds them all\.\*\*", page)
+
+    shown, all_of_them = page.count("\n- "), whole.count("\n- ")
+    assert int(count.replace(",", "")) == all_of_them - shown > 300
+    assert shown > 100
+    assert "would change the judgement" in page
+    assert "no approval" in page
 
 
 def test_nothing_of_it_is_imported_by_a_plain_inspect(put: Any, kit: Any, tmp_path: Path) -> None:
