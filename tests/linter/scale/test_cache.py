@@ -257,10 +257,80 @@ def test_full_disk(inspect: Callable[..., Any], monkeypatch: pytest.MonkeyPatch,
     assert not list((tmp_path / "caches").rglob("*.tmp"))
 
 
-@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="root may write everywhere")
-def test_a_folder_that_may_not_be_written(inspect: Callable[..., Any], tmp_path: Path) -> None:
+BREAKING = Path(__file__).parents[2] / "hostile" / "breaking.py"
+POSIX = pytest.mark.skipif(sys.platform == "win32", reason="signals, limits and rights are others there")
+ROOT = hasattr(os, "geteuid") and os.geteuid() == 0
+
+
+def broken_run(builds: Path, first: str) -> subprocess.CompletedProcess[str]:
+    """Inspect the folder in a process of its own, in which something was broken before."""
+    script = (
+        f"import os, signal, sys\nsys.path.insert(0, {str(BREAKING.parent)!r})\n{first}\n"
+        "from ohmwright.cli import run\nsys.argv = ['ohmwright', 'inspect', '.', '--today', '2026-01-01', '--jobs', '1']\nrun()"
+    )
+    return subprocess.run(
+        [sys.executable, "-c", script], cwd=builds, capture_output=True, text=True, encoding="utf-8", check=False,
+        env=os.environ | {"PYTHONDONTWRITEBYTECODE": "1"},
+    )  # fmt: skip
+
+
+@POSIX
+@pytest.mark.parametrize(("size", "kept"), [(0, 0), (32, 1), (200, 1)])
+def test_a_disk_that_is_full_in_the_middle_of_a_file(
+    builds: Path, tmp_path: Path, inspect: Callable[..., Any], size: int, kept: int
+) -> None:
+    """The key alone has 32 bytes; no entry is as small as that."""
+    wanted = inspect("--jobs", "1", "--cache", "none")
+    full = f"import resource; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); resource.setrlimit(resource.RLIMIT_FSIZE, ({size}, {size}))"
+    found = broken_run(builds, full)
+    assert (found.returncode, found.stdout) == (wanted.code, wanted.out)
+    assert found.stderr.count("cannot be used: File too large") == found.stderr.count("\n") == 1
+    assert len([path for path in (tmp_path / "caches").rglob("*") if path.is_file()]) == kept
+    assert inspect("--jobs", "1") == wanted
+
+
+@POSIX
+@pytest.mark.parametrize("when", ["before", "after"])
+@pytest.mark.parametrize("step", ["os.open", "os.replace"])
+@pytest.mark.parametrize("files", [0, 1, 4])
+def test_killed(
+    builds: Path, tmp_path: Path, inspect: Callable[..., Any], looked_at: list[str], step: str, when: str, files: int
+) -> None:
+    """At the key, at the first entry, and after three: each file is whole or not there, and the next run says the same."""
+    wanted = inspect("--jobs", "1", "--cache", "none")
+    name = step.removeprefix("os.")
+    killing = f"""
+import breaking
+left, real = {files}, os.{name}
+breaking.killed({step!r}, {when!r})
+dying = os.{name}
+def counted(*given, **named):
+    global left
+    if {name!r} == "open" and not (len(given) > 1 and given[1] & os.O_CREAT):
+        return real(*given, **named)
+    left -= 1
+    return (real if left >= 0 else dying)(*given, **named)
+os.{name} = counted
+"""
+    assert broken_run(builds, killing).returncode == -9
+    whole = [path for path in entries(tmp_path) if not path.name.endswith(".tmp")]
+    assert len(whole) == max(0, files - (step == "os.open" or when == "before"))
+    for expected in (len(whole), WHOLE):
+        looked_at.clear()
+        assert inspect("--jobs", "1") == wanted
+        assert len(looked_at) == 15 - expected
+    assert len([path for path in entries(tmp_path) if not path.name.endswith(".tmp")]) == WHOLE
+
+
+@POSIX
+@pytest.mark.skipif(ROOT and sys.platform != "linux", reason="root may write everywhere")
+def test_a_folder_that_may_not_be_written(builds: Path, tmp_path: Path, inspect: Callable[..., Any]) -> None:
+    wanted = inspect("--jobs", "1", "--cache", "none")
     (tmp_path / "caches").mkdir(mode=0o500)
-    assert inspect("--jobs", "1").err.count("cannot be used") == 1
+    found = broken_run(builds, "import breaking; breaking.bound_by_rights()" if ROOT else "")
+    assert (found.returncode, found.stdout) == (wanted.code, wanted.out)
+    assert found.stderr.count("cannot be used: Permission denied") == found.stderr.count("\n") == 1
+    assert not list((tmp_path / "caches").iterdir())
 
 
 def test_a_file_in_the_way(inspect: Callable[..., Any], tmp_path: Path) -> None:
