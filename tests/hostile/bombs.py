@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 
 from hostile.attacking import BUILD
 
-__all__ = ["BOMBS", "EXTREMES", "Bomb"]
+__all__ = ["BOMBS", "EXTREMES", "TEXTS", "Bomb"]
 
 Bomb = Callable[[], Mapping[str, str]]
 BOMBS: dict[str, Bomb] = {}

@@ -9,8 +9,8 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from hostile.attacking import Repository
-from hostile.bombs import BOMBS, EXTREMES
+from hostile.attacking import BUILD, Repository
+from hostile.bombs import BOMBS, EXTREMES, TEXTS
 
 BUDGET = "2,250"  # seconds of the processor (watched.py sees to that) and megabytes: below what is allowed by as much as starting and writing take
 MOST_WRITTEN = 100_000_000  # letters: a build of two hundred kilobytes may have hundreds of thousands of outcomes
@@ -80,6 +80,42 @@ def test_other_commands(repository: Repository, command: str, name: str) -> None
         repository.write(path, text)
     answer = repository.run(command, "box.rig", *(("--check",) if command == "tidy" else ()), budget=BUDGET)
     assert len(answer.out) + len(answer.err) < MOST_WRITTEN
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "two times two, fifty deep",
+        "two megabytes of pairs of braces",
+        "forty libraries of two megabytes",
+        "twenty thousand wires between the same two ends",
+        "everything the same as the next, ten thousand long",
+    ],
+)
+def test_comparison(repository: Repository, name: str) -> None:
+    """A change that brings a bomb, and one that takes it away; both sides are read and inspected, each within its budget."""
+    for path, text in BOMBS[name]().items():
+        repository.write(f"bomb/{path}", text)
+    repository.write("plain/box.rig")
+    for old, new, codes in (("plain", "bomb", (0, 1, 2)), ("bomb", "plain", (0, 1))):
+        answer = repository.run("compare", f"{old}/box.rig", f"{new}/box.rig", budget="1,250")
+        assert answer.code in codes, answer.err
+        assert "box.rig: Bench" in answer.out or "over-limit" in answer.out, answer.err
+        assert len(answer.out) + len(answer.err) < MOST_WRITTEN
+
+
+@pytest.mark.parametrize("old", [True, False])
+def test_comparison_of_a_library_that_is_a_bomb(repository: Repository, old: bool) -> None:
+    """What is too much to be compared is told as a change of the judgement, or the run is no clean one."""
+    bomb = "fuse small { 15 A blade }\n" + TEXTS["two megabytes of pairs of braces"].removeprefix(BUILD)
+    for folder, library in (("bomb", bomb), ("plain", "fuse small { 15 A blade }\n")):
+        repository.write(f"{folder}/box.rig", BUILD + 'parts from "shelf.rig"\n')
+        repository.write(f"{folder}/shelf.rig", library)
+    sides = ("bomb", "plain") if old else ("plain", "bomb")
+    answer = repository.run("compare", *sides, "--bar-judgement", budget="0.5,250")
+    assert answer.code == (1 if old else 2), answer.err
+    words = " ".join(answer.out.split())
+    assert ("too much to be compared within the budget" if old else "shelf.rig") in words
 
 
 @pytest.mark.parametrize("output", ["text", "sarif", "github", "markdown", "junit", "gitlab"])

@@ -11,11 +11,13 @@ import json
 import os
 import re
 import sys
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from jsonschema import Draft202012Validator
 from ohmwright.reports import WRITERS
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
@@ -170,6 +172,48 @@ NAMES = [
     ".rig", "%2e%2e%2fx.rig", "*.rig", "?.rig", "[a](b).rig", "a\\b.rig", "a'b.rig", 'a"b.rig', "a:b.rig", "a,line=1.rig", "__proto__.rig", "CON.rig", "&amp;.rig",
     "]]>.rig", "\udcff.rig", "a\udc80\udcffb.rig", "~.rig", "#1.rig", "{0}.rig", "x" * 240 + ".rig",
 ]  # fmt: skip
+
+
+COMPARE = json.loads((files("ohmwright") / "schemas" / "compare.json").read_text(encoding="utf-8"))
+COMPARED = {"text": "c.txt", "json": "c.json", "markdown": "c.md"}
+
+
+def comparison(repository: Repository, old: str, new: str) -> dict[str, str]:
+    """Compare two builds in which every field has its text, with settings that hold the texts as well."""
+    repository.write("old/box.rig", build_with(old))
+    repository.write("new/box.rig", build_with(new))
+    repository.write("new/ohmwright.toml", settings_with(new))
+    arguments = [word for name, file in COMPARED.items() for word in ("--output", name, "--to", file)]
+    answer = repository.run("compare", "old", "new", *arguments, "--today", "2026-01-01", writes=tuple(COMPARED.values()))
+    assert answer.code in (1, 2)
+    assert not list(repository.root.rglob("pwned"))
+    return {name: (repository.root / file).read_text(encoding="utf-8") for name, file in COMPARED.items()}
+
+
+@pytest.fixture(scope="module")
+def plain_comparison(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
+    """The tags of a comparison in which nothing but harmless words is compared, either way."""
+    made = Repository(tmp_path_factory.mktemp("compared") / "arena")
+    (made.root / ".git").mkdir(parents=True)
+    pairs = (("word", "plain words"), ("plain words", "word"), ("word", "wo.rd[1]"), ("=word", "word"))
+    return {tag for old, new in pairs for tag in tags_of_markdown(comparison(made, old, new)["markdown"])}
+
+
+@pytest.mark.parametrize("name", PAYLOADS)
+def test_every_field_of_a_comparison(repository: Repository, plain_comparison: set[str], name: str) -> None:
+    """Its document holds to the schema, which allows no key that is not named there; its page has the tags that it always has."""
+    written = comparison(repository, f"{PAYLOADS[name]} before", PAYLOADS[name])
+    document = json.loads(written["json"])
+    Draft202012Validator(COMPARE).validate(document)
+    assert document["builds"][0]["things"]
+    assert tags_of_markdown(written["markdown"]) <= plain_comparison
+    for output, text in written.items():
+        for line in text.split("\n"):
+            assert line.isprintable(), (output, line[:200])
+            assert not line.startswith("::")
+            assert "##[" not in line
+    assert "@everyone" not in written["markdown"]
+    assert "https://evil" not in written["markdown"]
 
 
 @pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="such names cannot be there")

@@ -7,12 +7,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from ohmwright_grammar.bodies import BodyReader
+from ohmwright_grammar.budget import Budget, OutOfBudgetError
 from ohmwright_grammar.entries import Body
 from ohmwright_grammar.files import decode
 from ohmwright_grammar.kinds.rig import Rig
 from ohmwright_grammar.parsing import parse
 from ohmwright_grammar.records import record
 
+from ohmwright.commands.common import Limits
 from ohmwright.commands.sides import Side, Sides
 from ohmwright.commands.standing import Marks, usual_severities
 from ohmwright.commands.trees import CommitTree
@@ -22,7 +24,9 @@ from ohmwright.comparing.model import Judgement
 from ohmwright.comparing.settings import compared_settings
 from ohmwright.paths import SETTINGS, SHARED, SUFFIX
 
-__all__ = ["Changed", "changed_files", "compared_files", "compared_marks", "concerned"]
+__all__ = ["Changed", "Unread", "changed_files", "compared_files", "compared_marks", "concerned"]
+
+Unread = tuple[frozenset[str], frozenset[str]]  # the files of each side that could not be read at all
 
 _LOOKED_AT = (SUFFIX, ".toml", ".json", ".py", ".csv", ".yml", ".yaml", ".txt", ".cfg")
 _REVIEW = re.compile(
@@ -166,7 +170,7 @@ def _joined(below: str, key: str) -> str:
 
 
 def compared_files(
-    sides: Sides, changed: Iterable[Changed], read_too: Callable[[str], bool], renames: Renames
+    sides: Sides, changed: Iterable[Changed], read_too: Callable[[str], bool], renames: Renames, limits: Limits, unread: Unread
 ) -> Iterator[Judgement]:
     """Yield what changed in baselines, libraries of parts, rule packs and whatever runs the review; `read_too` tells of a file elsewhere whether a compared build reads it."""
     packages: set[str] = set()
@@ -184,7 +188,7 @@ def compared_files(
         path = item.new or item.old
         inside = _is_inside(sides, item)
         if path.endswith(SUFFIX) and (inside or read_too(path)):
-            yield from _library(path, one, two)
+            yield from _library(item, one, two, limits, unread)
         if not inside:
             continue
         if not path.endswith(SUFFIX) and (_may_be_baseline(one) or _may_be_baseline(two)):
@@ -216,19 +220,28 @@ def _lines(one: bytes | None, two: bytes | None) -> tuple[str, str]:
     return (differ[0], differ[1]) if any(differ) else (_was(one), _was(two))
 
 
-def _library(path: str, one: bytes | None, two: bytes | None) -> Iterator[Judgement]:
-    if one is None or two is None:
+def _library(item: Changed, one: bytes | None, two: bytes | None, limits: Limits, unread: Unread) -> Iterator[Judgement]:
+    if one is None or two is None or item.new in unread[1]:
+        return  # of what cannot be read now the inspection tells, and no run is clean
+    try:
+        new = _body(two, item.new, limits())
+        if new is None or _is_build(new):
+            return
+        if item.old in unread[0]:
+            raise OutOfBudgetError
+        old = _body(one, item.new, limits())
+    except (OutOfBudgetError, RecursionError, MemoryError):
+        yield Judgement("library", "changed", item.new, "all of it", "", "too much to be compared within the budget")
         return
-    old, new = _body(one, path), _body(two, path)
-    if old is not None and new is not None and not (_is_build(old) or _is_build(new)):
-        yield from compared_libraries(path, old, new)
+    if old is not None and not _is_build(old):
+        yield from compared_libraries(item.new, old, new)
 
 
-def _body(data: bytes, path: str) -> Body | None:
+def _body(data: bytes, path: str, budget: Budget) -> Body | None:
     source = decode(data, path)
     if source.problems:
         return None
-    return BodyReader(path, []).read(parse(source.text, path).statements)
+    return BodyReader(path, [], budget=budget).read(parse(source.text, path, budget).statements)
 
 
 def _is_build(body: Body) -> bool:

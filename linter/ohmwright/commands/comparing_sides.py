@@ -181,7 +181,8 @@ class _Run:
             for item in file.build.files
         }
         judgement = [*self.put_away, *compared_marks(self.sides, self.marks)]
-        judgement += compared_files(self.sides, changed, read.__contains__, renames)
+        unread = _unread(pair.old for pair, _ in worth), _unread(pair.new for pair, _ in worth)
+        judgement += compared_files(self.sides, changed, read.__contains__, renames, self.limits, unread)
         for pair, names in worth:
             judgement += self._claims(pair, names)
         builds = {f"{number:09}": self._change(*item, results.builds, after.builds) for number, item in mine.items()}
@@ -383,6 +384,10 @@ class _Results:
 
     builds: dict[str, BuildResult]
     errors: list[RunError]
+
+
+def _unread(files: Iterable[File | None]) -> frozenset[str]:
+    return frozenset(file.path for file in files if file is not None and file.build is None)
 
 
 def _renames(worth: list[tuple[Pair, Names]]) -> Renames:
