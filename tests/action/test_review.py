@@ -72,6 +72,14 @@ def test_faulty_change_is_stopped_and_told_at_its_lines(repository: Any, review:
     assert "weak-breaking" in run.steps["Compare with the target branch"].summary
 
 
+def test_reached_states_are_looked_at_unless_told_otherwise(repository: Any, review: Review) -> None:
+    repository.commit({"first.rig": LAMP})
+    repository.propose({"first.rig": (ROOT / "examples" / "first.rig").read_text(encoding="utf-8")})
+    for inputs, looked_at in (({}, True), ({"states": ""}, False), ({"states": "declared"}, False)):
+        result = json.loads(Path(review(repository, **inputs).outputs["result"]).read_text(encoding="utf-8"))
+        assert any(state["origin"] == "reached" for state in result["builds"][0]["states"]) is looked_at, inputs
+
+
 def test_builds_that_read_a_changed_library(repository: Any, review: Review) -> None:
     repository.commit({"box.rig": READS, "stock.rig": STOCK, "other.rig": LAMP})
     repository.propose({"stock.rig": STOCK.replace("lamp", "bulb")})

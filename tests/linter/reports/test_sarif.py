@@ -17,6 +17,7 @@ from ohmwright.findings import Related
 from ohmwright.reports import sarif
 from ohmwright.reports.places import Places
 from ohmwright.results import Result
+from ohmwright.rules import installed_packs
 from ohmwright_grammar.spans import Span
 
 SCHEMAS = Path(__file__).with_name("schemas")
@@ -87,6 +88,32 @@ def test_what_github_asks_for_is_there(result_of: Any) -> None:
         assert item["partialFingerprints"]["primaryLocationLineHash"]
     prints = [item["partialFingerprints"]["primaryLocationLineHash"] for item in run["results"]]
     assert len(set(prints)) == len(prints)
+
+
+def test_every_rule_is_described_as_github_asks() -> None:
+    """The texts of all rules that are installed, each with its page and where it rests; lengths of "SARIF support for code scanning"."""
+    rules = [item.rule for pack in installed_packs() for item in pack.ready()]
+    assert len(rules) > 100
+    for rule, page in sarif._with_pages(rules, "1"):
+        told = sarif._descriptor(rule, page)
+        assert 0 < len(told["id"]) <= 255
+        assert 0 < len(told.get("name", "x")) <= 255
+        for key in ("shortDescription", "fullDescription"):
+            assert 0 < len(told[key]["text"]) <= 1024, rule.id
+        assert "Why it matters" in told["help"]["markdown"], rule.id
+        assert "Why it matters" in told["help"]["text"], rule.id
+        assert len(told["help"]["markdown"]) < sarif.MOST_HELP, rule.id
+        assert rule.references, rule.id
+        for reference in rule.references:
+            assert str(reference).split(",")[0] in " ".join(told["help"]["text"].split()), rule.id
+        assert 0 < len(told["properties"]["tags"]) <= 10
+
+
+def test_long_texts_of_a_rule_are_cut(result_of: Any) -> None:
+    rule = result_of("word").builds[0].findings[0].rule
+    grades = tuple(replace(grade, condition="w" * 2000) for grade in rule.grades)
+    told = sarif._descriptor(replace(rule, title="t" * 2000, grades=grades), ("x", "x"))
+    assert (len(told["shortDescription"]["text"]), len(told["fullDescription"]["text"])) == (1024, 1024)
 
 
 def test_the_worst_first_and_what_does_not_count_last(result_of: Any, build_of: Any) -> None:
@@ -299,6 +326,18 @@ def test_example_with_the_real_rules(command: Any) -> None:
     assert page.startswith("# ")
     assert "**Worked number.**" in page
     assert "46 CFR 111.54-1" in rules["weak-breaking"]["help"]["text"]
+    faults = [item for item in run["results"] if item["ruleId"] == "weak-fault"]
+    (place,) = faults[0]["locations"]
+    assert place["physicalLocation"]["region"] == {
+        "startLine": 16,
+        "startColumn": 1,
+        "endLine": 16,
+        "endColumn": 10,
+    }  # fuse main
+    said = {
+        other["message"]["text"]: other["physicalLocation"]["region"]["startLine"] for other in faults[0]["relatedLocations"]
+    }
+    assert said == {"the far end, pump.plus": 18, "on the way there and back: out": 21, "on the way there and back: back": 22}
     message = run["results"][0]["message"]["text"]
     assert message.startswith("main: a short beside it draws 1.51 kA from house")
     assert (
