@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -99,6 +100,16 @@ def test_from_a_clean_build_to_an_accepted_waiver(texts: dict[str, str], commit:
     accepted = command("compare", "main..pr", *TODAY, "--bar-judgement")
     assert accepted.code == 0
     assert "Accepted seen on site" in " ".join(accepted.out.split())
+
+
+def test_margins_are_told_in_words_of_the_trade(texts: dict[str, str], commit: Any, command: Any) -> None:
+    """Thinner leads pass as well: 20 A are all of what NFPA 70, 240.4(D), allows before 12 AWG, and two thirds of the 30 A before 10 AWG."""
+    commit(texts)
+    thin = swapped(texts["cabin.rig"], ("wires 10 AWG, in conduit, with 1 other {", "wires 12 AWG, in conduit, with 1 other {"))
+    commit({"cabin.rig": thin}, "pr")
+    words = " ".join(command("compare", "main..pr", *TODAY).out.split())
+    assert "pump_1, pump_2 (wire): 10 AWG to 12 AWG; now at 100 % of the largest fuse for its wire (20 A), was 67 %" in words
+    assert re.search(r"now at [0-9]+ % of its ampacity \([0-9.]+ A\), was [0-9]+ %", words), words
 
 
 @pytest.mark.parametrize(("old", "new", "words"), [("200", "100", "now broken"), ("100", "200", "now met")])
