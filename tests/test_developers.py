@@ -45,3 +45,13 @@ def test_every_dependency_has_its_reason() -> None:
     table = TEXT[TEXT.index("## Dependencies") :]
     told = {name for line in table.splitlines() if line.startswith("| ") for name in line.split("|")[1].strip().split(", ")}
     assert names <= told, f"without a reason: {sorted(names - told)}"
+
+
+def test_the_oldest_libraries_that_are_tried_are_the_oldest_that_are_allowed() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    allowed = dict(re.fullmatch(r"(\w+)>=([\d.]+),<\d+", bound).groups() for bound in project["dependencies"])  # type: ignore[union-attr]
+    lines = (ROOT / "tests" / "oldest.txt").read_text(encoding="utf-8").splitlines()
+    tried = dict(line.split("==") for line in lines if not line.startswith("#"))
+    assert tried.keys() == allowed.keys()
+    for name, version in tried.items():
+        assert version.startswith(allowed[name])

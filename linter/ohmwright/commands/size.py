@@ -24,8 +24,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--bar", choices=list(BARS), help="exit with 1 from this severity on (default error)")
     parser.add_argument("--basis", metavar="NAME", default="", help="hold the builds against this basis instead of their own")
     parser.add_argument(
-        "--states", choices=("declared", "reached"), help="with reached also look at every state that a box can get into"
-    )
+        "--states", choices=("declared", "reached"), default="reached",
+        help="with declared try the sizes in the declared states alone (default: in every state that a box can get into)",
+    )  # fmt: skip
     add_settings(parser)
     add_today(parser)
     add_budget(parser, SECONDS)
