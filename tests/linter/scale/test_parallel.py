@@ -16,6 +16,7 @@ from ohmwright.commands.scale.tasks import Done
 from ohmwright.commands.scale.workers import FailedError, Workers
 from ohmwright.inspecting import InspectOptions
 from ohmwright.reports import WRITERS
+from ohmwright.rules import installed_packs
 
 
 @pytest.mark.parametrize("format", sorted(WRITERS))
@@ -72,6 +73,53 @@ def test_modules_beside_the_builds_are_not_run(builds: Path, inspect: Callable[.
         (builds / f"{name}.py").write_text(f"open({str(builds / 'ran')!r}, 'w')\nraise SystemExit(3)\n", encoding="utf-8")
     assert inspect("--jobs", "2", "--cache", "none").out == wanted
     assert not (builds / "ran").exists()
+
+
+ODD_PACK = """
+from ohmwright.findings import Passed, Severity
+from ohmwright.references import Reference
+from ohmwright.rules import Grade, Pack, Rule
+
+RULE = Rule("odd-pack", "odd", "odd", "build", (), (Grade("odd", Severity.NOTE, "never"),), (Reference("none", "", "", "unknown"),))
+PACK = Pack("odd", "1.0", (__name__,), bases=("us-small-craft", "us-premises", "iec"))
+
+def check(study):
+    yield Passed("odd", ("lamp", object()), None, None)
+"""
+
+
+def test_what_cannot_be_sent_is_found_by_the_process_that_asked(builds: Path, tmp_path: Path) -> None:
+    """A value of another pack's own in an outcome costs a second look, and no build."""
+    pack = tmp_path / "pack"
+    (pack / "odd_pack-1.0.dist-info").mkdir(parents=True)
+    (pack / "odd_pack-1.0.dist-info" / "entry_points.txt").write_text(
+        "[ohmwright.rules]\nodd = odd_pack:PACK\n", encoding="utf-8"
+    )
+    (pack / "odd_pack.py").write_text(ODD_PACK, encoding="utf-8")
+    paths = os.pathsep.join([str(pack), *filter(None, [os.environ.get("PYTHONPATH")])])
+    rules = sum(len(installed.modules) for installed in installed_packs())
+    said = []
+    for jobs in ("1", "2"):
+        command = [
+            sys.executable,
+            "-m",
+            "ohmwright.cli",
+            "inspect",
+            ".",
+            "--today",
+            "2026-01-01",
+            "--cache",
+            "none",
+            "--jobs",
+            jobs,
+        ]
+        ran = subprocess.run(
+            command, cwd=builds, env=os.environ | {"PYTHONPATH": paths}, capture_output=True, text=True, check=False
+        )
+        assert "itself failed" not in ran.stderr + ran.stdout
+        assert f"{rules + 1} rules" in ran.stdout
+        said.append((ran.returncode, ran.stdout, ran.stderr))
+    assert said[0] == said[1]
 
 
 def groups(folder: Path) -> list[tuple[str, InspectOptions]]:

@@ -209,11 +209,11 @@ class Shelf:
         self._places: dict[int, tuple[int, int]] = {}
         self._full = False
 
-    def lay(self, number: int, piece: Piece) -> bool:
-        """Keep a piece as it is; tell whether there was room for it."""
+    def lay(self, number: int, piece: Piece, anyway: bool = False) -> bool:
+        """Keep a piece as it is where there is room for it, or `anyway`; tell whether it was kept."""
         build = piece.build
         outcomes = sum(map(len, (build.findings, build.not_checked, *(getattr(build, name) for name in _LATER))))
-        if outcomes > self._room:
+        if outcomes > self._room and not anyway:
             return False
         self._room -= outcomes
         self._pieces[number] = piece

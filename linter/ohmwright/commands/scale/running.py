@@ -16,6 +16,7 @@ from ohmwright import __version__
 from ohmwright.commands.common import Limits, complain
 from ohmwright.commands.scale.cache import Cache
 from ohmwright.commands.scale.cache_places import cache_place
+from ohmwright.commands.scale.coding import CodingError
 from ohmwright.commands.scale.keeping import Builds, Shelf
 from ohmwright.commands.scale.pieces import Joiner
 from ohmwright.commands.scale.progress import Progress
@@ -117,22 +118,25 @@ class _Many:
     def take(self, number: int, found: Done) -> None:
         """Take what was found now."""
         if found.piece is None or not self.shelf.lay(number, found.piece):
-            self.shelf.put(number, found.data)
+            try:
+                self.shelf.put(number, found.data)
+            except CodingError:  # a pack said something that cannot be written: reports may still show it
+                assert found.piece is not None
+                self.shelf.lay(number, found.piece, anyway=True)
         self.taken += 1
         if not found.is_plain:
             self._beside.add(number)
 
     def by_processes(self, left: Sequence[int], jobs: int, done: Callable[[int, Done], None]) -> list[int]:
-        """Have processes inspect what is left; return what they could not even begin, where the system starts none."""
+        """Have processes inspect what is left; return what this one has to do itself: all where the system starts none, else what they could not send."""
         try:
             workers = Workers(jobs, self.groups, self.budget)
         except OSError:
             return list(left)
         try:
-            workers.run([(number, self.tasks[number]) for number in left], done)
+            return sorted(workers.run([(number, self.tasks[number]) for number in left], done))
         finally:
             workers.stop()
-        return []
 
     def alone(self, left: Sequence[int], done: Callable[[int, Done], None]) -> None:
         """Inspect what is left in this process."""

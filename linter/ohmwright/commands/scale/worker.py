@@ -67,7 +67,9 @@ def _answer(inspector: Inspector, number: int, path: str) -> bytes:
         return json.dumps({"pack": str(error)}).encode() + b"\0"
     except MemoryError:
         return json.dumps({"lost": "there was not enough memory"}).encode() + b"\0"
-    except (CodingError, Exception) as error:
+    except CodingError:  # a pack said something that cannot be written: the process that asked can keep it as it is
+        return json.dumps({"alone": True}).encode() + b"\0"
+    except Exception as error:
         from ohmwright.cli import failure_in_words
 
         return json.dumps({"failed": failure_in_words(error)}).encode() + b"\0"

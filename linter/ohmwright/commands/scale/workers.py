@@ -49,7 +49,7 @@ class Workers:
         self._first = message(pickle.dumps((list(groups), budget)))
         self._tasks: deque[tuple[int, Task]] = deque()
         self._lock = threading.Lock()
-        self._answers: queue.Queue[tuple[int, Done | Exception] | None] = queue.Queue()
+        self._answers: queue.Queue[tuple[int, Done | Exception | None] | None] = queue.Queue()
         self._stopped = False
         self._running: list[subprocess.Popen[bytes]] = [self._started()]
         for _ in range(count - 1):
@@ -67,13 +67,17 @@ class Workers:
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
         )  # fmt: skip
 
-    def run(self, tasks: Sequence[tuple[int, Task]], done: Callable[[int, Done], None]) -> None:
-        """Have all tasks done, and tell of each as it comes, in whatever order; PackError and FailedError where the run cannot go on."""
+    def run(self, tasks: Sequence[tuple[int, Task]], done: Callable[[int, Done], None]) -> list[int]:
+        """Have all tasks done, and tell of each as it comes, in whatever order; return those of which what was found could not be sent.
+
+        PackError and FailedError where the run cannot go on.
+        """
         self._tasks.extend(tasks)
         threads = [threading.Thread(target=self._serve, args=(place,), daemon=True) for place in range(len(self._running))]
         for thread in threads:
             thread.start()
         serving, left = len(threads), len(tasks)
+        unsent: list[int] = []
         while left and serving:
             try:
                 answer = self._answers.get(timeout=0.5)  # so that somebody who interrupts is heard on every system
@@ -85,10 +89,14 @@ class Workers:
             number, found = answer
             if isinstance(found, Exception):
                 raise found
-            done(number, found)
+            if found is None:
+                unsent.append(number)
+            else:
+                done(number, found)
             left -= 1
         for number, (_, path) in self._tasks if left else ():
             done(number, lost(path, "no process is left"))
+        return unsent
 
     def stop(self) -> None:
         """End every process."""
@@ -165,13 +173,15 @@ class Workers:
             return self._tasks.popleft() if self._tasks else None
 
 
-def _read(data: bytes, path: str) -> Done | Exception:
+def _read(data: bytes, path: str) -> Done | Exception | None:
     head, _, piece = data.partition(b"\0")
     told: dict[str, Any] = json.loads(head)
     if "pack" in told:
         return PackError(told["pack"])
     if "failed" in told:
         return FailedError(told["failed"])
+    if "alone" in told:
+        return None
     if "lost" in told:
         return lost(path, told["lost"])
     read = told["read"]
