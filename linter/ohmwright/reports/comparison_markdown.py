@@ -20,7 +20,7 @@ from ohmwright.comparing.wording import (
     stands_out,
     title_in_words,
 )
-from ohmwright.reports.markdown import Page, md
+from ohmwright.reports.markdown_page import Page, md
 from ohmwright.reports.words import counted
 
 __all__ = ["write"]

@@ -7,12 +7,14 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date
 
-from ohmwright.reports.entries import waived_in_words
-from ohmwright.reports.markdown import md, verdict_of, worst_margin
+from ohmwright.reports.entries import gaps, waived_in_words
+from ohmwright.reports.markdown_page import md
 from ohmwright.reports.words import counted, cut
 from ohmwright.results import BuildResult, Result
+from ohmwright.text_rules import OWN_FAMILIES
+from ohmwright.values import figures
 
-__all__ = ["SOON", "sections"]
+__all__ = ["SOON", "sections", "verdict_of", "worst_margin"]
 
 SOON = 60  # days before the last one of a waiver
 MOST_PARTS = 8  # columns of a matrix
@@ -144,3 +146,22 @@ def _order(revision: str) -> tuple[tuple[int, str], ...]:
 
 def _place(build: BuildResult) -> str:
     return build.home.below + build.path
+
+
+def verdict_of(build: BuildResult) -> str:
+    """Return how a build stands at its bar."""
+    if build.partial:
+        return "read in part"
+    if any(item.severity >= build.bar for item in build.findings):
+        return "stopped"
+    if any(gap.severity >= build.bar for gap in gaps(build)):
+        return "stopped, not checked"
+    return "passes"
+
+
+def worst_margin(build: BuildResult) -> str:
+    """Return the smallest margin of all that was measured, in percent of its limit."""
+    margins = [kept.passed.margin for kept in build.passes]
+    margins += [item.finding.margin for item in build.findings if item.rule.family not in OWN_FAMILIES]
+    known = [margin for margin in margins if margin is not None]
+    return f"{figures(min(known) * 100, 2)} %" if known else ""

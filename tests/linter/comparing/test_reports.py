@@ -155,14 +155,14 @@ def test_page_of_a_large_change_stays_below_the_limit(
     loud = 'state "all" { lamp, ' + ", ".join(f"l{n}" for n in range(120)) + " on }\n"
     commit({"readme": "x"})
     commit({f"{n}.rig": kit.bench.replace("Bench", f"B{n}") + many + loud for n in range(4)}, "pr")
-    from ohmwright.reports import markdown
+    from ohmwright.reports import markdown_page
 
     whole = command("compare", "main..pr", "--output", "markdown").out
-    assert len(whole.encode()) < markdown.MOST_BYTES
+    assert len(whole.encode()) < markdown_page.MOST_BYTES
     assert "not written out here" not in whole
     text = command("compare", "main..pr").out
     assert "more findings, not written out here" in text
-    monkeypatch.setattr(markdown, "MOST_BYTES", 100_000)
+    monkeypatch.setattr(markdown_page, "MOST_BYTES", 100_000)
     page = command("compare", "main..pr", "--output", "markdown").out
     assert 75_000 < len(page.encode()) < 100_000
     (count,) = re.findall(r"\*\*([0-9,]+) more entries not written out here; the JSON output holds them all\.\*\*", page)

@@ -19,7 +19,7 @@ from cmarkgfm.cmark import Options
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from lxml import etree
-from ohmwright.reports import gitlab, json_report, junit, markdown, sarif, text, workflow_commands
+from ohmwright.reports import gitlab, json_report, junit, markdown, markdown_page, sarif, text, workflow_commands
 from ohmwright.reports.words import clean, visible
 from ohmwright.results import Result
 
@@ -196,7 +196,7 @@ def test_what_services_look_for_is_looked_for() -> None:
 
 @pytest.mark.parametrize("words", ["- x", "# x", "1. x", "12) x", "> x", "+ x", "---", "| a |", "```", "=== "])
 def test_text_at_the_beginning_of_a_line_is_a_text(words: str) -> None:
-    assert tags(html(markdown.md(words))) == ["<p>", "</p>"]
+    assert tags(html(markdown_page.md(words))) == ["<p>", "</p>"]
     assert tags(html(words)) != ["<p>", "</p>"] or words in ("| a |", "=== ")  # these need a line before them
 
 
