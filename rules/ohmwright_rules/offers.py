@@ -11,6 +11,7 @@ from ohmwright.results import Judged
 from ohmwright.sizing.offers import Choice, Offer
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
+from ohmwright_grammar.kinds.battery import Battery
 from ohmwright_grammar.kinds.conductor import Conductor
 from ohmwright_grammar.kinds.fuse import Fuse
 from ohmwright_grammar.quantities import Gauge
@@ -119,6 +120,22 @@ def _larger_on_the_way(study: Study, finding: Judged) -> Iterator[Offer]:
     yield from _larger([wire.conductor for wire in study.circuit.wires() if wire.conductor is not None and wire.span in spans])
 
 
+def _larger_cord(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer the next larger sizes of all cores of the cable that a finding is about, or of the conductor where it lies alone."""
+    names = frozenset(finding.finding.subject)
+    cores = [run.conductor for run in study.build.runs if run.cable in names]
+    yield from _larger(cores) if cores else _larger_wire(study, finding)
+
+
+def _larger_leads_of_others(study: Study, finding: Judged) -> Iterator[Offer]:
+    """Offer larger sizes of the leads of the packs that a finding says give less than its subject, all a step up, then two, and so on."""
+    spans = {related.span for related in finding.finding.related}
+    packs = {battery.name for battery in study.of(Battery) if battery.span in spans}
+    nodes = study.build.nodes
+    wires = [wire for wire in study.circuit.wires() if not packs.isdisjoint((nodes.get(wire.start), nodes.get(wire.end)))]
+    yield from _larger([wire.conductor for wire in wires if wire.conductor is not None])
+
+
 def _shorter_wire(study: Study, finding: Judged) -> Iterator[Offer]:
     """Offer the length that the limit of a finding leaves, where it is about one conductor alone."""
     limit = finding.finding.limit
@@ -132,7 +149,8 @@ def _shorter_wire(study: Study, finding: Judged) -> Iterator[Offer]:
 
 
 def _conductor(study: Study, name: str) -> Conductor | None:
-    branch = next((branch for branch in study.circuit.branches if branch.name == name), None)
+    circuit = study.circuit
+    branch = circuit.by_name.get(name) or next((branch for branch in circuit.ac_branches if branch.name == name), None)
     return branch.conductor if branch is not None else None
 
 
@@ -157,6 +175,9 @@ _BY_RULE: dict[str, tuple[Callable[[Study, Judged], Iterator[Offer]], ...]] = {
     "thin-bond": (_larger_wire,),
     "thin-fault-return": (_larger_wire,),
     "short-circuit-heat": (_larger_wire,),
+    "weak-outlet-cord": (_larger_cord,),
+    "chain-link": (_larger_wire,),
+    "uneven-sharing": (_larger_leads_of_others,),
     "charge-lead-drop": (_larger_on_the_way,),
     "weak-fault": (_weaker_fuse, _larger_on_the_way),
     "weak-part": (_smaller_fuse,),

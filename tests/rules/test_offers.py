@@ -209,3 +209,56 @@ def test_surge_that_a_wire_does_not_bear_takes_a_larger_wire() -> None:
     answer = against(text, "short-circuit-heat", "feed")
     assert answer.offer is not None
     assert answer.offer.words == "feed 14 AWG"
+
+
+CHAIN = """rig "Chain of two", revision 1
+basis us-small-craft
+site { ambient 0 degC to 30 degC }
+all wires { copper; 105 degC insulation; in free air; 6 AWG; 0.4 m }
+all terminals { 105 degC }
+battery main { LFP, 4 cells, 100 Ah; internal resistance 10 mohm }
+battery extra { LFP, 4 cells, 50 Ah; internal resistance 20 mohm }
+connector socket with plug { 2 pins; 75 A; family "two"; pin 1 plus; pin 2 minus }
+wires { a from main.plus to socket.1, 14 AWG; b from main.minus to socket.2; c from plug.1 to extra.plus; d from plug.2 to extra.minus }
+load lamp 60 A
+wire feed from main.plus to lamp.plus
+wire back from lamp.minus to main.minus
+"""
+OUTLET = """rig "Cabin", revision 1
+basis us-small-craft
+site { ambient 0 degC to 30 degC }
+battery house { LFP, 4 cells, 100 Ah }
+inverter power { 1500 W; 120 V AC }
+AC load tool { 300 W }
+cable cord {
+  18 AWG; flexible cord; 90 degC insulation
+  core L from power.L to tool.L
+  core N from tool.N to power.N
+}
+"""
+UNEVEN = """rig "Two packs", revision 1
+basis us-small-craft
+site { ambient 0 degC to 30 degC }
+all wires { copper; 105 degC insulation; in free air; 6 AWG }
+battery near { LFP, 4 cells, 100 Ah; internal resistance 10 mohm }
+battery away { LFP, 4 cells, 100 Ah; internal resistance 10 mohm }
+load lamp 40 A
+wire n1 from near.plus to lamp.plus, 0.3 m
+wire n2 from near.minus to lamp.minus, 0.3 m
+wire upper from near.plus to away.plus, 10 AWG, 1.5 m
+wire lower from near.minus to away.minus, 10 AWG, 1.5 m
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "rule", "subject", "words"),
+    [
+        (CHAIN, "chain-link", "a", "a 10 AWG"),  # 60 A: 33 CFR 183.425, Table 5, 105 degC: 12 AWG 45 A, 10 AWG 60 A
+        (OUTLET, "weak-outlet-cord", "cord", "cord.L 16 AWG, cord.N 16 AWG"),  # 1500 W / 120 V = 12.5 A: NEC 2023, Table 400.5(A)(1): 18 AWG 10 A, 16 AWG 13 A
+        (UNEVEN, "uneven-sharing", "near", "lower"),
+    ],
+)  # fmt: skip
+def test_links_cords_and_leads_of_packs_are_tried_in_larger_sizes(text: str, rule: str, subject: str, words: str) -> None:
+    answer = against(text, rule, subject)
+    assert answer.offer is not None, answer
+    assert words in answer.offer.words
