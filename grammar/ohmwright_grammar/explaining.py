@@ -16,7 +16,7 @@ from ohmwright_grammar.syntax import Token, span_of, span_over
 from ohmwright_grammar.things import Datum, Thing, data_of
 from ohmwright_grammar.units import dimension_of_unit, units_of
 
-__all__ = ["explain", "limits_of", "near_phrases", "no_number"]
+__all__ = ["explain", "limits_of", "near_phrases", "no_number", "unparted"]
 
 _WORST_FIRST = ("senseless-value", "wrong-unit", "unknown-unit", "missing-unit", "unreadable-text")
 _MOST_DIMENSIONS = 4
@@ -122,6 +122,23 @@ def no_number(path: str, subject: str, tokens: tuple[Token, ...], position: int)
     return None
 
 
+def unparted(kind: type[Thing], subject: str, path: str, tokens: tuple[Token, ...], position: int, in_head: bool) -> Diagnostic:
+    """Return what is wrong where a figure follows another fact and nothing parts them: a comma beside the name of a thing, a semicolon in its block."""
+    sign, word = (",", "comma") if in_head else (";", "semicolon")
+    before = span_of(path, tokens[position - 1])
+    figure = " ".join(str(token) for token in tokens[position : position + 2] if token.type != "COMMA")
+    what = f"{kind.KIND} {subject}".strip() if subject != kind.KIND else subject
+    spot = Span(path, before.end_line, before.end_column, before.end_line, before.end_column)
+    return Diagnostic(
+        "unreadable-text",
+        f"In {what} {figure!r} follows {str(tokens[position - 1])!r} with no {word} between them.",
+        span_of(path, tokens[position]),
+        f"Put a {word} before {figure!r}.",
+        subject,
+        (Edit(spot, sign),),
+    )
+
+
 def near_phrases(kind: type[Thing], words: str) -> str:
     """Return the phrases of a kind that are spelt nearly like some words, else where they are listed."""
     known: dict[str, str] = {}
@@ -132,7 +149,7 @@ def near_phrases(kind: type[Thing], words: str) -> str:
                 known.setdefault(leading, phrase)
         for wording in datum.choices or ():
             known.setdefault(wording, wording)
-    found = names_near(words, known, "Words")
+    found = names_near(words, [word for word in known if word != words], "Words")
     first = words.split()[0] if words.split() else ""
     if not found and first:
         starting = sorted(leading for leading in known if leading.split()[0].lower() == first.lower())

@@ -79,6 +79,7 @@ class _Statements:
 
 
 _statements = _Statements()
+_WHAT: dict[str, Any] = {"start": ["start", "pieces"], "parser": "lalr", "lexer": "basic", "maybe_placeholders": False}
 _HOW: dict[str, Any] = {
     "transformer": _statements,
     "lexer_callbacks": dict.fromkeys(("COMMA", "LBRACE", "RBRACE"), _statements.looked_at),
@@ -88,14 +89,7 @@ _HOW: dict[str, Any] = {
 
 def build_parser() -> Lark:
     """Return a parser made from the grammar text (about 20 ms; the shipped table spares them)."""
-    return Lark(
-        GRAMMAR_FILE.read_text(encoding="utf-8"),
-        start=["start", "pieces"],
-        parser="lalr",
-        lexer="basic",
-        maybe_placeholders=False,
-        **_HOW,
-    )
+    return Lark(GRAMMAR_FILE.read_text(encoding="utf-8"), **_WHAT, **_HOW)
 
 
 def _load_parser() -> Lark:

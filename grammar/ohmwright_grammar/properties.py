@@ -218,7 +218,7 @@ class FactReader:
                 mistakes += 1
                 if mistakes > _MOST_MISTAKES:
                     return  # enough is told of this statement; each further mistake would read the rest of it again
-                position = self._best_part(kind, subject, tokens, position, facts)
+                position = self._best_part(kind, subject, tokens, position, facts, head_line)
                 continue
             for index, item in enumerate(said):
                 first = tokens[item.start]
@@ -276,7 +276,9 @@ class FactReader:
 
     # messages ----------------------------------------------------------------------------------------------------
 
-    def _best_part(self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], position: int, facts: Facts) -> int:
+    def _best_part(
+        self, kind: type[Thing], subject: str, tokens: tuple[Token, ...], position: int, facts: Facts, in_head: bool
+    ) -> int:
         """Keep what can be read up to the mistake, report the mistake, return where to go on (after the next comma)."""
         if len(self.problems) > _MOST_EXPLAINED:
             what = f"{kind.KIND} {subject}".strip() if subject != kind.KIND else subject
@@ -290,11 +292,22 @@ class FactReader:
                 f"Mend the first {_MOST_EXPLAINED:,} mistakes; then it is told what is wrong here.",
             )
             return len(tokens)
-        from ohmwright_grammar.explaining import explain, no_number, turned_range
+        from ohmwright_grammar.explaining import explain, no_number, turned_range, unparted
 
         told = no_number(self.path, subject, tokens, position)
         if told is None:
             chain, stop, matcher = read_furthest(kind, tokens, position, self.parameters)
+            joined = next((place for place, item in enumerate(chain) if tokens[item.end].type in ("NUMBER", "GAUGE")), None)
+            if joined is not None:
+                for item in chain[: joined + 1]:
+                    self._keep(kind, subject, tokens, item, facts)
+                before = chain[joined]
+                self.problems.append(unparted(kind, subject, self.path, tokens, before.end, in_head))
+                rest = read_to_end(kind, Matcher(tokens, self.parameters), before.end)
+                if rest is None or rest[0].datum is not before.datum:  # else the same would be said of it twice
+                    return before.end
+                end = rest[0].end
+                return end + 1 if end < len(tokens) and tokens[end].type == "COMMA" else end
             turned = turned_range(tokens, stop)
             for item in chain:
                 if turned is None or item.end <= turned[0]:  # its first figure is no value of its own

@@ -35,13 +35,7 @@ IGNORED = " \t\f\v\xa0\x85\u1680\u2028\u2029\u202f\u205f\u3000" + "".join(map(ch
 @lru_cache(1)
 def lark_of_its_own() -> Lark:
     """A parser of the same grammar whose lexer is lark's."""
-    return Lark(
-        GRAMMAR_FILE.read_text(encoding="utf-8"),
-        start=["start", "pieces"],
-        parser="lalr",
-        lexer="basic",
-        maybe_placeholders=False,
-    )
+    return Lark(GRAMMAR_FILE.read_text(encoding="utf-8"), **parsing._WHAT)
 
 
 def ours(text: str) -> list[Any]:

@@ -15,9 +15,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BUDGET",
+    "HANDFUL",
     "Limits",
     "StoppedError",
     "add_budget",
+    "add_shares",
     "add_today",
     "colour_wanted",
     "complain",
@@ -27,6 +29,7 @@ __all__ = [
     "unknown_rules",
 ]
 
+HANDFUL = 8  # builds: over before a second process has begun
 _AT_ONCE = 1_000_000  # letters
 _CLEARED_AFTER = 1_500_000  # objects that hold others, more than after the last clearing: some 200 MB
 BUDGET = (15.0, 1000.0)  # seconds and megabytes for one build, design.md section 8
@@ -96,6 +99,19 @@ def add_budget(parser: argparse.ArgumentParser, seconds: float = BUDGET[0]) -> N
         "--budget", metavar="SECONDS,MEGABYTES", type=_budget, default=(seconds, BUDGET[1]),
         help=f"what one build may take (default {seconds:g},{BUDGET[1]:g})",
     )  # fmt: skip
+
+
+def _share(text: str) -> tuple[int, int]:
+    from ohmwright.commands.scale.sharing import share_of
+
+    return share_of(text)
+
+
+def add_shares(parser: argparse.ArgumentParser, run: str) -> None:
+    """Declare the options for doing a run in shares; `run` says what kind of run."""
+    parser.add_argument("--share", metavar="I/N", type=_share, help="inspect one of so many shares of the builds")
+    parser.add_argument("--part", metavar="FILE", help="write what is found to a file that --join takes")
+    parser.add_argument("--join", metavar="FILE", nargs="+", help=f"put together what the shares of a {run} wrote with --part")
 
 
 class Limits:

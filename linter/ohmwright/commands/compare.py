@@ -6,7 +6,16 @@ import argparse
 from importlib import import_module
 from pathlib import Path
 
-from ohmwright.commands.common import StoppedError, add_budget, add_today, colour_wanted, complain, put, unknown_basis
+from ohmwright.commands.common import (
+    StoppedError,
+    add_budget,
+    add_shares,
+    add_today,
+    colour_wanted,
+    complain,
+    put,
+    unknown_basis,
+)
 from ohmwright.commands.outputs import Target, add_outputs, in_the_way, planned
 from ohmwright.commands.terms import BARS, add_settings
 from ohmwright.comparing.model import Comparison
@@ -20,6 +29,8 @@ WRITERS = {
     "json": "ohmwright.reports.comparison_json",
     "markdown": "ohmwright.reports.comparison_markdown",
 }
+
+_NOT_WITH_JOIN = ("share", "part", "basis", "states", "settings", "baseline", "today", "require_checked")
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -48,11 +59,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--states", choices=("declared", "reached"), help="with reached also look at every state that a box can get into"
     )
-    parser.add_argument("--share", metavar="I/N", type=_share, help="inspect one of so many shares of the builds that changed")
-    parser.add_argument("--part", metavar="FILE", help="write what is found to a file that --join takes")
-    parser.add_argument(
-        "--join", metavar="FILE", nargs="+", help="put together what the shares of a comparison wrote with --part"
-    )
+    add_shares(parser, "comparison")
     add_settings(parser)
     parser.add_argument("--baseline", metavar="FILE|none", help="findings that are known, in place of the baseline of OLD")
     add_today(parser)
@@ -67,6 +74,10 @@ def run(options: argparse.Namespace) -> int:
         return 2
     if bool(options.what) == bool(options.join):
         complain("name two files, folders or revisions, or a range such as main..HEAD; --join stands alone")
+        return 2
+    given = [f"--{name.replace('_', '-')}" for name in _NOT_WITH_JOIN if getattr(options, name)]
+    if options.join and given:
+        complain(f"--join takes what was found as it was found: leave out {', '.join(given)}")
         return 2
     from ohmwright.commands.comparing_sides import found_of, put_together
     from ohmwright.commands.git_objects import GitError
@@ -97,12 +108,6 @@ def run(options: argparse.Namespace) -> int:
     bars = dict.fromkeys(found.bars, BARS[options.bar]) if options.bar else found.bars
     code = max(exit_code(found.comparison, bars, options.bar_judgement), 2 if found.wrong else 0)
     return code if _written(targets, found.comparison) else 2
-
-
-def _share(text: str) -> tuple[int, int]:
-    from ohmwright.commands.scale.sharing import share_of
-
-    return share_of(text)
 
 
 def _named(options: argparse.Namespace) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import reduce
 from importlib import import_module
 from pathlib import Path
@@ -15,9 +15,11 @@ from ohmwright_grammar.records import replace
 from ohmwright_grammar.resolve import Loader
 
 from ohmwright.commands.common import (
+    HANDFUL,
     Limits,
     StoppedError,
     add_budget,
+    add_shares,
     add_today,
     colour_wanted,
     complain,
@@ -38,7 +40,6 @@ _NOT_WITH_JOIN = (
     "paths", "share", "part", "changed", "write_baseline", "show_settings", "basis", "states", "state", "only", "settings", "baseline", "today",
     "require_checked", "jobs", "cache", "no_implied",
 )  # fmt: skip
-HANDFUL = 8  # builds: over before a second process has begun
 
 __all__ = ["BARS", "add_options", "exit_code", "run"]
 
@@ -67,9 +68,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--changed", action="store_true",
         help="the paths are files that changed: inspect the builds among them and those that read one (-: names from standard input, each ended by a zero byte)",
     )  # fmt: skip
-    parser.add_argument("--share", metavar="I/N", type=_share, help="inspect one of so many shares of the builds")
-    parser.add_argument("--part", metavar="FILE", help="write what is found to a file that --join takes")
-    parser.add_argument("--join", metavar="FILE", nargs="+", help="put together what the shares of a run wrote with --part")
+    add_shares(parser, "run")
     add_settings(parser)
     parser.add_argument(
         "--show-settings", action="store_true", help="say what holds and where it was said, and inspect nothing"
@@ -203,12 +202,6 @@ def _run_joined(options: argparse.Namespace, targets: tuple[Target, ...]) -> int
     return max(*codes, 0 if good and not joined.wrong else 2)
 
 
-def _share(text: str) -> tuple[int, int]:
-    from ohmwright.commands.scale.sharing import share_of
-
-    return share_of(text)
-
-
 def _count(text: str) -> int:
     try:
         number = int(text)
@@ -228,7 +221,7 @@ class _Outputs:
         settings = groups[0].settings if groups else None
         said = (settings.format, settings.working, settings.assumed) if settings is not None else usual or ("", None, None)
         self.usual = said
-        self.pieces: Any = ()
+        self.pieces: Callable[[], Iterable[tuple[int, str, bytes]]] = tuple
         self.targets = tuple(Target(target.format or said[0] or "text", target.file) for target in targets)
         self.working = options.working if options.working is not None else bool(said[1])
         self.assumed = options.assumed if options.assumed is not None else bool(said[2])

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from ohmwright.commands.scale import comparison_parts
 
 from .conftest import lamp
 
@@ -58,6 +59,10 @@ def test_parts_that_do_not_belong_together(compare: Compare, tmp_path: Path) -> 
     one, two = parts_of(compare, tmp_path, 2)
     assert "part 2 of 2 is missing" in compare("--join", one).err
     assert "stands alone" in compare("old", "builds", "--join", one).err
+    beside = compare("--join", one, two, "--share", "1/2", "--part", str(tmp_path / "third"))
+    assert (beside.code, beside.out) == (2, "")
+    assert "leave out --share, --part" in beside.err
+    assert not (tmp_path / "third").exists()
     text = Path(two).read_text(encoding="ascii")
     for damaged in ("", text[:-9], text.replace("lamp", "lump"), "[" * 90_000):
         Path(two).write_text(damaged, encoding="ascii")
@@ -84,3 +89,16 @@ def test_the_bar_may_be_said_when_shares_are_joined(compare: Compare, builds: Pa
         codes.append(compare("--join", *files, "--bar", bar).code)
         assert codes[-1] == compare("old", "builds", "--today", "2026-01-01", "--bar", bar).code
     assert len(set(codes)) > 1
+
+
+def test_what_a_pack_says_in_a_form_that_cannot_be_written_is_no_part(
+    compare: Compare, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unwritable(value: Any, by_name: bool = False) -> str:
+        raise comparison_parts.CodingError("a value of the kind Odd has no place in a result")
+
+    monkeypatch.setattr(comparison_parts, "written", unwritable)
+    found = compare("old", "builds", "--today", "2026-01-01", "--part", str(tmp_path / "part"))
+    assert found.code == 2
+    assert "cannot be written: a value of the kind Odd" in found.err
+    assert not (tmp_path / "part").exists()

@@ -30,7 +30,11 @@ also(
 def write_part(file: str, share: Share, found: Found) -> bool:
     """Write what was found of a share; tell whether that could be done."""
     head = json.dumps([_FORM, __version__, code_digest(installed_packs()), share])
-    body = written(found, by_name=True)
+    try:
+        body = written(found, by_name=True)
+    except CodingError as error:
+        complain(f"{file} cannot be written: {error}")
+        return False
     digest = hashlib.sha256(f"{head}\n{body}".encode("ascii")).hexdigest()
     problem = write_whole(Path(file), f"{head}\n{body}\n{digest}\n")
     if problem:

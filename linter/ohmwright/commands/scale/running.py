@@ -13,7 +13,7 @@ from ohmwright_grammar.files import FolderFiles
 from ohmwright_grammar.records import replace
 
 from ohmwright import __version__
-from ohmwright.commands.common import Limits, complain
+from ohmwright.commands.common import HANDFUL, Limits, complain
 from ohmwright.commands.scale.cache import Cache
 from ohmwright.commands.scale.cache_places import cache_place
 from ohmwright.commands.scale.coding import CodingError
@@ -26,8 +26,6 @@ from ohmwright.commands.terms import Group
 from ohmwright.inspecting import InspectOptions
 from ohmwright.results import Result, RunError
 from ohmwright.rules import installed_packs
-
-_HANDFUL = 8  # builds: over before a second process has begun
 
 __all__ = ["Inspected", "inspected", "joined_builds", "reader_of"]
 
@@ -50,7 +48,7 @@ def inspected(groups: Sequence[Group], changes: Mapping[str, Any], options: argp
             progress.tell(known + run.taken, known)
 
         jobs = min(options.jobs or processors(), len(left))
-        if jobs > 1 and (options.jobs or len(left) > _HANDFUL):
+        if jobs > 1 and (options.jobs or len(left) > HANDFUL):
             left = run.by_processes(left, jobs, done)
         run.alone(left, done)
     finally:
