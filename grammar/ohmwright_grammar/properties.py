@@ -304,10 +304,9 @@ class FactReader:
                 before = chain[joined]
                 self.problems.append(unparted(kind, subject, self.path, tokens, before.end, in_head))
                 rest = read_to_end(kind, Matcher(tokens, self.parameters), before.end)
-                if rest is None or rest[0].datum is not before.datum:  # else the same would be said of it twice
+                if rest is not None and rest[0].datum is not before.datum:
                     return before.end
-                end = rest[0].end
-                return end + 1 if end < len(tokens) and tokens[end].type == "COMMA" else end
+                return _after_comma(tokens, before.end)  # more of this would be said of the same mistake
             turned = turned_range(tokens, stop)
             for item in chain:
                 if turned is None or item.end <= turned[0]:  # its first figure is no value of its own
@@ -316,10 +315,7 @@ class FactReader:
         else:
             problem, stop = told
         self.problems.append(problem)
-        following = stop
-        while following < len(tokens) and tokens[following].type != "COMMA":
-            following += 1
-        return following + 1
+        return _after_comma(tokens, stop)
 
     def _without_slips(self, tokens: tuple[Token, ...], subject: str) -> list[tuple[Token, ...]]:
         """Report the slips of a run, and return what can be read all the same: what stands between commas without any."""
@@ -382,6 +378,13 @@ class FactReader:
         edits: tuple[Edit, ...] = (),
     ) -> None:
         self.problems.append(Diagnostic(rule, message, place, remedy, subject, edits))
+
+
+def _after_comma(tokens: tuple[Token, ...], position: int) -> int:
+    """Return the place after the next comma."""
+    while position < len(tokens) and tokens[position].type != "COMMA":
+        position += 1
+    return position + 1
 
 
 def _has_unusual_unit(tokens: tuple[Token, ...], position: int) -> bool:

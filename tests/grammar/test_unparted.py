@@ -32,8 +32,9 @@ def test_said_where_the_sign_belongs_and_mended_by_it(text: str, message: str) -
     assert read >= ({"gauge", "length", "colour"} if "wire" in text else {"family"} if "fuse" in text else {"current"})
 
 
-def test_a_value_after_a_value_of_the_same_is_one_mistake() -> None:
-    assert len(problems_of(HEAD + "load l { 3 A 5 A; drop matters }")) == 1
+@pytest.mark.parametrize("text", ["load l { 3 A 5 A; drop matters }", "relay r { coil 12 V 2 W; 40 A }"])
+def test_what_cannot_go_on_is_no_second_mistake(text: str) -> None:
+    assert len(problems_of(HEAD + text)) == 1
 
 
 def test_no_word_is_said_to_be_near_itself() -> None:
