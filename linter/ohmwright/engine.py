@@ -11,7 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ohmwright_grammar.budget import UNLIMITED, Budget, OutOfBudgetError
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LEAD_ACID, Battery
 from ohmwright_grammar.kinds.capacitors import InputCapacitors
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.model import Build
@@ -253,9 +253,6 @@ def without_off(findings: Iterable[Judged], off: frozenset[str]) -> tuple[list[J
     return kept, tuple(gone)
 
 
-_MAY_BE_LEAD = (None, "flooded", "AGM", "gel")
-
-
 def kinds_in(build: Build) -> frozenset[str]:
     """Return the kinds of everything that a build holds, the more general ones of each included.
 
@@ -267,7 +264,7 @@ def kinds_in(build: Build) -> frozenset[str]:
     batteries = [part for part in build.parts.values() if isinstance(part, Battery)]
     if len(batteries) > 1:
         kinds.add("two batteries")
-    if any(battery.chemistry in _MAY_BE_LEAD for battery in batteries):
+    if any(battery.chemistry is None or battery.chemistry in LEAD_ACID for battery in batteries):
         kinds.add("lead-acid battery")
     if any(isinstance(part, Load) and (part.hours or part.hours_by_month) is not None for part in build.parts.values()):
         kinds.add("load with hours a day")

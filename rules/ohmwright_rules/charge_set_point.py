@@ -13,14 +13,14 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.site import Site
 from ohmwright_grammar.quantities import Quantity
 from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Datum
 
-from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
+from ohmwright_rules.charging import NO_BATTERY, String, charged
 
 RULE = Rule(
     id="charge-set-point",

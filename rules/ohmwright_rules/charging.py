@@ -11,9 +11,8 @@ from ohmwright_grammar.records import record
 from ohmwright_rules.kept import kept
 from ohmwright_rules.strings import Arrangement, arrangements
 
-__all__ = ["LITHIUM", "NO_BATTERY", "Charged", "String", "charged"]
+__all__ = ["NO_BATTERY", "Charged", "String", "charged"]
 
-LITHIUM = ("LFP", "other lithium")
 NO_BATTERY = "no battery can be joined to its output"
 
 

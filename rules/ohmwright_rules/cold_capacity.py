@@ -10,7 +10,7 @@ from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LEAD_ACID, Battery
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.requirement import Requirement
 
@@ -62,7 +62,7 @@ def _finding(battery: Battery, air: float) -> Finding:
 
     measured, limit = Amount(air, "temperature"), Amount(MILD, "temperature")
     cold, mild = shown_pair(measured, limit)
-    usual = "about half" if battery.chemistry in ("flooded", "AGM", "gel") else "about 90 %"
+    usual = "about half" if battery.chemistry in LEAD_ACID else "about 90 %"
     return Finding(
         _GRADE,
         (battery.name,),

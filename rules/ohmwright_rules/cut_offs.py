@@ -8,7 +8,7 @@ from typing import Literal
 from ohmwright.circuit.batteries import nominal_voltage
 from ohmwright.missing import Missing
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.battery import Battery, Bms
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery, Bms
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Inverter
 from ohmwright_grammar.kinds.part import Part
@@ -17,7 +17,6 @@ from ohmwright_grammar.quantities import Quantity, Volt
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.strings import arrangements
 from ohmwright_rules.wording import listed
 

@@ -13,7 +13,7 @@ from ohmwright.references import Reference
 from ohmwright.study import SolvedState, Study
 from ohmwright.tables import Cell, load
 from ohmwright.values import Amount, figures, shown
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charger
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.distribution import Meter
@@ -25,7 +25,6 @@ from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.strings import groups_of, strings_in
 from ohmwright_rules.wording import listed
 

@@ -13,12 +13,12 @@ from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.tables import load
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charger, Charging
 from ohmwright_grammar.kinds.enclosure import Enclosure
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
+from ohmwright_rules.charging import NO_BATTERY, String, charged
 
 RULE = Rule(
     id="endless-charge",

@@ -12,11 +12,11 @@ from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.tables import load
 from ohmwright.values import Amount, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charging
 
 from ohmwright_rules.basis import TABLES
-from ohmwright_rules.charging import LITHIUM, NO_BATTERY, charged
+from ohmwright_rules.charging import NO_BATTERY, charged
 from ohmwright_rules.charging_cold import Coldest, Cut, coldest, cut_by_bms, cut_by_charger, low_of
 
 RULE = Rule(

@@ -10,12 +10,12 @@ from ohmwright.missing import Missing
 from ohmwright.references import common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.battery import Battery, Bms
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery, Bms
 from ohmwright_grammar.kinds.charging import Charger
 from ohmwright_grammar.kinds.distribution import Diode
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.charging import LITHIUM, NO_BATTERY, Charged, charged
+from ohmwright_rules.charging import NO_BATTERY, Charged, charged
 from ohmwright_rules.strings import strings_in
 from ohmwright_rules.wording import listed
 

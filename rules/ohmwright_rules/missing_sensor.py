@@ -12,13 +12,13 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charger, Charging
 from ohmwright_grammar.kinds.site import Site, Zone
 from ohmwright_grammar.quantities import Celsius, Quantity
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.charging import LITHIUM, NO_BATTERY, String, charged
+from ohmwright_rules.charging import NO_BATTERY, String, charged
 from ohmwright_rules.wording import listed
 
 RULE = Rule(

@@ -9,7 +9,7 @@ from ohmwright.rules import Case, is_broken
 from ohmwright.study import SolvedState
 from ohmwright.thermal.air import Air
 from ohmwright.values import Amount
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.distribution import Meter
 from ohmwright_grammar.kinds.inverter import Converter, Inverter
@@ -24,7 +24,6 @@ LIMITS_FROM = (
     Reference("ageing of lithium iron phosphate above 45 degC", "as a supplier quotes it", "", "secondary"),
     common_practice("a bought device that does not say bears 40 degC"),
 )
-_LITHIUM = frozenset({"LFP", "other lithium"})
 _CELLS_BEAR = 60.0  # degC: battery_temperatures.csv, charge and discharge of lithium
 _LFP_AGES = 45.0  # degC: battery_temperatures.csv, LFP charge, recommended
 _SILENT_BEARS = 40.0  # degC: what every bought device works at (common practice, no source)
@@ -83,7 +82,7 @@ def what_it_bears(part: Part) -> Iterator[Bears]:
     if isinstance(part, Battery) and part.cells_above_zone is not None:
         above = float(part.cells_above_zone.high)
     said = part.highest_temperature
-    lithium = isinstance(part, Battery) and part.chemistry in _LITHIUM
+    lithium = isinstance(part, Battery) and part.chemistry in LITHIUM
     if said is not None:
         yield Bears(part, "over-limit", float(said.low), "its highest temperature", read, above)
     elif lithium:

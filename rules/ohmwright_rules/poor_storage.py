@@ -11,14 +11,13 @@ from ohmwright.references import Reference, Step, common_practice
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.procedure import Procedure
 from ohmwright_grammar.kinds.requirement import Requirement
 from ohmwright_grammar.quantities import Quantity
 from ohmwright_grammar.records import record
 from ohmwright_grammar.spans import Span
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.storing import Stored, stored
 
 RULE = Rule(

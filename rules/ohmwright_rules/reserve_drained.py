@@ -11,11 +11,9 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery, Bms
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery, Bms
 from ohmwright_grammar.quantities import Ampere, Quantity
 from ohmwright_grammar.spans import Span
-
-from ohmwright_rules.charging import LITHIUM
 
 RULE = Rule(
     id="reserve-drained",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ohmwright.missing import Missing
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LEAD_ACID, Battery
 
 __all__ = ["silent_voltage"]
 
@@ -15,5 +15,5 @@ def silent_voltage(battery: Battery) -> Missing:
     """
     if battery.chemistry is None:
         return Missing(f"chemistry and cells of {battery.name}", battery.span, "LFP, ~4 cells")
-    lead = battery.chemistry in ("flooded", "AGM", "gel")
+    lead = battery.chemistry in LEAD_ACID
     return Missing(f"nominal voltage of {battery.name}", battery.span, "~12 V" if lead else "~4 cells")

@@ -10,7 +10,7 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LEAD_ACID, Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.requirement import Requirement
 
@@ -32,7 +32,6 @@ RULE = Rule(
     references=(Reference("a battery school's text", "", "12 to 16 h for lead-acid", "secondary"),),
 )
 _GRADE = "taper"
-_LEAD = ("flooded", "AGM", "gel")
 _BULK = 0.8  # of the capacity comes at full current: catalogue, J10
 _ABSORPTION = 4.0 * 3600.0  # s, where the charger does not say: catalogue, J10, Ex
 
@@ -51,7 +50,7 @@ def check(study: Study) -> Iterator[Outcome]:
         for item in chargers
         for string in item.strings
         for battery in string.batteries
-        if battery.chemistry in _LEAD
+        if battery.chemistry in LEAD_ACID
     }
     if not batteries:
         yield DoesNotApply("no lead-acid battery is charged by mains")

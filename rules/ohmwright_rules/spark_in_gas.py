@@ -8,7 +8,7 @@ from ohmwright.findings import DoesNotApply, Finding, NotChecked, Outcome, Passe
 from ohmwright.references import Reference, common_practice
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LEAD_ACID, Battery
 from ohmwright_grammar.kinds.part import Part
 
 from ohmwright_rules.casing import space_of
@@ -30,7 +30,6 @@ RULE = Rule(
         common_practice("valve-regulated batteries give off gas when they are overcharged"),
     ),
 )
-_GRADES = {"flooded": "vented", "AGM": "valve-regulated", "gel": "valve-regulated"}
 
 
 def check(study: Study) -> Iterator[Outcome]:
@@ -38,7 +37,7 @@ def check(study: Study) -> Iterator[Outcome]:
     spaces: dict[str, list[Battery]] = {}
     lead = 0
     for battery in sorted(study.of(Battery), key=lambda part: part.name):
-        if battery.chemistry in _GRADES:
+        if battery.chemistry in LEAD_ACID:
             lead += 1
             space = space_of(study, battery.name)
             if space:
@@ -53,8 +52,8 @@ def check(study: Study) -> Iterator[Outcome]:
         if space not in spaces:
             continue
         none = False
-        grade = min((_GRADES[battery.chemistry or ""] for battery in spaces[space]), key=lambda name: name != "vented")
-        batteries = [battery for battery in spaces[space] if _GRADES[battery.chemistry or ""] == grade]
+        grade = min((LEAD_ACID[battery.chemistry or ""] for battery in spaces[space]), key=lambda name: name != "vented")
+        batteries = [battery for battery in spaces[space] if LEAD_ACID[battery.chemistry or ""] == grade]
         if part.sealed or part.ignition_protected:
             yield Passed(grade, (part.name, *(battery.name for battery in batteries)))
         elif part.sealed is None and part.ignition_protected is None:

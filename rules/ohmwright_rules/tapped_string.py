@@ -10,12 +10,11 @@ from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
 from ohmwright_grammar.kinds.assembly import Row
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.load import Load
 from ohmwright_grammar.kinds.part import Part
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.nets import Layout
 from ohmwright_rules.stacks import inner_points
 from ohmwright_rules.wording import listed

@@ -11,10 +11,9 @@ from ohmwright.circuit.batteries import cells_of
 from ohmwright.missing import Missing
 from ohmwright.references import Reference, Step
 from ohmwright.study import SolvedState, Study
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.conductors import AMBIENT, said_of_missing
 from ohmwright_rules.direct_arrays import ENDLESS_SHARE, Target, capacity_of, straight_on
 from ohmwright_rules.kept import kept

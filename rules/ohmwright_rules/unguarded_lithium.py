@@ -9,10 +9,9 @@ from ohmwright.references import Reference
 from ohmwright.rules import Grade, Rule
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 
 from ohmwright_rules.banks import Feeding, feeding
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.nets import layout_of
 from ohmwright_rules.wording import listed
 

@@ -11,9 +11,8 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.packs import Bank, Pack, pack_banks
 from ohmwright_rules.resting_joints import banks_at_rest
 from ohmwright_rules.silent_battery import silent_voltage

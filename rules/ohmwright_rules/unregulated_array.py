@@ -11,9 +11,8 @@ from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
 from ohmwright_grammar.kinds.array import Array
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.direct_arrays import ENDLESS_SHARE, Target, capacity_of, straight_on
 from ohmwright_rules.sunside import short_circuit_of
 from ohmwright_rules.verdicts import times_allowed

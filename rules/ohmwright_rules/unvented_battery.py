@@ -15,7 +15,7 @@ from ohmwright.tables import load
 from ohmwright.thermal.contents import Contents
 from ohmwright.thermal.walls import is_closed
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LEAD_ACID, Battery
 from ohmwright_grammar.kinds.charging import Charging
 from ohmwright_grammar.kinds.enclosure import Enclosure, Vent
 from ohmwright_grammar.kinds.site import Site
@@ -48,7 +48,6 @@ RULE = Rule(
 )
 _GAS = load(TABLES, "gas_evolution")
 _VENTILATION = load(TABLES, "ventilation")
-_LEAD = {"flooded": "vented", "AGM": "valve-regulated", "gel": "valve-regulated"}
 _AH = 3600.0  # C
 _LIMITED = 2.4  # V per cell, up to which a charger counts as limited (readings.md, L3)
 _SLACK = 1e-9
@@ -75,8 +74,8 @@ def check(study: Study) -> Iterator[Outcome]:
     for contents in study.contents:
         batteries = [part for part in contents.parts if isinstance(part, Battery)]
         placed.update(battery.name for battery in batteries)
-        lead = [battery for battery in batteries if battery.chemistry in _LEAD]
-        lithium += sum(1 for battery in batteries if battery.chemistry is not None and battery.chemistry not in _LEAD)
+        lead = [battery for battery in batteries if battery.chemistry in LEAD_ACID]
+        lithium += sum(1 for battery in batteries if battery.chemistry is not None and battery.chemistry not in LEAD_ACID)
         for battery in batteries:
             if battery.chemistry is None:
                 yield NotChecked(
@@ -95,7 +94,7 @@ def _outside(study: Study, placed: set[str]) -> Iterator[Outcome]:
     """Say of lead-acid that lies in no case that it does not, or that nobody said where it lies."""
     free = 0
     for battery in sorted(study.of(Battery), key=lambda battery: battery.name):
-        if battery.name in placed or battery.chemistry not in _LEAD:
+        if battery.name in placed or battery.chemistry not in LEAD_ACID:
             continue
         if not study.zone_of(battery.name) and study.contents:
             zone = next((name for contents in study.contents for name in sorted(contents.zones)), "")
@@ -157,7 +156,7 @@ def _gas(study: Study, battery: Battery) -> _Gas | Missing:
         amperes = float(own.current.high) * hours * _AH / float(own.per.low)
         words = f"{shown(Amount(float(own.current.high), 'current'))} for {shown(Amount(float(own.per.low), 'charge'))}, {hours:g} Ah"
         return _Gas(battery, cells, amperes, amperes, words, common_practice("as the battery says"))
-    build = _LEAD[battery.chemistry or ""]
+    build = LEAD_ACID[battery.chemistry or ""]
     site = study.one(Site)
     fixed = site is not None and site.use == "fixed"
     usual = (f"{build}, boost", 1000.0) if fixed else (f"motive {build}, 2.4 V/cell charger", 100.0)

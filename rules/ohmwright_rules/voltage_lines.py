@@ -15,7 +15,7 @@ from ohmwright.circuit.graph import Source
 from ohmwright.references import Reference, Step
 from ohmwright.study import SolvedState, Study
 from ohmwright_grammar.kinds.array import Array
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.charging import Charger, Charging
 from ohmwright_grammar.kinds.controller import Controller
 from ohmwright_grammar.kinds.inverter import Converter
@@ -35,7 +35,6 @@ __all__ = ["Gap", "Line", "Lines", "lines_of", "set_points"]
 
 _RATED = 25.0  # degC, to which set-points belong: readings.md, B3
 _LONGEST = 64  # sources in a row that a line goes through: no string is longer, and no recursion should be
-_LITHIUM = frozenset({"LFP", "other lithium"})
 
 
 @record
@@ -319,7 +318,7 @@ def _charging(part: Charging, gaps: list[Gap], lowest: float | None) -> Iterator
 
     if part.absorption_voltage is None and part.float_voltage is None:
         gaps.append(Gap(f"absorption voltage of {part.name}", part.span, "absorption ~14.4 V", guessed=True))
-    lithium_only = bool(part.chemistries) and _LITHIUM.issuperset(part.chemistries or ())
+    lithium_only = bool(part.chemistries) and LITHIUM.issuperset(part.chemistries or ())
     if not lithium_only:
         silent(Charging.equalise_voltage, "equalising voltage", "equalise off")
     if not said:

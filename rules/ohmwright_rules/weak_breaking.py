@@ -14,11 +14,10 @@ from ohmwright.references import Reference, Step
 from ohmwright.rules import Grade, Rule, is_broken
 from ohmwright.study import Study
 from ohmwright.values import Amount, shown, shown_pair
-from ohmwright_grammar.kinds.battery import Battery
+from ohmwright_grammar.kinds.battery import LITHIUM, Battery
 from ohmwright_grammar.kinds.fuse import BreakingRating, Fuse
 from ohmwright_grammar.records import record
 
-from ohmwright_rules.charging import LITHIUM
 from ohmwright_rules.guarding import device_word
 from ohmwright_rules.live_sides import live_sides
 from ohmwright_rules.silent_battery import silent_voltage

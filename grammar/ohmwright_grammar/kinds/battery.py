@@ -9,7 +9,7 @@ from ohmwright_grammar.quantities import Ampere, Coulomb, Quantity, Second, Shar
 from ohmwright_grammar.records import record
 from ohmwright_grammar.things import Thing
 
-__all__ = ["CHEMISTRIES", "Battery", "Bms", "Capacity", "CycleLife", "Gassing", "RestPoint"]
+__all__ = ["CHEMISTRIES", "LEAD_ACID", "LITHIUM", "Battery", "Bms", "Capacity", "CycleLife", "Gassing", "RestPoint"]
 
 CHEMISTRIES: dict[str, str] = {
     "LFP": "LFP", "LiFePO4": "LFP", "lithium iron phosphate": "LFP", "other lithium": "other lithium",
@@ -17,6 +17,8 @@ CHEMISTRIES: dict[str, str] = {
     "flooded lead-acid": "flooded", "wet lead-acid": "flooded", "AGM": "AGM", "AGM lead-acid": "AGM",
     "sealed lead-acid": "AGM", "gel": "gel", "gel lead-acid": "gel",
 }  # fmt: skip
+LEAD_ACID: dict[str, str] = {"flooded": "vented", "AGM": "valve-regulated", "gel": "valve-regulated"}  # and how each is built
+LITHIUM = frozenset({"LFP", "other lithium"})
 
 
 @record
